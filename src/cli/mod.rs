@@ -1,0 +1,1 @@
+//! One file a command: read arguments, call the library, print.

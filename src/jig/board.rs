@@ -1,0 +1,141 @@
+//! What the brain needs from the electronics under it.
+
+use crate::signal::pulse::{Level, Pulse};
+use crate::wire::channel::Description;
+
+/// How the feed is driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FeedDrive {
+    /// Both wires dead.
+    Off,
+    /// Soft start: on, with the current limited (about 250 mA) and the fast cut-off not armed.
+    Limited,
+    /// On, with the fast cut-off armed.
+    Full,
+}
+
+/// Which of the jig's two supplies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Supply {
+    /// The feed of the module (`OUTPut1`).
+    Feed,
+    /// The direct-current supply of the loads (`OUTPut2`).
+    Loads,
+}
+
+/// Which of the two captures that can run side by side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// `INITiate1`: fast, for transitions and settled windows.
+    Capture,
+    /// `INITiate2`: slow, goes on while other steps run (lamp rhythm).
+    Watch,
+}
+
+/// What an operator's hand does at the module. Only a simulated bench can be told to do it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HandAct {
+    /// Set the address switches: bit 0 is switch 1, a one is `on`.
+    Switches(u32),
+    /// Move the slider of the auxiliary supply.
+    Auxiliary(bool),
+}
+
+/// The board has nothing fitted that could do that.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NotFitted;
+
+/// Who the jig is: fields 2 to 4 of `*IDN?` (field 1 is always `musterbench`).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Identity<'a> {
+    /// `jig` for hardware, `simulated bench` for the simulated one.
+    pub model: &'a str,
+    /// Serial number, no comma.
+    pub serial: &'a str,
+    /// Version of the firmware.
+    pub firmware: &'a str,
+}
+
+/// The electronics under the brain.
+///
+/// All times are microseconds of one monotonic clock that starts at 0 at boot. Every method returns
+/// at once. A board starts with all supplies off and all switches open.
+pub trait Board {
+    /// Who this is.
+    fn identity(&self) -> Identity<'_>;
+
+    /// The clock.
+    fn now_us(&mut self) -> u64;
+
+    /// Every channel that this board has, in rising order of number.
+    fn channels(&self) -> &[Description];
+
+    /// Drives the feed. Polarity may change only while it is off; the brain sees to that.
+    fn set_feed(&mut self, drive: FeedDrive);
+
+    /// Swaps the two wires of the feed.
+    fn set_inverted(&mut self, inverted: bool);
+
+    /// Sets the current limit of the soft start, in microamperes.
+    fn set_soft_start_limit(&mut self, limit_ua: u32);
+
+    /// Switches the supply of the loads.
+    fn set_load_supply(&mut self, on: bool);
+
+    /// The supply whose hardware cut-off has tripped, if one has. Latched until cleared; the
+    /// hardware has already turned that supply off.
+    fn cut_off(&mut self) -> Option<Supply>;
+
+    /// Clears the latch of the hardware cut-off.
+    fn clear_cut_off(&mut self);
+
+    /// The board's over-temperature or interlock input, if it has one: a reason to stay off.
+    fn interlock(&mut self) -> bool {
+        false
+    }
+
+    /// Appends pulses to the queue of the feed and returns the time when the last of them ends.
+    /// The brain never lets the queue hold more than [`PULSE_QUEUE`] pulses.
+    fn drive(&mut self, pulses: &[Pulse]) -> u64;
+
+    /// When the queue runs dry; a time that has passed means that it is dry.
+    fn drive_end_us(&self) -> u64;
+
+    /// Throws away what is queued (the feed goes to its resting level).
+    fn drive_clear(&mut self);
+
+    /// The level that the feed holds while the queue is dry.
+    fn rest(&mut self, level: Level);
+
+    /// Opens or closes one switch: contact closers 201–208, load switches 301–308, bypasses
+    /// 311–318, jig loads 321–328, signal light and sounder 611 and 612.
+    fn set_switch(&mut self, channel: u16, closed: bool);
+
+    /// One conversion of an analogue channel (or 0 and 1 of a digital input), now, in counts.
+    fn sample(&mut self, channel: u16) -> i16;
+
+    /// Starts scans of `channels`, one every `interval_us`, the first one at the next instant.
+    fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32);
+
+    /// The oldest scan not yet taken: writes one count a channel, in the order of
+    /// [`Board::start_scans`], and returns the time of the scan (skew not added).
+    fn next_scan(&mut self, unit: Unit, counts: &mut [i16]) -> Option<u64>;
+
+    /// Ends the scans and forgets those not taken.
+    fn stop_scans(&mut self, unit: Unit);
+
+    /// Self-test for `*TST?`: 0 is good, else the number of the first check that failed.
+    fn self_test(&mut self) -> u16;
+
+    /// Does what an operator's hand would do. Real hardware cannot.
+    ///
+    /// # Errors
+    /// [`NotFitted`] on everything but a simulated bench.
+    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
+        let _ = act;
+        Err(NotFitted)
+    }
+}
+
+/// How many pulses the queue of the feed must hold: two of the longest packets.
+pub const PULSE_QUEUE: usize = 320;

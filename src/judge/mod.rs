@@ -1,0 +1,5 @@
+//! Readings against expectations.
+//!
+//! Leans on `load` and `measure`.
+
+pub mod reading;

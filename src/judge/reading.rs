@@ -1,0 +1,173 @@
+//! One measured value with unit, uncertainty, limits and verdict.
+
+use crate::signal::target::Position;
+use std::fmt;
+
+/// Where a value stands against its limits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Inside.
+    Pass,
+    /// The uncertainty straddles a limit.
+    Indeterminate,
+    /// Outside.
+    Fail,
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Verdict::Pass => "pass",
+            Verdict::Indeterminate => "indeterminate",
+            Verdict::Fail => "fail",
+        })
+    }
+}
+
+/// Whose fault a failed reading most likely is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Blame {
+    /// The module itself.
+    Module,
+    /// A switch, slider or polarity that the user sets.
+    Setting,
+    /// A lead or clamp between jig and module.
+    Lead,
+    /// A load.
+    Load,
+    /// The jig.
+    Jig,
+    /// Cannot be told.
+    Unsure,
+}
+
+impl fmt::Display for Blame {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Blame::Module => "module",
+            Blame::Setting => "setting",
+            Blame::Lead => "lead",
+            Blame::Load => "load",
+            Blame::Jig => "jig",
+            Blame::Unsure => "unsure",
+        })
+    }
+}
+
+/// What was measured. Its name stands in the report's `quantity` column.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Quantity {
+    /// Resistance between the feed wires with everything off.
+    FeedResistance,
+    /// Charge of the soft start.
+    StartCharge,
+    /// Feed voltage.
+    FeedVoltage,
+    /// Feed current at rest, auxiliary supply off.
+    IdleCurrent,
+    /// What the auxiliary supply adds.
+    AuxiliaryCurrent,
+    /// Voltage of the load supply.
+    LoadVoltage,
+    /// Total load current.
+    LoadTotal,
+    /// Load current at a clamp.
+    LoadCurrent,
+    /// Current at the clamp that must be open.
+    OpenCurrent,
+    /// From command to first closure.
+    ResponseTime,
+    /// From contact closure to first closure.
+    ContactResponseTime,
+    /// Between opening of the old and closing of the new position; negative is an overlap.
+    Gap,
+    /// Bounce after the first closure.
+    BounceTime,
+    /// Resistance of the closed output.
+    ContactResistance,
+    /// Peak of the coil's pulse in the feed current, above idle.
+    CoilCurrent,
+    /// Number of outputs that moved though they should not (1 is the unit).
+    UnwantedMoves,
+    /// Number of outputs that did not end where they should.
+    WrongPositions,
+    /// Rate of the lamp.
+    LampRate,
+    /// Duty of the lamp.
+    LampDuty,
+}
+
+impl Quantity {
+    /// The name in the report, in words with underscores.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Quantity::FeedResistance => "feed_resistance",
+            Quantity::StartCharge => "start_charge",
+            Quantity::FeedVoltage => "feed_voltage",
+            Quantity::IdleCurrent => "idle_current",
+            Quantity::AuxiliaryCurrent => "auxiliary_current",
+            Quantity::LoadVoltage => "load_voltage",
+            Quantity::LoadTotal => "load_total",
+            Quantity::LoadCurrent => "load_current",
+            Quantity::OpenCurrent => "open_current",
+            Quantity::ResponseTime => "response_time",
+            Quantity::ContactResponseTime => "contact_response_time",
+            Quantity::Gap => "gap",
+            Quantity::BounceTime => "bounce_time",
+            Quantity::ContactResistance => "contact_resistance",
+            Quantity::CoilCurrent => "coil_current",
+            Quantity::UnwantedMoves => "unwanted_moves",
+            Quantity::WrongPositions => "wrong_positions",
+            Quantity::LampRate => "lamp_rate",
+            Quantity::LampDuty => "lamp_duty",
+        }
+    }
+
+    /// The SI unit without prefix, as in the report's `unit` column.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Quantity::FeedResistance | Quantity::ContactResistance => "ohm",
+            Quantity::StartCharge => "C",
+            Quantity::FeedVoltage | Quantity::LoadVoltage => "V",
+            Quantity::IdleCurrent
+            | Quantity::AuxiliaryCurrent
+            | Quantity::LoadTotal
+            | Quantity::LoadCurrent
+            | Quantity::OpenCurrent
+            | Quantity::CoilCurrent => "A",
+            Quantity::ResponseTime
+            | Quantity::ContactResponseTime
+            | Quantity::Gap
+            | Quantity::BounceTime => "s",
+            Quantity::UnwantedMoves | Quantity::WrongPositions | Quantity::LampDuty => "1",
+            Quantity::LampRate => "Hz",
+        }
+    }
+}
+
+/// A reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// Name of the step.
+    pub step: String,
+    /// Output that it belongs to.
+    pub output: Option<u8>,
+    /// Position that it belongs to.
+    pub position: Option<Position>,
+    /// What was measured.
+    pub quantity: Quantity,
+    /// The value in the quantity's unit; `None` where nothing could be measured (no closure seen).
+    pub value: Option<f64>,
+    /// Expanded uncertainty, 95 %, same unit.
+    pub uncertainty: Option<f64>,
+    /// Lower limit, same unit.
+    pub lower_limit: Option<f64>,
+    /// Upper limit, same unit.
+    pub upper_limit: Option<f64>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Whose fault, for a reading that does not pass.
+    pub blame: Option<Blame>,
+    /// What a person should know.
+    pub note: String,
+}

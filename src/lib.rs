@@ -1,0 +1,50 @@
+//! **musterbench** acceptance-tests switching modules on arrival.
+//!
+//! The map of the crate. The first three rooms are shared with the jig's firmware: they are
+//! `no_std`, without an allocator, and all that is left when the `host` feature is off.
+//!
+//! | room | holds |
+//! | --- | --- |
+//! | [`wire`] | the jig's language, one definition for both ends |
+//! | [`signal`] | command formats: addresses, packets, pulses |
+//! | [`jig`] | the jig's own brain, an engine over a `Board` |
+//! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
+//! | `link` | the host's end of the serial line |
+//! | `quantity` | human quantities and where in a file they stand |
+//! | `load` | load sheets and the values to expect from them |
+//! | `script` | scripts and module sheets: parse, check, expand to a plan |
+//! | `measure` | samples to levels, transitions, currents with uncertainty |
+//! | `judge` | readings against expectations |
+//! | `run` | carry a plan out; events out |
+//! | `record` | the CSV reports and the journal |
+//! | `report` | what people read |
+//! | `cli` | one file a command |
+#![cfg_attr(not(feature = "host"), no_std)]
+#![warn(missing_docs)]
+
+pub mod jig;
+pub mod signal;
+pub mod wire;
+
+#[cfg(feature = "host")]
+pub mod cli;
+#[cfg(feature = "host")]
+pub mod judge;
+#[cfg(feature = "host")]
+pub mod link;
+#[cfg(feature = "host")]
+pub mod load;
+#[cfg(feature = "host")]
+pub mod measure;
+#[cfg(feature = "host")]
+pub mod quantity;
+#[cfg(feature = "host")]
+pub mod record;
+#[cfg(feature = "host")]
+pub mod report;
+#[cfg(feature = "host")]
+pub mod run;
+#[cfg(feature = "host")]
+pub mod script;
+#[cfg(feature = "host")]
+pub mod simulated_bench;

@@ -1,0 +1,53 @@
+//! One trait for whatever carries bytes to a jig, with the clock that goes with it.
+
+use core::time::Duration;
+use thiserror::Error;
+
+/// What can go wrong below the language.
+#[derive(Debug, Error)]
+pub enum TransportError {
+    /// The device cannot be opened.
+    #[error("cannot open {port}: {reason}")]
+    Open {
+        /// The device.
+        port: String,
+        /// Why, in the system's words.
+        reason: String,
+    },
+    /// The device went away.
+    #[error("the device at {port} is gone: {reason}")]
+    Gone {
+        /// The device.
+        port: String,
+        /// Why, in the system's words.
+        reason: String,
+    },
+}
+
+/// Bytes to and from a jig.
+///
+/// The clock belongs to the transport, since a simulated bench's time jumps. It guards against a
+/// dead line and stamps records; all that is measured is timed by the jig.
+pub trait Transport {
+    /// Sends all bytes.
+    ///
+    /// # Errors
+    /// [`TransportError::Gone`].
+    fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError>;
+
+    /// Takes what has come, at most `into.len()` bytes; waits for the first one at most `timeout`.
+    /// Returns 0 when nothing came.
+    ///
+    /// # Errors
+    /// [`TransportError::Gone`].
+    fn receive(&mut self, into: &mut [u8], timeout: Duration) -> Result<usize, TransportError>;
+
+    /// A monotonic clock.
+    fn now(&self) -> Duration;
+
+    /// Lets time pass.
+    fn pause(&mut self, time: Duration);
+
+    /// The time of day, with the offset of the place.
+    fn time_of_day(&self) -> jiff::ZonedDateTime;
+}

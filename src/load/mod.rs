@@ -1,0 +1,5 @@
+//! Load sheets, and the values to expect from the circuits in them.
+//!
+//! Knows no wire and no jig, and shares nothing with the simulated bench.
+
+pub mod sheet;

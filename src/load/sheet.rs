@@ -1,0 +1,78 @@
+//! What hangs on each clamp.
+
+use crate::quantity::range::Toleranced;
+use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Time};
+
+/// The circuit of one load.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Circuit {
+    /// A resistor.
+    Resistor {
+        /// Its resistance.
+        resistance: Toleranced<ElectricalResistance>,
+    },
+    /// Light-emitting diode (or several in series) with a series resistor.
+    Led {
+        /// Forward voltage of the whole chain at `at_current`.
+        forward: Toleranced<ElectricPotential>,
+        /// The current at which the forward voltage is stated.
+        at_current: ElectricCurrent,
+        /// Series resistor.
+        series: Toleranced<ElectricalResistance>,
+    },
+    /// Filament lamp.
+    Lamp {
+        /// Rated voltage.
+        rated_voltage: ElectricPotential,
+        /// Current at the rated voltage.
+        rated_current: Toleranced<ElectricCurrent>,
+        /// Cold inrush over rated current.
+        inrush_ratio: f64,
+        /// Time in which the inrush decays to the middle.
+        warm_up: Time,
+    },
+    /// Relay or solenoid coil.
+    Coil {
+        /// Resistance at 20 °C.
+        resistance: Toleranced<ElectricalResistance>,
+        /// Inductance.
+        inductance: Inductance,
+    },
+    /// Small motor.
+    Motor {
+        /// Current at standstill.
+        start_current: Toleranced<ElectricCurrent>,
+        /// Current when running.
+        run_current: Toleranced<ElectricCurrent>,
+        /// Voltage at which both are stated.
+        at_voltage: ElectricPotential,
+        /// Time in which the current falls half-way from start to run.
+        run_up: Time,
+    },
+    /// Several on one clamp.
+    Parallel(Vec<Circuit>),
+}
+
+/// What hangs on one clamp.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// Its name on the layout.
+    pub name: String,
+    /// Its circuit.
+    pub circuit: Circuit,
+    /// Longest time it may be on.
+    pub on_time: Option<Time>,
+    /// Rest that it then needs.
+    pub rest: Option<Time>,
+}
+
+/// A load sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LoadSheet {
+    /// What it describes.
+    pub title: String,
+    /// The supply of the loads (direct current).
+    pub supply: Toleranced<ElectricPotential>,
+    /// The loads in clamp order, 1a 1b 2a … 4b; `None` where nothing hangs.
+    pub clamps: [Option<Load>; 8],
+}

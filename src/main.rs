@@ -1,0 +1,3 @@
+//! Parse, dispatch, exit code.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! The CSV reports and the journal, durable.

@@ -1,0 +1,108 @@
+//! What a run tells while it goes on.
+
+use crate::judge::reading::{Blame, Reading, Verdict};
+use crate::measure::record::Record;
+use crate::script::plan::{HandTask, Plan};
+use core::time::Duration;
+
+/// Who the jig is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JigIdentity {
+    /// Serial number.
+    pub serial: String,
+    /// Version of its firmware.
+    pub firmware: String,
+    /// Whether it is a simulated bench.
+    pub simulated: bool,
+}
+
+/// How a run ended.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ending {
+    /// Every step was carried out.
+    Complete,
+    /// Stopped by the operator.
+    Stopped,
+    /// The bench failed: one clear sentence.
+    BenchTrouble(String),
+}
+
+/// A finished run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// How it ended.
+    pub ending: Ending,
+    /// `fail` if a reading fails, else `indeterminate` if one is, else `pass`. Only of a complete
+    /// run; a run that was cut short is at best `indeterminate`.
+    pub verdict: Verdict,
+    /// Whose fault, taken over all readings, for a run that does not pass.
+    pub blame: Option<Blame>,
+    /// How many readings.
+    pub readings: usize,
+    /// How many of them fail.
+    pub failed: usize,
+    /// How many of them are indeterminate.
+    pub indeterminate: usize,
+}
+
+/// What happened.
+#[derive(Debug)]
+pub enum Event<'a> {
+    /// The jig answered and the plan fits it; the feed is still off. The record opens its journal
+    /// and takes its space now.
+    Began {
+        /// The plan.
+        plan: &'a Plan,
+        /// The jig.
+        jig: &'a JigIdentity,
+        /// Time of day.
+        started: jiff::ZonedDateTime,
+    },
+    /// A step begins.
+    StepBegan {
+        /// Its place in the plan, from 0.
+        index: usize,
+        /// Its name.
+        name: &'a str,
+        /// Script time still to go, this step included.
+        left: Duration,
+    },
+    /// The operator is about to be asked.
+    Asked(&'a HandTask),
+    /// Samples were taken.
+    Samples {
+        /// The step.
+        step: &'a str,
+        /// The samples.
+        record: &'a Record,
+    },
+    /// A reading was taken.
+    Read(&'a Reading),
+    /// A step ended: what was read in it must be durable when this returns.
+    StepEnded {
+        /// Its place in the plan.
+        index: usize,
+    },
+    /// The run is over; the feed is off.
+    Ended(&'a Outcome),
+}
+
+/// A listener cannot go on (a full disk, say). The run turns the feed off and ends.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct ListenError(pub String);
+
+/// Something that listens to a run.
+pub trait Listener {
+    /// Takes an event.
+    ///
+    /// # Errors
+    /// When it cannot go on; the run then ends with bench trouble.
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError>;
+}
+
+/// Whoever does what the script asks for by hand.
+pub trait Hand {
+    /// Does it, or waits until it is done. `false`: the operator wants to stop.
+    fn act(&mut self, task: &HandTask) -> bool;
+}

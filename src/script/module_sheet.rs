@@ -1,0 +1,91 @@
+//! What a kind of module must do.
+
+use crate::quantity::range::{Limits, Toleranced};
+use crate::signal::target::Format;
+use uom::si::f64::{
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
+    Time,
+};
+
+/// The bank of small switches that sets the address.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SwitchBank {
+    /// What each switch adds when it is on, switch 1 first; 0 for the format switch.
+    pub weights: Vec<u16>,
+    /// The switch (from 1) that chooses the format, if there is one.
+    pub format_switch: Option<u8>,
+    /// The format while the format switch is on; without a format switch the only format.
+    pub format_when_on: Format,
+    /// The format while it is off.
+    pub format_when_off: Format,
+    /// First address = sum of the weights × `step` + `base`.
+    pub base: u16,
+    /// See `base`; 4 where the switches count groups of four addresses.
+    pub step: u16,
+}
+
+/// Blinking of the status lamp.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rhythm {
+    /// Changes on-off-on a second.
+    pub rate: Limits<Frequency>,
+    /// Share of the time that it is on.
+    pub duty: Limits<Ratio>,
+}
+
+/// A module sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ModuleSheet {
+    /// The kind's name, a slug (`pier-four`).
+    pub kind: String,
+    /// One line for people.
+    pub title: String,
+    /// Number of outputs, 1 to 4.
+    pub outputs: u8,
+    /// How many identical packets it wants before it acts (1 or 2).
+    pub packets_needed: u8,
+    /// How often a command is sent.
+    pub repeat: u8,
+    /// The direction bit that means position `a` (0 or 1).
+    pub direction_of_a: u8,
+    /// The address switches.
+    pub switches: SwitchBank,
+    /// Feed voltage that it is made for.
+    pub feed: Toleranced<ElectricPotential>,
+    /// Whether a wrong polarity of the feed matters to it.
+    pub polarity_matters: bool,
+    /// Whether the outputs stay where they were when power goes and comes.
+    pub keeps_position: bool,
+    /// From power to ready.
+    pub boot: Time,
+    /// Charge that the soft start fills in.
+    pub charge: Limits<ElectricCharge>,
+    /// Feed current at rest, auxiliary supply off.
+    pub idle_current: Limits<ElectricCurrent>,
+    /// What the auxiliary supply adds when its slider is on; `None`: no auxiliary supply.
+    pub auxiliary_current: Option<Limits<ElectricCurrent>>,
+    /// From the end of the last packet needed to the first closure.
+    pub response: Limits<Time>,
+    /// From the contact input's closure to the first closure of the output.
+    pub contact_response: Limits<Time>,
+    /// How long a contact input is closed.
+    pub contact_closure: Time,
+    /// Between the opening of the old position and the closing of the new one.
+    pub gap: Limits<Time>,
+    /// Bounce after the first closure.
+    pub bounce: Limits<Time>,
+    /// Resistance of a closed output.
+    pub contact_resistance: Limits<ElectricalResistance>,
+    /// Peak of the feed current above idle while an output moves.
+    pub coil_current: Limits<ElectricCurrent>,
+    /// Rest between two operations.
+    pub rest: Time,
+    /// Resistance between the feed wires before power.
+    pub feed_resistance: Limits<ElectricalResistance>,
+    /// Rhythm of a healthy module.
+    pub lamp: Rhythm,
+    /// Rhythm with the feed inverted, where the lamp tells it.
+    pub lamp_inverted: Option<Rhythm>,
+    /// Most current that an output may switch.
+    pub output_rating: ElectricCurrent,
+}

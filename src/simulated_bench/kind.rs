@@ -1,0 +1,114 @@
+//! What kind of module and which loads the bench simulates: plain numbers in SI units.
+
+use crate::signal::target::Format;
+
+/// A kind of module. Nominal values; each module drawn from it has its own spread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kind {
+    /// Number of outputs.
+    pub outputs: u8,
+    /// Identical packets wanted before it acts.
+    pub packets_needed: u8,
+    /// Direction bit that means position `a`.
+    pub direction_of_a: u8,
+    /// What each switch adds when it is on, switch 1 first.
+    pub switch_weights: Vec<u16>,
+    /// The switch (from 1) that chooses the format.
+    pub format_switch: Option<u8>,
+    /// Format while that switch is on.
+    pub format_when_on: Format,
+    /// Format while it is off (or there is none).
+    pub format_when_off: Format,
+    /// First address = sum × step + base.
+    pub address_base: u16,
+    /// See `address_base`.
+    pub address_step: u16,
+    /// Whether it listens only with the feed the right way round.
+    pub polarity_matters: bool,
+    /// Whether outputs stay where they were over a loss of power (else they go to `a` at boot).
+    pub keeps_position: bool,
+    /// From power to ready, seconds.
+    pub boot_s: f64,
+    /// Reservoir behind the rectifier, farads.
+    pub reservoir_f: f64,
+    /// Feed current at rest without lamp and auxiliary, amperes.
+    pub logic_a: f64,
+    /// What the lamp draws while it is lit, amperes.
+    pub lamp_a: f64,
+    /// What the second lamp draws while the first is dark, amperes (0: only one lamp).
+    pub second_lamp_a: f64,
+    /// Lamp rate when healthy, hertz.
+    pub lamp_hz: f64,
+    /// Lamp duty when healthy.
+    pub lamp_duty: f64,
+    /// Lamp rate with the feed inverted, hertz.
+    pub lamp_inverted_hz: f64,
+    /// What the auxiliary supply draws, amperes; 0: none.
+    pub auxiliary_a: f64,
+    /// From the end of the last packet to the first closure, seconds.
+    pub response_s: f64,
+    /// From the contact's closure to the first closure, seconds.
+    pub contact_response_s: f64,
+    /// Both contacts open for so long, seconds.
+    pub gap_s: f64,
+    /// Bounce after the first closure, seconds.
+    pub bounce_s: f64,
+    /// Resistance of a closed output, ohms.
+    pub contact_ohm: f64,
+    /// Coil current while it operates, amperes.
+    pub coil_a: f64,
+    /// Nominal feed voltage, volts.
+    pub feed_v: f64,
+}
+
+/// A real load in software.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LoadModel {
+    /// Nothing.
+    Open,
+    /// A resistor.
+    Resistor {
+        /// Ohms.
+        ohm: f64,
+    },
+    /// Light-emitting diode with series resistor.
+    Led {
+        /// Forward voltage at `at_a`.
+        forward_v: f64,
+        /// Amperes.
+        at_a: f64,
+        /// Ohms.
+        series_ohm: f64,
+    },
+    /// Filament lamp.
+    Lamp {
+        /// Rated volts.
+        rated_v: f64,
+        /// Amperes at rated volts.
+        rated_a: f64,
+        /// Cold over hot current.
+        inrush_ratio: f64,
+        /// Seconds to the middle of the decay.
+        warm_up_s: f64,
+    },
+    /// Coil.
+    Coil {
+        /// Ohms.
+        ohm: f64,
+        /// Henries.
+        henry: f64,
+    },
+    /// Small motor.
+    Motor {
+        /// Amperes at standstill.
+        start_a: f64,
+        /// Amperes when running.
+        run_a: f64,
+        /// Volts at which both hold.
+        at_v: f64,
+        /// Seconds half-way from start to run.
+        run_up_s: f64,
+    },
+    /// Several in parallel.
+    Parallel(Vec<LoadModel>),
+}
