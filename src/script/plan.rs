@@ -93,6 +93,8 @@ pub enum Action {
         polarity: Polarity,
         /// Compare the positions with those before the feed went off (`keeps_position`).
         compare: bool,
+        /// How long the outputs are watched, counted from switching on; the boot time lies inside.
+        window: Duration,
     },
     /// Feed off.
     FeedOff,
@@ -122,6 +124,8 @@ pub enum Action {
         to: Position,
         /// By what.
         by: By,
+        /// How long is captured after the trigger.
+        window: Duration,
     },
     /// Measure a quantity over `window`.
     Measure {
