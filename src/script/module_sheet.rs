@@ -19,7 +19,7 @@ pub struct SwitchBank {
     /// The format while it is off.
     pub format_when_off: Format,
     /// First address = sum of the weights × `step` + `base`.
-    pub base: u16,
+    pub base: i32,
     /// See `base`; 4 where the switches count groups of four addresses.
     pub step: u16,
 }

@@ -20,7 +20,7 @@ pub struct Kind {
     /// Format while it is off (or there is none).
     pub format_when_off: Format,
     /// First address = sum × step + base.
-    pub address_base: u16,
+    pub address_base: i32,
     /// See `address_base`.
     pub address_step: u16,
     /// Whether it listens only with the feed the right way round.
