@@ -1,5 +1,14 @@
 //! From samples to levels, transitions and currents with their uncertainty.
 //!
-//! Knows no wire and no jig.
+//! Knows no wire and no jig. Every file is one idea; the sources of the methods stand at its head.
 
+pub mod change_over;
+pub mod contact;
+pub mod lamp;
+pub mod level;
+pub mod mean;
+pub mod pulse_peak;
 pub mod record;
+pub mod settled;
+pub mod transition;
+pub mod uncertainty;

@@ -1,0 +1,225 @@
+//! The change-over of an output, from the currents (or voltages) at its two clamps.
+//!
+//! Sources: IEC 61810-7:2006 (transfer time: from the opening of the closed contact to the first
+//! closing of the open one; bounce time: from the first to the last change of the closing contact)
+//! with the 50 % reference level of IEEE Std 181-2011. The level that a closed contact settles at
+//! is the one at the end of the record, not an inrush peak.
+//!
+//! A change counts once the waveform has left a band around the reference level, so that noise on a
+//! slow edge makes no bounce; its instant is the crossing of the reference level itself.
+
+use super::mean::Mean;
+use super::record::{Record, Trace};
+use super::settled::tail;
+use super::transition::interpolate;
+use super::uncertainty::{Component, Estimate};
+
+/// Half-width of the band around the 50 % level, as a share of the amplitude.
+const BAND: f64 = 0.1;
+
+/// An amplitude below so many standard deviations of the noise is no change.
+const LEAST_SIGNAL: f64 = 8.0;
+
+/// Share of the record at its end that gives the final level.
+const FINAL: f64 = 0.15;
+
+/// Half-width in microseconds of what the jig's clock rounds away of a scan's time.
+const CLOCK_US: f64 = 1.0;
+
+/// An instant relative to the trigger.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Instant {
+    /// Time after the trigger, in microseconds.
+    pub us: f64,
+    /// Its standard uncertainty, in microseconds.
+    pub standard_us: f64,
+}
+
+impl Instant {
+    /// From an earlier instant to this one, in seconds.
+    pub fn since(&self, earlier: &Instant) -> Estimate {
+        Estimate::new(
+            self.us - earlier.us,
+            &[Component::standard(self.standard_us), Component::standard(earlier.standard_us)],
+        )
+        .scaled(1e-6)
+    }
+
+    /// From the trigger (or another moment known to the clock) to this instant, in seconds.
+    pub fn after(&self, moment_us: f64) -> Estimate {
+        Estimate::new(
+            self.us - moment_us,
+            &[Component::standard(self.standard_us), Component::rectangular(CLOCK_US)],
+        )
+        .scaled(1e-6)
+    }
+}
+
+/// How one contact changed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Changes {
+    /// The first change into the final state.
+    pub first: Instant,
+    /// The last change into the final state.
+    pub last: Instant,
+    /// How many changes there were, both ways; 1 without bounce.
+    pub count: usize,
+}
+
+/// The change-over of one output.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChangeOver {
+    /// The old contact's opening; `None` when it was not closed or did not open.
+    pub opened: Option<Changes>,
+    /// The new contact's closing; `None` when it did not close.
+    pub closed: Option<Changes>,
+    /// Whether the old contact carried current at the start.
+    pub old_was_closed: bool,
+    /// Whether the new contact carried current at the start already.
+    pub new_was_closed: bool,
+    /// Time between scans: the shortest bounce that is surely seen, in seconds.
+    pub interval_s: f64,
+}
+
+impl ChangeOver {
+    /// From the last opening of the old contact to the first closing of the new one, in seconds;
+    /// negative when they overlap.
+    pub fn gap(&self) -> Option<Estimate> {
+        Some(self.closed?.first.since(&self.opened?.last))
+    }
+
+    /// From the first to the last change of the closing contact, in seconds. A bounce that is
+    /// shorter than the time between two scans can stay unseen, so that time is its uncertainty.
+    pub fn bounce(&self) -> Option<Estimate> {
+        let closed = self.closed?;
+        let unseen = Component::rectangular(self.interval_s);
+        Some(if closed.count <= 1 {
+            Estimate::new(0.0, &[unseen])
+        } else {
+            closed.last.since(&closed.first)
+        })
+    }
+
+    /// From a moment, in microseconds after the trigger, to the first closing, in seconds.
+    pub fn response_after(&self, moment_us: f64) -> Option<Estimate> {
+        Some(self.closed?.first.after(moment_us))
+    }
+}
+
+/// Finds the change-over in a record.
+///
+/// `start` is the index of the first scan after the trigger; the scans before it give the levels
+/// before the change. `least` is the smallest amplitude that counts as a closed contact, in the
+/// unit of the traces.
+pub fn change_over(
+    record: &Record,
+    old: &Trace,
+    new: &Trace,
+    start: usize,
+    least: f64,
+) -> ChangeOver {
+    let old_ends = Ends::of(old, start, least);
+    let new_ends = Ends::of(new, start, least);
+    ChangeOver {
+        opened: old_ends.filter(Ends::falls).and_then(|e| changes(record, old, start, &e)),
+        closed: new_ends.filter(Ends::rises).and_then(|e| changes(record, new, start, &e)),
+        old_was_closed: old_ends.is_some_and(|e| e.before_closed),
+        new_was_closed: new_ends.is_some_and(|e| e.before_closed),
+        interval_s: f64::from(record.interval_us) * 1e-6,
+    }
+}
+
+/// Whether a contact carries current before and after a moment, by its own trace.
+pub fn closed_before_and_after(trace: &Trace, start: usize, least: f64) -> (bool, bool) {
+    Ends::of(trace, start, least).map_or((false, false), |e| (e.before_closed, e.after_closed))
+}
+
+/// Levels at both ends of a trace.
+#[derive(Clone, Copy)]
+struct Ends {
+    before: f64,
+    after: f64,
+    noise: f64,
+    before_closed: bool,
+    after_closed: bool,
+}
+
+impl Ends {
+    fn of(trace: &Trace, start: usize, least: f64) -> Option<Ends> {
+        let values = &trace.values[..];
+        let before = Mean::of(values.get(..start.min(values.len()))?)?;
+        let after = Mean::of(&values[tail(values.len(), FINAL, 10)])?;
+        let noise =
+            before.deviation.min(after.deviation).max(trace.class.resolution / 12f64.sqrt());
+        let least = least.max(LEAST_SIGNAL * noise);
+        Some(Ends {
+            before: before.value,
+            after: after.value,
+            noise,
+            before_closed: before.value > least,
+            after_closed: after.value > least,
+        })
+    }
+
+    fn rises(&self) -> bool {
+        !self.before_closed && self.after_closed
+    }
+
+    fn falls(&self) -> bool {
+        self.before_closed && !self.after_closed
+    }
+}
+
+/// All changes of a trace between its two levels; `None` when it never arrives.
+fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<Changes> {
+    let span = ends.after - ends.before;
+    let noise = (ends.noise / span).abs();
+    let band = BAND.max(4.0 * noise).min(0.4);
+    let share = |v: f32| (f64::from(v) - ends.before) / span;
+    let interval_us = f64::from(record.interval_us);
+
+    let mut arrived = false;
+    let mut crossing = None;
+    let mut first = None;
+    let mut last = None;
+    let mut count = 0;
+    let values = &trace.values;
+    // One scan earlier, for a change in the very interval that holds the trigger.
+    for i in start.max(1) - 1..values.len().saturating_sub(1) {
+        let (a, b) = (share(values[i]), share(values[i + 1]));
+        if (a < 0.5) != (b < 0.5) {
+            crossing = Some((i, a, b));
+        }
+        let far = if arrived { b < 0.5 - band } else { b > 0.5 + band };
+        let Some((at, a, b)) = crossing.filter(|_| far) else { continue };
+        arrived = !arrived;
+        count += 1;
+        if arrived {
+            let index = at as f64 + interpolate(a, b, 0.5);
+            // Between two scans far apart in value the edge stands anywhere between them; on a slow
+            // edge the interpolation is as good as noise and slope allow.
+            let step = (b - a).abs().clamp(1e-9, 1.0);
+            let instant = Instant {
+                us: record.time_us(0) + index * interval_us + trace.skew_us,
+                standard_us: Estimate::new(
+                    0.0,
+                    &[
+                        Component::rectangular(step * interval_us / 2.0),
+                        Component::standard((noise / step).min(1.0) * interval_us),
+                        Component::rectangular(CLOCK_US),
+                    ],
+                )
+                .standard,
+            };
+            first.get_or_insert(instant);
+            last = Some(instant);
+        }
+    }
+    if !arrived {
+        return None;
+    }
+    Some(Changes { first: first?, last: last?, count })
+}
+
+#[cfg(test)]
+mod tests;

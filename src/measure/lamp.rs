@@ -1,0 +1,128 @@
+//! The rhythm of a lamp, from a slow record of the feed current.
+//!
+//! The record holds more than the lamp: noise, and the pulses of coils that move meanwhile. So the
+//! two levels come from the parts where nothing else goes on, as the two fullest modes of their
+//! histogram (IEEE Std 181-2011, 5.2.2); samples that belong to neither level are left out; and a
+//! stretch left out that could hide a change splits the record. Rate and duty are taken over whole
+//! cycles only.
+
+use super::uncertainty::{Component, Estimate};
+use std::ops::Range;
+
+mod levels;
+mod runs;
+
+/// What was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rhythm {
+    /// Changes on-off-on a second, in hertz.
+    pub rate: Estimate,
+    /// Share of the time that it is on.
+    pub duty: Estimate,
+    /// Whole cycles that were seen.
+    pub cycles: usize,
+    /// How much more current it draws when on, in amperes.
+    pub step: f64,
+}
+
+/// Why there is no rhythm.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum NoRhythm {
+    /// Not enough samples.
+    #[error("the record is too short to tell a rhythm")]
+    TooShort,
+    /// One level only.
+    #[error(
+        "no change seen in the feed current: the lamp is dark or steady, or two lamps take turns; \
+         look at it"
+    )]
+    NoChange,
+    /// Fewer than two whole cycles.
+    #[error("fewer than two whole cycles seen")]
+    TooFewCycles,
+    /// Changes, but in no rhythm.
+    #[error("the feed current changes, but in no rhythm")]
+    Irregular,
+}
+
+/// Cycles may differ by this share of their mean before it is no rhythm.
+const REGULAR: f64 = 0.35;
+
+/// Finds the rhythm.
+///
+/// `suspect` are the parts of the record in which something else draws current as well; the levels
+/// are not taken from there. `resolution` is the value of one count.
+///
+/// # Errors
+/// [`NoRhythm`], when there is none to be told.
+pub fn rhythm(
+    values: &[f32],
+    interval_us: u32,
+    suspect: &[Range<usize>],
+    resolution: f64,
+) -> Result<Rhythm, NoRhythm> {
+    let levels = levels::two_levels(values, suspect, resolution)?;
+    let mut sums = Sums::default();
+    for stretch in runs::stretches(values, &levels) {
+        sums.add(&stretch);
+    }
+    if sums.cycles < 2 {
+        return Err(NoRhythm::TooFewCycles);
+    }
+    if sums.spread() > REGULAR {
+        return Err(NoRhythm::Irregular);
+    }
+    let interval_s = f64::from(interval_us) * 1e-6;
+    let total = sums.whole;
+    let rate = sums.cycles as f64 / (total * interval_s);
+    let duty = sums.on / total;
+    Ok(Rhythm {
+        rate: Estimate::new(rate, &[Component::standard(rate * sums.ends_variance.sqrt() / total)]),
+        duty: Estimate::new(duty, &[Component::standard(sums.on_variance.sqrt() / total)]),
+        cycles: sums.cycles,
+        step: levels.high - levels.low,
+    })
+}
+
+/// Whole cycles of all stretches added up, in samples.
+#[derive(Default)]
+struct Sums {
+    cycles: usize,
+    whole: f64,
+    whole_squared: f64,
+    on: f64,
+    ends_variance: f64,
+    on_variance: f64,
+}
+
+impl Sums {
+    /// Adds the whole cycles of one stretch, from its first change to the last one of the same
+    /// direction.
+    fn add(&mut self, changes: &[runs::Change]) {
+        if changes.len() < 3 {
+            return;
+        }
+        let count = (changes.len() - 1) / 2;
+        let used = &changes[..=2 * count];
+        for cycle in used.windows(3).step_by(2) {
+            let whole = cycle[2].at - cycle[0].at;
+            let first = cycle[1].at - cycle[0].at;
+            self.on += if cycle[0].to_high { first } else { whole - first };
+            self.whole += whole;
+            self.whole_squared += whole * whole;
+        }
+        self.cycles += count;
+        self.ends_variance += used[0].variance + used[2 * count].variance;
+        self.on_variance += used.iter().map(|c| c.variance).sum::<f64>();
+    }
+
+    /// Standard deviation of the cycles over their mean.
+    fn spread(&self) -> f64 {
+        let n = self.cycles as f64;
+        let mean = self.whole / n;
+        (self.whole_squared / n - mean * mean).max(0.0).sqrt() / mean
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,86 @@
+//! The two levels of the lamp among all else that is in the record.
+
+use super::NoRhythm;
+use std::ops::Range;
+
+/// Fewest clean samples that tell anything.
+const LEAST_SAMPLES: usize = 50;
+/// Two levels must be this many standard deviations of the noise apart.
+const LEAST_SIGNAL: f64 = 6.0;
+/// A level holds at least this share of the clean samples.
+const LEAST_SHARE: f64 = 0.04;
+
+/// The levels, and how far a sample may be off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Levels {
+    pub low: f64,
+    pub high: f64,
+    pub tolerance: f64,
+}
+
+/// The two fullest modes of what lies outside `suspect`.
+pub(super) fn two_levels(
+    values: &[f32],
+    suspect: &[Range<usize>],
+    resolution: f64,
+) -> Result<Levels, NoRhythm> {
+    let is_clean = |i: usize| !suspect.iter().any(|s| s.contains(&i));
+    let mut clean: Vec<f32> =
+        values.iter().enumerate().filter(|(i, _)| is_clean(*i)).map(|(_, &v)| v).collect();
+    let mut steps: Vec<f32> = (1..values.len())
+        .filter(|&i| is_clean(i) && is_clean(i - 1))
+        .map(|i| (values[i] - values[i - 1]).abs())
+        .collect();
+    if clean.len() < LEAST_SAMPLES || steps.len() < LEAST_SAMPLES {
+        return Err(NoRhythm::TooShort);
+    }
+    // The median of the steps between neighbours knows noise, but neither lamp nor coils:
+    // |difference of two normal values| has the median 0.6745 · √2 · σ.
+    let middle = steps.len() / 2;
+    let median = *steps.select_nth_unstable_by(middle, f32::total_cmp).1;
+    let noise =
+        (f64::from(median) / (0.6745 * 2f64.sqrt())).max(resolution / 12f64.sqrt()).max(1e-12);
+
+    clean.sort_unstable_by(f32::total_cmp);
+    let first = fullest(&clean, noise, &[]);
+    let away = LEAST_SIGNAL * noise;
+    let second = fullest(&clean, noise, &[first.level - away..first.level + away]);
+    if second.count < (LEAST_SHARE * clean.len() as f64) as usize || second.count < 4 {
+        return Err(NoRhythm::NoChange);
+    }
+    let (low, high) = if first.level < second.level { (first, second) } else { (second, first) };
+    let tolerance = (4.5 * noise).max(0.2 * (high.level - low.level));
+    Ok(Levels { low: low.level, high: high.level, tolerance })
+}
+
+struct Mode {
+    level: f64,
+    count: usize,
+}
+
+/// The window of ± 2 σ that holds most of the sorted values outside `taken`, and their mean.
+fn fullest(sorted: &[f32], noise: f64, taken: &[Range<f64>]) -> Mode {
+    let width = 4.0 * noise;
+    let free = |v: f32| !taken.iter().any(|t| t.contains(&f64::from(v)));
+    let mut best = Mode { level: 0.0, count: 0 };
+    let mut best_range = 0..0;
+    let mut start = 0;
+    for end in 0..sorted.len() {
+        if !free(sorted[end]) {
+            start = end + 1;
+            continue;
+        }
+        while f64::from(sorted[end]) - f64::from(sorted[start]) > width {
+            start += 1;
+        }
+        if end + 1 - start > best.count {
+            best.count = end + 1 - start;
+            best_range = start..end + 1;
+        }
+    }
+    if best.count > 0 {
+        let sum: f64 = sorted[best_range].iter().map(|&v| f64::from(v)).sum();
+        best.level = sum / best.count as f64;
+    }
+    best
+}

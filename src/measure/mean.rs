@@ -1,0 +1,243 @@
+//! The mean of a settled window, with its uncertainty.
+//!
+//! Sources: JCGM 100:2008 (GUM) 4.2 and 4.3.7; for samples that depend on each other N. F. Zhang,
+//! "Calculation of the uncertainty of the mean of autocorrelated measurements", Metrologia 43
+//! (2006) S276: u² = s²/n · [1 + 2 Σ (1 − k/n) r_k], the sum up to the lag beyond which the
+//! autocorrelation r_k no longer differs from none. The number of independent samples that this
+//! leaves, less one, is taken as the degrees of freedom.
+
+use super::record::ChannelClass;
+use super::settled::drift;
+use super::uncertainty::{Component, Estimate};
+
+/// The longest lag looked at, as a share of the window.
+const LONGEST_LAG: usize = 4;
+
+/// A mean over a window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mean {
+    /// The mean.
+    pub value: f64,
+    /// Experimental standard deviation of one sample.
+    pub deviation: f64,
+    /// Standard uncertainty of the mean by noise alone, autocorrelation taken into account.
+    pub noise: f64,
+    /// How many independent samples the window is worth.
+    pub independent: f64,
+    /// How far the values drift over the window (0 where it is not more than noise).
+    pub drift: f64,
+}
+
+impl Mean {
+    /// The mean of a window; `None` for fewer than two samples.
+    pub fn of(values: &[f32]) -> Option<Mean> {
+        Mean::about(values, |_| 0.0)
+    }
+
+    /// The mean of a window in which a known course repeats: `course` gives the level that each
+    /// sample belongs to. The mean is that of the samples; the noise is that of what is left when
+    /// the course is taken away.
+    pub fn about(values: &[f32], course: impl Fn(usize) -> f64) -> Option<Mean> {
+        let n = values.len();
+        if n < 2 {
+            return None;
+        }
+        let nf = n as f64;
+        let value = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
+        let left: Vec<f32> =
+            values.iter().enumerate().map(|(i, &v)| (f64::from(v) - course(i)) as f32).collect();
+        let (deviation, inflation) = scatter(&left);
+        let independent = (nf / inflation).clamp(1.0, nf);
+        Some(Mean {
+            value,
+            deviation,
+            noise: deviation / independent.sqrt(),
+            independent,
+            drift: drift(&left, inflation),
+        })
+    }
+
+    /// The contributions that stem from this window and not from the channel.
+    fn noise_component(&self) -> Component {
+        Component::type_a(self.noise, (self.independent - 1.0).max(1.0))
+    }
+
+    /// The value with the uncertainty of an uncalibrated channel: noise, drift within the window,
+    /// resolution, non-linearity, offset and gain.
+    pub fn estimate(&self, class: &ChannelClass) -> Estimate {
+        Estimate::new(
+            self.value,
+            &[
+                self.noise_component(),
+                Component::rectangular(self.drift / 2.0),
+                Component::rectangular(class.resolution / 2.0),
+                Component::rectangular(class.linearity),
+                Component::rectangular(class.offset),
+                Component::rectangular(class.gain * self.value),
+            ],
+        )
+    }
+
+    /// This mean less an earlier one of the same channel. The offset falls out, the gain error acts
+    /// on the difference alone (GUM F.1.2.3: the same influence in both); resolution and
+    /// non-linearity stay in both.
+    pub fn less(&self, earlier: &Mean, class: &ChannelClass) -> Estimate {
+        let value = self.value - earlier.value;
+        let mut components = [Component::standard(0.0); 9];
+        components[..8].copy_from_slice(&[
+            self.noise_component(),
+            earlier.noise_component(),
+            Component::rectangular(self.drift / 2.0),
+            Component::rectangular(earlier.drift / 2.0),
+            Component::rectangular(class.resolution / 2.0),
+            Component::rectangular(class.resolution / 2.0),
+            Component::rectangular(class.linearity),
+            Component::rectangular(class.linearity),
+        ]);
+        components[8] = Component::rectangular(class.gain * value);
+        Estimate::new(value, &components)
+    }
+}
+
+/// Standard deviation of the samples, and the factor by which their autocorrelation widens the
+/// variance of their mean (never below 1: negative correlation is not trusted).
+fn scatter(values: &[f32]) -> (f64, f64) {
+    let n = values.len();
+    let nf = n as f64;
+    let mean = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
+    let variance_sum: f64 = values.iter().map(|&v| (f64::from(v) - mean).powi(2)).sum();
+    if variance_sum <= 0.0 {
+        return (0.0, 1.0);
+    }
+    let deviation = (variance_sum / (nf - 1.0)).sqrt();
+    let insignificant = 1.96 / nf.sqrt();
+    let mut sum = 0.0;
+    for lag in 1..=n / LONGEST_LAG {
+        let r = autocovariance(values, mean, lag) / variance_sum;
+        if r.abs() < insignificant {
+            break;
+        }
+        sum += (1.0 - lag as f64 / nf) * r;
+    }
+    (deviation, (1.0 + 2.0 * sum).max(1.0))
+}
+
+/// Sum of products of deviations `lag` samples apart.
+fn autocovariance(values: &[f32], mean: f64, lag: usize) -> f64 {
+    values
+        .iter()
+        .zip(&values[lag..])
+        .map(|(&a, &b)| (f64::from(a) - mean) * (f64::from(b) - mean))
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::SeedableRng;
+    use rand_distr::{Distribution, StandardNormal};
+    use rand_xoshiro::Xoshiro256PlusPlus;
+
+    fn close(found: f64, wanted: f64, tolerance: f64) {
+        assert!((found - wanted).abs() <= tolerance, "{found} is not {wanted}");
+    }
+
+    /// NIST Statistical Reference Datasets, univariate summary statistics, `NumAcc1`: mean
+    /// 10000002, standard deviation 1, lag-1 autocorrelation −0.5 (from memory).
+    #[test]
+    fn nist_numacc1() {
+        let v = [10_000_001.0f32, 10_000_003.0, 10_000_002.0];
+        let mean = Mean::of(&v).unwrap();
+        close(mean.value, 10_000_002.0, 0.0);
+        close(mean.deviation, 1.0, 1e-12);
+        let m = mean.value;
+        let squares: f64 = v.iter().map(|&x| (f64::from(x) - m).powi(2)).sum();
+        close(autocovariance(&v, m, 1) / squares, -0.5, 1e-12);
+    }
+
+    /// NIST Statistical Reference Datasets, `NumAcc2`: 1.2, then 1.1 and 1.3 in turn, 1001 values;
+    /// mean 1.2, standard deviation 0.1, lag-1 autocorrelation −0.999 (from memory).
+    #[test]
+    fn nist_numacc2() {
+        let v: Vec<f32> = core::iter::once(1.2)
+            .chain((0..1000).map(|i| if i % 2 == 0 { 1.1 } else { 1.3 }))
+            .collect();
+        let mean = Mean::of(&v).unwrap();
+        close(mean.value, 1.2, 1e-6);
+        close(mean.deviation, 0.1, 1e-6);
+        let squares: f64 = v.iter().map(|&x| (f64::from(x) - mean.value).powi(2)).sum();
+        close(autocovariance(&v, mean.value, 1) / squares, -0.999, 1e-5);
+    }
+
+    /// JCGM 100:2008, example 4.4.3: twenty temperatures; mean 100.145 °C, s 1.489 °C, u 0.333 °C.
+    #[test]
+    fn gum_twenty_temperatures() {
+        let v = [
+            96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42,
+            100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+        ];
+        // The example lists the values in rising order; independent readings come in no order.
+        let mixed: Vec<f32> = (0..20).map(|i| v[(i * 7) % 20] as f32).collect();
+        let mean = Mean::of(&mixed).unwrap();
+        close(mean.value, 100.145, 1e-3);
+        close(mean.deviation, 1.489, 1e-3);
+        close(mean.deviation / 20f64.sqrt(), 0.333, 1e-3);
+    }
+
+    /// First-order autoregression: the variance of a mean grows by (1 + φ) / (1 − φ) for many
+    /// samples (Box, Jenkins and Reinsel, "Time Series Analysis", 2.1.5 and 3.2).
+    #[test]
+    fn autocorrelated_noise_widens_the_mean_as_the_closed_form_says() {
+        let mut rng = Xoshiro256PlusPlus::seed_from_u64(7);
+        for phi in [0.0, 0.5, 0.8] {
+            let (runs, n) = (60, 2000);
+            let mut ratio = 0.0;
+            for _ in 0..runs {
+                let mut x = 0.0;
+                let v: Vec<f32> = (0..n + 200)
+                    .map(|_| {
+                        let e: f64 = StandardNormal.sample(&mut rng);
+                        x = phi * x + e;
+                        x as f32
+                    })
+                    .skip(200)
+                    .collect();
+                let mean = Mean::of(&v).unwrap();
+                ratio += (n as f64 / mean.independent) / f64::from(runs);
+            }
+            let wanted = (1.0 + phi) / (1.0 - phi);
+            close(ratio / wanted, 1.0, 0.12);
+        }
+    }
+
+    #[test]
+    fn the_channel_class_enters_as_rectangles() {
+        let mean = Mean::of(&[2.0f32; 50]).unwrap();
+        let class = ChannelClass { resolution: 0.01, gain: 0.005, offset: 0.002, linearity: 0.001 };
+        let wanted = ((0.005f64.powi(2) + 0.01f64.powi(2) + 0.002f64.powi(2) + 0.001f64.powi(2))
+            / 3.0)
+            .sqrt();
+        let e = mean.estimate(&class);
+        close(e.standard, wanted, 1e-12);
+        close(e.expanded(), 1.959_964 * wanted, 1e-8);
+    }
+
+    #[test]
+    fn a_difference_on_one_channel_loses_the_offset() {
+        let class = ChannelClass { offset: 1.0, gain: 0.01, ..ChannelClass::default() };
+        let (a, b) = (Mean::of(&[5.0f32; 9]).unwrap(), Mean::of(&[4.0f32; 9]).unwrap());
+        let e = a.less(&b, &class);
+        close(e.value, 1.0, 0.0);
+        close(e.standard, 0.01 / 3f64.sqrt(), 1e-12);
+    }
+
+    #[test]
+    fn a_known_course_is_no_noise() {
+        let level = |i: usize| if (i / 50) % 2 == 0 { 0.1 } else { 0.3 };
+        let v: Vec<f32> = (0..400).map(|i| level(i) as f32).collect();
+        let plain = Mean::of(&v).unwrap();
+        let about = Mean::about(&v, level).unwrap();
+        close(about.value, plain.value, 1e-12);
+        assert!(about.noise < 1e-6 && plain.noise > 0.01);
+    }
+}

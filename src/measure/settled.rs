@@ -1,0 +1,82 @@
+//! Which part of a waveform has settled, and how far it still drifts.
+//!
+//! Source: IEEE Std 181-2011, 5.4.4 (settling: the instant after which the waveform stays within a
+//! given band around its final level).
+
+use std::ops::Range;
+
+/// Index of the first sample after which all samples lie within `level` ± `band`; the length of
+/// `values` when the last sample lies outside.
+pub fn settled_from(values: &[f32], level: f64, band: f64) -> usize {
+    values.iter().rposition(|&v| (f64::from(v) - level).abs() > band).map_or(0, |last| last + 1)
+}
+
+/// The last `share` of a record, but at least `least` samples where there are as many.
+pub fn tail(length: usize, share: f64, least: usize) -> Range<usize> {
+    let wanted = ((length as f64 * share) as usize).max(least).min(length);
+    length - wanted..length
+}
+
+/// Change of the values over the whole window, by a straight line of least squares, where that
+/// line is steeper than noise explains (three standard deviations of its slope); else 0.
+///
+/// `correlated` is the factor by which autocorrelation widens the variance of a mean (1 for white
+/// noise).
+pub fn drift(values: &[f32], correlated: f64) -> f64 {
+    let n = values.len();
+    if n < 8 {
+        return 0.0;
+    }
+    let nf = n as f64;
+    let centre = (nf - 1.0) / 2.0;
+    let mean = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
+    let mut sxy = 0.0;
+    let mut syy = 0.0;
+    for (i, &v) in values.iter().enumerate() {
+        let y = f64::from(v) - mean;
+        sxy += (i as f64 - centre) * y;
+        syy += y * y;
+    }
+    let sxx = nf * (nf * nf - 1.0) / 12.0;
+    let slope = sxy / sxx;
+    let left = (syy - slope * sxy).max(0.0) / (nf - 2.0);
+    let slope_u = (left * correlated / sxx).sqrt();
+    if slope.abs() > 3.0 * slope_u { slope * (nf - 1.0) } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn settles_after_the_last_sample_outside_the_band() {
+        let v = [0.0, 0.9, 1.2, 1.0, 0.99, 1.01];
+        assert_eq!(settled_from(&v, 1.0, 0.05), 3);
+        assert_eq!(settled_from(&[1.0, 1.0], 1.0, 0.05), 0);
+        assert_eq!(settled_from(&[1.0, 2.0], 1.0, 0.05), 2);
+    }
+
+    /// Closed form: 1 − e^(−t/τ) stays within 1 % of its final level after τ ln 100.
+    #[test]
+    fn a_single_pole_settles_to_one_per_cent_after_ln_100() {
+        let tau = 500.0;
+        let v: Vec<f32> = (0..5000).map(|i| (1.0 - (-f64::from(i) / tau).exp()) as f32).collect();
+        let found = settled_from(&v, 1.0, 0.01) as f64;
+        assert!((found - tau * 100f64.ln()).abs() <= 2.0, "{found}");
+    }
+
+    #[test]
+    fn tail_takes_no_more_than_there_is() {
+        assert_eq!(tail(100, 0.2, 10), 80..100);
+        assert_eq!(tail(100, 0.2, 50), 50..100);
+        assert_eq!(tail(5, 0.2, 50), 0..5);
+    }
+
+    #[test]
+    fn a_ramp_drifts_by_its_rise_and_a_level_not_at_all() {
+        let ramp: Vec<f32> = (0..101).map(|i| i as f32 * 0.01).collect();
+        assert!((drift(&ramp, 1.0) - 1.0).abs() < 1e-5);
+        let noise: Vec<f32> = (0..100).map(|i| if (i * 7) % 5 > 2 { 1.0 } else { -1.0 }).collect();
+        assert_eq!(drift(&noise, 1.0), 0.0);
+    }
+}
