@@ -233,7 +233,7 @@ mod tests {
 
     #[test]
     fn a_known_course_is_no_noise() {
-        let level = |i: usize| if (i / 50) % 2 == 0 { 0.1 } else { 0.3 };
+        let level = |i: usize| if (i / 50).is_multiple_of(2) { 0.1 } else { 0.3 };
         let v: Vec<f32> = (0..400).map(|i| level(i) as f32).collect();
         let plain = Mean::of(&v).unwrap();
         let about = Mean::about(&v, level).unwrap();
