@@ -1,0 +1,214 @@
+//! Where the records of a lot and of a module lie, and who may touch them when.
+
+use super::durable::{self, PART};
+use super::{RecordError, io_error, lot_csv, names};
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+
+/// The ending of a journal.
+const JOURNAL: &str = "journal";
+
+/// A file's name by the number of its run.
+fn file_name(run: u32, ending: &str) -> String {
+    format!("run-{run:03}.{ending}")
+}
+
+/// The name of a finished report.
+pub fn report_name(run: u32) -> String {
+    file_name(run, "csv")
+}
+
+/// The run that a file belongs to, when its name is one of ours with this ending.
+fn run_of(name: &str, ending: &str) -> Option<u32> {
+    let run = name.strip_prefix("run-")?.strip_suffix(ending)?.strip_suffix('.')?.parse().ok()?;
+    (file_name(run, ending) == name).then_some(run)
+}
+
+/// A lock on a folder, held until dropped or until the process is gone.
+#[derive(Debug)]
+pub struct FolderLock(#[expect(dead_code, reason = "held, not read")] File);
+
+fn lock(folder: &Path) -> Result<FolderLock, RecordError> {
+    let file = File::open(folder).map_err(io_error("open", folder))?;
+    file.lock().map_err(io_error("lock", folder))?;
+    Ok(FolderLock(file))
+}
+
+/// The folder of a lot.
+#[derive(Clone, Debug)]
+pub struct LotFolder {
+    path: PathBuf,
+}
+
+impl LotFolder {
+    /// Opens the folder of a lot and makes it where it is missing.
+    ///
+    /// # Errors
+    /// When the name is not sane, the folder cannot be written, or holds a foreign `lot.csv`.
+    pub fn open(records: &Path, lot: &str) -> Result<Self, RecordError> {
+        names::check("lot", lot)?;
+        let folder = LotFolder { path: records.join(lot) };
+        durable::make_folder(&folder.path)?;
+        lot_csv::check(&folder)?;
+        Ok(folder)
+    }
+
+    /// The lots that are there, in order of their names.
+    ///
+    /// # Errors
+    /// When the records cannot be read.
+    pub fn all(records: &Path) -> Result<Vec<Self>, RecordError> {
+        Ok(folders(records, "lot")?.into_iter().map(|path| LotFolder { path }).collect())
+    }
+
+    /// The folder of one of its modules, made where it is missing.
+    ///
+    /// # Errors
+    /// When the name is not sane or the folder cannot be written.
+    pub fn module(&self, module: &str) -> Result<ModuleFolder, RecordError> {
+        names::check("module", module)?;
+        let folder = ModuleFolder { path: self.path.join(module) };
+        durable::make_folder(&folder.path)?;
+        Ok(folder)
+    }
+
+    /// The modules that are there, in order of their names.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn modules(&self) -> Result<Vec<ModuleFolder>, RecordError> {
+        let modules = folders(&self.path, "module")?;
+        Ok(modules.into_iter().map(|path| ModuleFolder { path }).collect())
+    }
+
+    /// Where it lies.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Its `lot.csv`.
+    pub fn lot_csv(&self) -> PathBuf {
+        self.path.join(lot_csv::FILE_NAME)
+    }
+
+    /// Keeps other runs from changing `lot.csv`.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn lock(&self) -> Result<FolderLock, RecordError> {
+        lock(&self.path)
+    }
+}
+
+/// The folder of a module.
+#[derive(Clone, Debug)]
+pub struct ModuleFolder {
+    path: PathBuf,
+}
+
+impl ModuleFolder {
+    /// Where it lies.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The report of a run.
+    pub fn report(&self, run: u32) -> PathBuf {
+        self.path.join(report_name(run))
+    }
+
+    /// The journal of a run.
+    pub fn journal(&self, run: u32) -> PathBuf {
+        self.path.join(file_name(run, JOURNAL))
+    }
+
+    /// The runs that have a finished report, in order.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn reports(&self) -> Result<Vec<u32>, RecordError> {
+        self.runs(&["csv"])
+    }
+
+    /// The runs that have a journal, in order.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn journals(&self) -> Result<Vec<u32>, RecordError> {
+        self.runs(&[JOURNAL])
+    }
+
+    /// The number for the next run. Take the lock first.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn next_run(&self) -> Result<u32, RecordError> {
+        let part = format!("csv.{PART}");
+        let last = self.runs(&["csv", JOURNAL, &part])?.pop().unwrap_or(0);
+        Ok(last.saturating_add(1))
+    }
+
+    /// Keeps other runs from taking numbers or recovering journals here.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn lock(&self) -> Result<FolderLock, RecordError> {
+        lock(&self.path)
+    }
+
+    fn runs(&self, endings: &[&str]) -> Result<Vec<u32>, RecordError> {
+        let mut runs = Vec::new();
+        for entry in fs::read_dir(&self.path).map_err(io_error("read", &self.path))? {
+            let name = entry.map_err(io_error("read", &self.path))?.file_name();
+            if let Some(name) = name.to_str() {
+                runs.extend(endings.iter().filter_map(|ending| run_of(name, ending)));
+            }
+        }
+        runs.sort_unstable();
+        Ok(runs)
+    }
+}
+
+/// The folders in a folder that have sane names, in order.
+fn folders(path: &Path, what: &'static str) -> Result<Vec<PathBuf>, RecordError> {
+    let mut folders = Vec::new();
+    for entry in fs::read_dir(path).map_err(io_error("read", path))? {
+        let entry = entry.map_err(io_error("read", path))?;
+        let is_sane = entry.file_name().to_str().is_some_and(|n| names::check(what, n).is_ok());
+        if is_sane && entry.path().is_dir() {
+            folders.push(entry.path());
+        }
+    }
+    folders.sort();
+    Ok(folders)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_go_on_after_the_last_one_whatever_became_of_it() {
+        let records = tempfile::tempdir().expect("a folder");
+        let lot = LotFolder::open(records.path(), "quay").expect("made");
+        let module = lot.module("P4-1").expect("made");
+        assert_eq!(module.next_run().expect("read"), 1);
+        for name in ["run-001.csv", "run-004.journal", "run-9.csv", "run-0077.csv", "run-1000.csv"]
+        {
+            fs::write(module.path().join(name), "").expect("written");
+        }
+        assert_eq!(module.reports().expect("read"), [1, 1000]);
+        assert_eq!(module.journals().expect("read"), [4]);
+        assert_eq!(module.next_run().expect("read"), 1001);
+        fs::write(module.path().join("run-1001.csv.part"), "").expect("written");
+        assert_eq!(module.next_run().expect("read"), 1002);
+    }
+
+    #[test]
+    fn a_records_folder_that_is_a_file_gives_one_sentence() {
+        let records = tempfile::NamedTempFile::new().expect("a file");
+        let error = LotFolder::open(records.path(), "quay").expect_err("must fail");
+        assert!(error.to_string().starts_with("cannot make the folder "), "{error}");
+        assert!(!error.is_bad_input());
+    }
+}

@@ -1,0 +1,184 @@
+use super::*;
+use crate::judge::reading::{Blame, Verdict};
+use crate::record::example::reading;
+use recover::Fate;
+use std::fs;
+
+fn labels(module: &str) -> Labels {
+    Labels { module: module.into(), lot: "quay".into(), operator: "Ines".into() }
+}
+
+fn facts(run: u32) -> Facts {
+    Facts {
+        module: "P4-1".into(),
+        lot: "quay".into(),
+        run,
+        started: "2026-01-05T09:00:00+00:00".into(),
+        operator: "Ines".into(),
+        jig: "SIM-7".into(),
+        firmware: "1.0".into(),
+        simulated: true,
+        script: "arrival".into(),
+    }
+}
+
+/// A recorder in the middle of its run, with one reading.
+fn going_on(records: &Path) -> Recorder {
+    let mut recorder = Recorder::open(records, labels("P4-1")).expect("opened");
+    let run = recorder.module.next_run().expect("read");
+    let journal = Journal::create(&recorder.module.journal(run), facts(run), 1000).expect("made");
+    recorder.journal = Some(journal);
+    recorder.number = Some(run);
+    tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
+    tell(&mut recorder, &Event::StepEnded { index: 0 });
+    recorder
+}
+
+fn tell(recorder: &mut Recorder, event: &Event<'_>) {
+    recorder.on_event(event).expect("listens");
+}
+
+fn outcome(ending: Ending) -> Outcome {
+    Outcome {
+        ending,
+        verdict: Verdict::Fail,
+        blame: Some(Blame::Load),
+        readings: 1,
+        failed: 1,
+        indeterminate: 0,
+    }
+}
+
+fn lot_rows(records: &Path) -> Vec<String> {
+    let text = fs::read_to_string(records.join("quay/lot.csv")).expect("there");
+    let mut lines = text.split_terminator("\r\n").map(String::from);
+    assert_eq!(
+        lines.next().as_deref(),
+        Some(
+            "module,lot,run,started,simulated,script,verdict,blame,readings,failed,indeterminate,report"
+        )
+    );
+    lines.collect()
+}
+
+const FIRST_ROW: &str =
+    "P4-1,quay,1,2026-01-05T09:00:00+00:00,yes,arrival,fail,load,1,1,0,P4-1/run-001.csv";
+
+#[test]
+fn a_finished_run_leaves_a_report_and_a_row_and_no_journal() {
+    let records = tempfile::tempdir().expect("a folder");
+    let mut recorder = going_on(records.path());
+    tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
+    let report = recorder.report().expect("finished");
+    assert_eq!(report, records.path().join("quay/P4-1/run-001.csv"));
+    assert_eq!(report_csv::summary(report).expect("ours").closing.note, COMPLETE);
+    assert_eq!(fs::read_dir(records.path().join("quay/P4-1")).expect("there").count(), 1);
+    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+}
+
+#[test]
+fn a_run_that_goes_on_is_left_alone_and_a_dead_one_is_finished() {
+    let records = tempfile::tempdir().expect("a folder");
+    let alive = going_on(records.path());
+    let other = Recorder::open(records.path(), labels("P4-1")).expect("opened");
+    assert!(matches!(other.recover().expect("looked")[..], [Fate::Living(_)]));
+    let journal = alive.module.journal(1);
+    drop(alive);
+    let fates = other.recover().expect("looked");
+    let [Fate::Finished { report, run }] = &fates[..] else { panic!("{fates:?}") };
+    assert!(!journal.exists() && report.exists());
+    assert_eq!(run.closing.note, format!("{CUT_SHORT}{}", recover::WHY));
+    assert_eq!((run.closing.verdict, run.closing.readings), (Verdict::Fail, 1));
+    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+    assert!(other.recover().expect("looked").is_empty());
+}
+
+#[test]
+fn two_runs_of_one_module_get_numbers_and_files_of_their_own() {
+    let records = tempfile::tempdir().expect("a folder");
+    let mut one = going_on(records.path());
+    let mut two = going_on(records.path());
+    tell(&mut two, &Event::Ended(&outcome(Ending::Stopped)));
+    tell(&mut one, &Event::Ended(&outcome(Ending::Complete)));
+    assert_eq!((one.number(), two.number()), (Some(1), Some(2)));
+    assert_eq!(lot_rows(records.path()).len(), 2);
+}
+
+#[test]
+fn killed_between_report_and_journal_nothing_is_listed_twice() {
+    let records = tempfile::tempdir().expect("a folder");
+    let mut recorder = going_on(records.path());
+    let journal = recorder.module.journal(1);
+    let kept = fs::read(&journal).expect("there");
+    tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
+    fs::write(&journal, kept).expect("put back");
+    let report = fs::read(recorder.report().expect("finished")).expect("there");
+    assert!(matches!(recorder.recover().expect("looked")[..], [Fate::Finished { .. }]));
+    assert_eq!(fs::read(recorder.report().expect("finished")).expect("there"), report);
+    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+    assert!(!journal.exists());
+}
+
+#[test]
+fn a_report_that_cannot_be_written_leaves_the_journal_and_says_so() {
+    let records = tempfile::tempdir().expect("a folder");
+    let mut recorder = going_on(records.path());
+    // A folder in the way of the part file fails for anyone, also for root.
+    let in_the_way = recorder.module.path().join("run-001.csv.part");
+    fs::create_dir(&in_the_way).expect("made");
+    let ended = outcome(Ending::BenchTrouble("the jig does not answer".into()));
+    let error = recorder.on_event(&Event::Ended(&ended)).expect_err("must fail").to_string();
+    assert!(error.contains("the readings are safe in ") && error.contains("recover"), "{error}");
+    assert_eq!(recorder.report(), None);
+
+    fs::remove_dir(&in_the_way).expect("removed");
+    let fates = recorder.recover().expect("looked");
+    let [Fate::Finished { run, .. }] = &fates[..] else { panic!("{fates:?}") };
+    // The true reason was in the journal already.
+    assert_eq!(run.closing.note, "cut short: the jig does not answer");
+}
+
+#[test]
+fn an_empty_journal_is_removed_and_a_strange_one_is_kept() {
+    let records = tempfile::tempdir().expect("a folder");
+    let recorder = Recorder::open(records.path(), labels("P4-1")).expect("opened");
+    fs::write(recorder.module.journal(1), [0; 4096]).expect("written");
+    fs::write(recorder.module.journal(2), "groceries").expect("written");
+    let fates = recorder.recover().expect("looked");
+    assert!(matches!(fates[..], [Fate::Empty(_), Fate::Stuck(_)]), "{fates:?}");
+    assert_eq!(recorder.module.journals().expect("read"), [2]);
+}
+
+#[test]
+fn lot_csv_is_rebuilt_when_missing_or_torn_and_refused_when_foreign() {
+    let records = tempfile::tempdir().expect("a folder");
+    let lot_csv = records.path().join("quay/lot.csv");
+    let run = |expect: usize| {
+        let mut recorder = going_on(records.path());
+        tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
+        assert_eq!(lot_rows(records.path()).len(), expect);
+    };
+    run(1);
+    fs::remove_file(&lot_csv).expect("removed");
+    run(2);
+    let whole = fs::read(&lot_csv).expect("there");
+    fs::write(&lot_csv, &whole[..whole.len() - 10]).expect("written");
+    run(3);
+
+    fs::write(&lot_csv, "name;price\r\n").expect("written");
+    let error = Recorder::open(records.path(), labels("P4-1")).expect_err("foreign");
+    assert!(error.is_bad_input() && error.to_string().contains("lot.csv was not written by"));
+    let folder = LotFolder::all(records.path()).expect("read").remove(0);
+    assert!(recover::lot(folder).expect("looked").lot_csv.is_err());
+    assert_eq!(fs::read(&lot_csv).expect("there"), b"name;price\r\n");
+}
+
+#[test]
+fn reports_that_are_not_whole_are_told_and_skipped() {
+    let records = tempfile::tempdir().expect("a folder");
+    let mut recorder = going_on(records.path());
+    tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
+    fs::write(recorder.module.report(2), "groceries").expect("written");
+    let rebuilt = lot_csv::rebuild(&recorder.lot).expect("rebuilt");
+    assert_eq!((rebuilt.runs, rebuilt.skipped.len()), (1, 1));
+}

@@ -1,0 +1,72 @@
+use super::*;
+use crate::record::example::{facts, reading};
+
+#[test]
+fn a_report_looks_as_documented() {
+    let mut report = header();
+    report.extend(reading_line(&facts(), &reading(Verdict::Fail, Some(Blame::Lead))));
+    let closing = Closing {
+        verdict: Verdict::Fail,
+        blame: Some(Blame::Lead),
+        readings: 1,
+        note: COMPLETE.into(),
+    };
+    report.extend(closing_line(&facts(), &closing));
+    assert_eq!(
+        String::from_utf8(report.clone()).expect("text"),
+        "module,lot,run,started,operator,jig,firmware,simulated,script,step,output,position,\
+         quantity,value,unit,uncertainty,lower_limit,upper_limit,verdict,blame,note\r\n\
+         P4-017,quay,3,2026-01-05T09:00:00+00:00,\"'=Ines, the \"\"keeper\"\"\",SIM-7,1.0,yes,\
+         arrival,\"output 2 to b, by command\",2,b,load_current,0.30000000000000004,A,1.5E-7,-0.5,\
+         ,fail,lead,'@seen again\r\n\
+         P4-017,quay,3,2026-01-05T09:00:00+00:00,\"'=Ines, the \"\"keeper\"\"\",SIM-7,1.0,yes,\
+         arrival,,,,readings,1,1,,,,fail,lead,complete\r\n"
+    );
+    let read = summarise(&report).expect("a report");
+    assert_eq!(read, Summary { facts: facts(), closing, failed: 1, indeterminate: 0 });
+}
+
+#[test]
+fn a_report_without_its_closing_row_never_passes() {
+    let mut report = header();
+    report.extend(reading_line(&facts(), &reading(Verdict::Pass, None)));
+    let read = summarise(&report).expect("a report");
+    assert_eq!(read.closing.verdict, Verdict::Indeterminate);
+    assert!(read.closing.note.starts_with(CUT_SHORT));
+}
+
+#[test]
+fn lost_rows_and_foreign_files_are_noticed() {
+    let mut report = header();
+    let closing =
+        Closing { verdict: Verdict::Pass, blame: None, readings: 1, note: COMPLETE.into() };
+    report.extend(closing_line(&facts(), &closing));
+    assert_eq!(summarise(&report), Err("rows are missing"));
+    assert_eq!(summarise(b""), Err("it is empty"));
+    assert_eq!(summarise(b"a,b\r\n1,2\r\n"), Err("its columns are not those of a report"));
+    assert_eq!(summarise(&header()), Err("it has no rows"));
+}
+
+#[test]
+fn columns_that_a_later_version_adds_do_no_harm() {
+    let longer = |bytes: Vec<u8>, more: &str| {
+        let line = String::from_utf8(bytes).expect("text");
+        line.replace("\r\n", &format!(",{more}\r\n")).into_bytes()
+    };
+    let mut report = longer(header(), "weather");
+    report.extend(longer(reading_line(&facts(), &reading(Verdict::Pass, None)), "fog"));
+    assert_eq!(summarise(&report).expect("a report").closing.readings, 1);
+}
+
+#[test]
+fn the_blame_of_a_cut_run_is_what_its_failures_share() {
+    let mut tally = Tally::default();
+    assert_eq!(tally.cut_short("x").verdict, Verdict::Indeterminate);
+    tally.count(Verdict::Indeterminate, Some(Blame::Jig));
+    assert_eq!(tally.cut_short("x").blame, None);
+    tally.count(Verdict::Fail, Some(Blame::Lead));
+    assert_eq!(tally.cut_short("x").blame, Some(Blame::Lead));
+    tally.count(Verdict::Fail, Some(Blame::Load));
+    assert_eq!(tally.cut_short("x").blame, Some(Blame::Unsure));
+    assert_eq!(tally.cut_short("x").verdict, Verdict::Fail);
+}

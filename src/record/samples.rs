@@ -1,0 +1,125 @@
+//! The raw samples of a run, one CSV file a capture, for whoever wants to look closer.
+
+use super::{RecordError, cell, durable, io_error, report_csv};
+use crate::measure::record::Record;
+use crate::run::event::{Event, ListenError, Listener};
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+/// Writes every capture to a file of its own.
+#[derive(Debug)]
+pub struct Samples {
+    folder: PathBuf,
+    written: usize,
+}
+
+impl Samples {
+    /// Makes the folder. It has to be empty, so that captures of two runs never mix.
+    ///
+    /// # Errors
+    /// When it cannot be made or read, or holds something.
+    pub fn open(folder: &Path) -> Result<Self, RecordError> {
+        durable::make_folder(folder)?;
+        let mut entries = std::fs::read_dir(folder).map_err(io_error("read", folder))?;
+        if entries.next().is_some() {
+            return Err(RecordError::NotEmpty { path: folder.to_path_buf() });
+        }
+        Ok(Samples { folder: folder.to_path_buf(), written: 0 })
+    }
+
+    fn write(&mut self, step: &str, record: &Record) -> Result<(), RecordError> {
+        self.written += 1;
+        let path = self.folder.join(format!("{:04}-{}.csv", self.written, slug(step)));
+        let written = File::create_new(&path).map(BufWriter::new).and_then(|mut file| {
+            write_record(&mut file, record)?;
+            file.flush()
+        });
+        written.map_err(io_error("write", &path))
+    }
+}
+
+/// The times are those of the scan; a channel's own time is `skew` later, which its heading says.
+fn write_record(into: &mut impl Write, record: &Record) -> std::io::Result<()> {
+    let heading = |channel: u16, skew_us: f64| {
+        let skew = cell::number(Some(skew_us / 1e6));
+        format!("channel {channel} (skew {skew} s)")
+    };
+    let headings = record.traces.iter().map(|t| heading(t.channel, t.skew_us));
+    into.write_all(&report_csv::line(std::iter::once("time (s)".to_string()).chain(headings)))?;
+    let scans = record.traces.iter().map(|t| t.values.len()).max().unwrap_or(0);
+    let mut row = String::new();
+    for scan in 0..scans {
+        row.clear();
+        row.push_str(&cell::number(Some(record.time_us(scan) / 1e6)));
+        for trace in &record.traces {
+            row.push(',');
+            // Shortest form of the value as it was kept, not of its wider neighbour.
+            row.push_str(&trace.values.get(scan).map(f32::to_string).unwrap_or_default());
+        }
+        row.push_str("\r\n");
+        into.write_all(row.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// A step's name as part of a file name.
+fn slug(name: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let dashed: String = name.chars().map(plain).take(60).collect();
+    let words: Vec<&str> = dashed.split('-').filter(|w| !w.is_empty()).collect();
+    if words.is_empty() { "step".into() } else { words.join("-") }
+}
+
+impl Listener for Samples {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        match event {
+            Event::Samples { step, record } => {
+                self.write(step, record).map_err(|error| ListenError(error.to_string()))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::record::{ChannelClass, Trace};
+
+    #[test]
+    fn a_capture_becomes_a_file_with_its_times() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = folder.path().join("samples");
+        let mut samples = Samples::open(&at).expect("made");
+        let trace = |channel, skew_us, values: &[f32]| Trace {
+            channel,
+            skew_us,
+            values: values.to_vec(),
+            class: ChannelClass::default(),
+        };
+        let record = Record {
+            first_us: 1_000,
+            interval_us: 200,
+            average: 1,
+            trigger_us: Some(1_300),
+            traces: vec![trace(101, 0.0, &[0.1, -0.5]), trace(2, 2.5, &[0.0, f32::NAN])],
+        };
+        samples
+            .on_event(&Event::Samples { step: "Output 2 to b / \u{1b}[31m", record: &record })
+            .expect("written");
+        let text = std::fs::read_to_string(at.join("0001-output-2-to-b-31m.csv")).expect("there");
+        assert_eq!(
+            text,
+            "time (s),channel 101 (skew 0 s),channel 2 (skew 0.0000025 s)\r\n\
+             -0.0003,0.1,0\r\n-0.0001,-0.5,NaN\r\n"
+        );
+        assert!(Samples::open(&at).expect_err("not empty").is_bad_input());
+    }
+
+    #[test]
+    fn names_without_letters_still_make_a_file_name() {
+        assert_eq!(slug("../../"), "step");
+        assert_eq!(slug("Lamp: rhythm"), "lamp-rhythm");
+    }
+}
