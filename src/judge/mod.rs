@@ -1,5 +1,9 @@
 //! Readings against expectations.
 //!
-//! Leans on `load` and `measure`.
+//! Leans on `load` and `measure`, and reads the limits out of a module sheet.
 
+pub mod blame;
+pub mod expect;
 pub mod reading;
+pub mod summary;
+pub mod verdict;

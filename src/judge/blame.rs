@@ -1,0 +1,377 @@
+//! Whose fault a reading that does not pass most likely is.
+//!
+//! The run gathers facts; the table below turns them into a blame. The first rule that fits wins,
+//! so special cases stand above general ones. The rules are reasoned from the bench's wiring
+//! (common practice, no source).
+
+use super::reading::{Blame, Quantity};
+use super::verdict::Side;
+
+/// The load's current when the bypass drives it past the module.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum PastModule {
+    /// Not looked at.
+    #[default]
+    Unknown,
+    /// As expected.
+    Right,
+    /// Too small.
+    Low,
+    /// Too large.
+    High,
+}
+
+/// The voltage at a clamp that should be closed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum AtClamp {
+    /// Not looked at.
+    #[default]
+    Unknown,
+    /// Nearly the supply's.
+    Full,
+    /// Well below the supply's, but there.
+    Dropped,
+    /// None.
+    Absent,
+}
+
+/// Where the module answers commands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Answers {
+    /// Not known.
+    #[default]
+    Unknown,
+    /// Where it should: at least one output has moved as told.
+    Here,
+    /// At another address, in another format or with the feed the other way round.
+    Elsewhere,
+    /// At none of those that were tried.
+    Nowhere,
+}
+
+/// Which outputs move for a command or contact of another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Crossed {
+    /// None, or not known.
+    #[default]
+    No,
+    /// Commands move the wrong output, contact inputs the right one (or are not known).
+    CommandsOnly,
+    /// Commands and contact inputs move the same wrong output.
+    Both,
+}
+
+/// What is known when a reading is to be blamed on someone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Facts {
+    /// The jig's own loads are on, not real ones.
+    pub jig_loads: bool,
+    /// Current past the module.
+    pub past_module: PastModule,
+    /// Voltage at the clamp that should be closed.
+    pub at_clamp: AtClamp,
+    /// Whether a coil's pulse was seen in the feed current.
+    pub coil_pulse: Option<bool>,
+    /// Where the module answers.
+    pub answers: Answers,
+    /// Whether the output moved.
+    pub moved: Option<bool>,
+    /// No output at all has carried load current through the module, on more than one tried.
+    pub all_dead: bool,
+    /// The module draws (next to) no feed current.
+    pub draws_nothing: bool,
+    /// The feed current is too high by what the auxiliary supply draws, or the auxiliary current
+    /// is missing where the idle current holds it already.
+    pub auxiliary_on: bool,
+    /// The lamp blinks in the rhythm of an inverted feed.
+    pub lamp_inverted: bool,
+    /// Outputs that move for one another.
+    pub crossed: Crossed,
+    /// A supply has tripped.
+    pub tripped: bool,
+    /// The load supply's voltage is outside its limits.
+    pub supply_wrong: bool,
+}
+
+/// What was decided and why.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// Whose fault.
+    pub blame: Blame,
+    /// Why, in words for the note; empty when there is nothing to add.
+    pub why: &'static str,
+}
+
+struct Rule {
+    of: &'static [Quantity],
+    when: fn(Side, &Facts) -> bool,
+    blame: Blame,
+    why: &'static str,
+}
+
+/// Readings that need an output to have moved.
+const OPERATION: &[Quantity] = &[
+    Quantity::LoadCurrent,
+    Quantity::OpenCurrent,
+    Quantity::ResponseTime,
+    Quantity::ContactResponseTime,
+    Quantity::Gap,
+    Quantity::BounceTime,
+    Quantity::ContactResistance,
+    Quantity::CoilCurrent,
+    Quantity::UnwantedMoves,
+    Quantity::WrongPositions,
+];
+
+/// Readings of what flows through a load.
+const LOAD: &[Quantity] = &[
+    Quantity::LoadCurrent,
+    Quantity::LoadTotal,
+    Quantity::ContactResistance,
+    Quantity::ResponseTime,
+    Quantity::ContactResponseTime,
+    Quantity::Gap,
+    Quantity::BounceTime,
+];
+
+const FEED: &[Quantity] = &[Quantity::StartCharge, Quantity::IdleCurrent];
+const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
+const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
+
+fn load_is_wrong(f: &Facts) -> bool {
+    matches!(f.past_module, PastModule::Low | PastModule::High)
+}
+
+fn low(side: Side) -> bool {
+    matches!(side, Side::Below | Side::Missing)
+}
+
+static RULES: &[Rule] = &[
+    // The supplies themselves.
+    Rule {
+        of: &[Quantity::FeedVoltage, Quantity::LoadVoltage],
+        when: |_, f| !f.tripped,
+        blame: Blame::Jig,
+        why: "",
+    },
+    Rule {
+        of: LOAD,
+        when: |_, f| f.supply_wrong,
+        blame: Blame::Jig,
+        why: "the voltage of the load supply is wrong already",
+    },
+    // The feed and what hangs on it.
+    Rule {
+        of: &[Quantity::FeedResistance],
+        when: |side, _| side == Side::Above || side == Side::Missing,
+        blame: Blame::Lead,
+        why: "nothing seems to hang on the feed: look at its leads",
+    },
+    Rule {
+        of: FEED,
+        when: |side, f| low(side) && f.draws_nothing,
+        blame: Blame::Lead,
+        why: "the module draws no current: look at the leads of the feed",
+    },
+    Rule {
+        of: AUXILIARY,
+        when: |_, f| f.auxiliary_on,
+        blame: Blame::Setting,
+        why: "the auxiliary supply seems to be on: look at its slider",
+    },
+    Rule {
+        of: LAMP,
+        when: |_, f| f.lamp_inverted,
+        blame: Blame::Setting,
+        why: "this is the rhythm of an inverted feed",
+    },
+    Rule {
+        of: LAMP,
+        when: |_, f| f.draws_nothing,
+        blame: Blame::Lead,
+        why: "the module draws no current: look at the leads of the feed",
+    },
+    // The module does not listen.
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.answers == Answers::Elsewhere,
+        blame: Blame::Setting,
+        why: "",
+    },
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.answers == Answers::Nowhere && f.draws_nothing,
+        blame: Blame::Lead,
+        why: "the module draws no feed current: look at the leads of the feed",
+    },
+    // The load, seen past the module.
+    Rule {
+        of: LOAD,
+        when: |_, f| load_is_wrong(f) && f.jig_loads,
+        blame: Blame::Jig,
+        why: "the jig's own load is wrong past the module too",
+    },
+    Rule {
+        of: LOAD,
+        when: |_, f| load_is_wrong(f),
+        blame: Blame::Load,
+        why: "the load is wrong past the module too",
+    },
+    // The load is right; the way to it is not.
+    Rule {
+        of: OPERATION,
+        when: |_, f| {
+            f.all_dead && f.coil_pulse == Some(true) && f.past_module != PastModule::Unknown
+        },
+        blame: Blame::Lead,
+        why: "coils move but no output passes current: look at the lead of the commons",
+    },
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.crossed == Crossed::Both,
+        blame: Blame::Lead,
+        why: "commands and contact inputs move the same wrong clamps: look for swapped leads",
+    },
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.crossed == Crossed::CommandsOnly,
+        blame: Blame::Module,
+        why: "outputs move for one another's commands",
+    },
+    Rule {
+        of: LOAD,
+        when: |side, f| f.past_module == PastModule::Right && side != Side::Inside,
+        blame: Blame::Module,
+        why: "the load is right past the module",
+    },
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.answers == Answers::Nowhere,
+        blame: Blame::Module,
+        why: "the module draws feed current but answers nowhere that was tried",
+    },
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.coil_pulse == Some(false) && f.moved == Some(false),
+        blame: Blame::Module,
+        why: "no coil pulse in the feed current",
+    },
+    Rule {
+        of: LOAD,
+        when: |_, f| f.tripped && f.past_module == PastModule::Unknown,
+        blame: Blame::Unsure,
+        why: "",
+    },
+    // What is left is what the module sheet promises.
+    Rule { of: OPERATION, when: |_, _| true, blame: Blame::Module, why: "" },
+    Rule { of: FEED, when: |_, _| true, blame: Blame::Module, why: "" },
+    Rule {
+        of: &[Quantity::FeedResistance, Quantity::AuxiliaryCurrent],
+        when: |_, _| true,
+        blame: Blame::Module,
+        why: "",
+    },
+    Rule { of: LAMP, when: |side, _| side != Side::Missing, blame: Blame::Module, why: "" },
+];
+
+/// Whose fault it most likely is that a reading of `quantity`, which lies on `side` of its limits,
+/// does not pass.
+pub fn blame(quantity: Quantity, side: Side, facts: &Facts) -> Finding {
+    RULES.iter().find(|rule| rule.of.contains(&quantity) && (rule.when)(side, facts)).map_or(
+        Finding { blame: Blame::Unsure, why: "" },
+        |rule| Finding { blame: rule.blame, why: rule.why },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(quantity: Quantity, side: Side, facts: Facts) -> Blame {
+        blame(quantity, side, &facts).blame
+    }
+
+    #[test]
+    fn a_burnt_contact_is_the_modules() {
+        let facts = Facts {
+            past_module: PastModule::Right,
+            at_clamp: AtClamp::Dropped,
+            coil_pulse: Some(true),
+            answers: Answers::Here,
+            moved: Some(true),
+            ..Facts::default()
+        };
+        assert_eq!(of(Quantity::LoadCurrent, Side::Below, facts), Blame::Module);
+        assert_eq!(of(Quantity::ContactResistance, Side::Above, facts), Blame::Module);
+    }
+
+    #[test]
+    fn a_load_that_is_wrong_past_the_module_is_to_blame_itself() {
+        for past_module in [PastModule::Low, PastModule::High] {
+            let real = Facts { past_module, ..Facts::default() };
+            assert_eq!(of(Quantity::LoadCurrent, Side::Below, real), Blame::Load);
+            let jig = Facts { jig_loads: true, ..real };
+            assert_eq!(of(Quantity::LoadCurrent, Side::Above, jig), Blame::Jig);
+        }
+    }
+
+    #[test]
+    fn no_current_anywhere_but_coil_pulses_is_the_common_lead() {
+        let facts = Facts {
+            past_module: PastModule::Right,
+            all_dead: true,
+            coil_pulse: Some(true),
+            ..Facts::default()
+        };
+        assert_eq!(of(Quantity::LoadCurrent, Side::Below, facts), Blame::Lead);
+        let one = Facts { all_dead: false, ..facts };
+        assert_eq!(of(Quantity::LoadCurrent, Side::Below, one), Blame::Module);
+    }
+
+    #[test]
+    fn an_answer_elsewhere_is_a_setting() {
+        let facts = Facts { answers: Answers::Elsewhere, ..Facts::default() };
+        for &quantity in OPERATION {
+            assert_eq!(of(quantity, Side::Missing, facts), Blame::Setting, "{quantity:?}");
+        }
+    }
+
+    #[test]
+    fn a_silent_module_without_current_is_a_lead_and_with_current_is_a_module() {
+        let live = Facts { answers: Answers::Nowhere, ..Facts::default() };
+        assert_eq!(of(Quantity::WrongPositions, Side::Above, live), Blame::Module);
+        let dead = Facts { draws_nothing: true, ..live };
+        assert_eq!(of(Quantity::WrongPositions, Side::Above, dead), Blame::Lead);
+        assert_eq!(of(Quantity::IdleCurrent, Side::Below, dead), Blame::Lead);
+    }
+
+    #[test]
+    fn the_slider_is_a_setting_and_any_other_excess_a_module() {
+        let on = Facts { auxiliary_on: true, ..Facts::default() };
+        assert_eq!(of(Quantity::IdleCurrent, Side::Above, on), Blame::Setting);
+        assert_eq!(of(Quantity::IdleCurrent, Side::Above, Facts::default()), Blame::Module);
+    }
+
+    #[test]
+    fn swapped_clamps_and_swapped_commands_differ() {
+        let both = Facts { crossed: Crossed::Both, ..Facts::default() };
+        let commands = Facts { crossed: Crossed::CommandsOnly, ..Facts::default() };
+        assert_eq!(of(Quantity::UnwantedMoves, Side::Above, both), Blame::Lead);
+        assert_eq!(of(Quantity::UnwantedMoves, Side::Above, commands), Blame::Module);
+    }
+
+    #[test]
+    fn supplies_are_the_jigs() {
+        assert_eq!(of(Quantity::FeedVoltage, Side::Below, Facts::default()), Blame::Jig);
+        assert_eq!(of(Quantity::LoadVoltage, Side::Above, Facts::default()), Blame::Jig);
+        let sagging = Facts { supply_wrong: true, ..Facts::default() };
+        assert_eq!(of(Quantity::LoadCurrent, Side::Below, sagging), Blame::Jig);
+    }
+
+    #[test]
+    fn a_lamp_without_change_cannot_be_blamed_on_anyone() {
+        assert_eq!(of(Quantity::LampRate, Side::Missing, Facts::default()), Blame::Unsure);
+        let inverted = Facts { lamp_inverted: true, ..Facts::default() };
+        assert_eq!(of(Quantity::LampRate, Side::Above, inverted), Blame::Setting);
+    }
+}

@@ -1,0 +1,51 @@
+//! What a reading has to be: limits out of the module sheet, in SI units.
+
+use super::reading::Quantity;
+use super::verdict::Window;
+use crate::quantity::range::Limits;
+use crate::script::module_sheet::ModuleSheet;
+
+/// The share of the smallest expected load current that still counts as an open contact (common
+/// practice, no source).
+pub const OPEN_SHARE: f64 = 0.05;
+
+/// Limits in SI units. `uom` stores SI base units, so the value itself is what is wanted.
+macro_rules! window {
+    ($limits:expr) => {{
+        let limits: &Limits<_> = $limits;
+        Window { lower: limits.lower.map(|q| q.value), upper: limits.upper.map(|q| q.value) }
+    }};
+}
+
+/// The limits that the module sheet sets for a quantity; open where the limits come from
+/// elsewhere (the load sheet, the loads that are on).
+pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
+    match quantity {
+        Quantity::FeedResistance => window!(&sheet.feed_resistance),
+        Quantity::StartCharge => window!(&sheet.charge),
+        Quantity::FeedVoltage => Window::between(sheet.feed.lower.value, sheet.feed.upper.value),
+        Quantity::IdleCurrent => window!(&sheet.idle_current),
+        Quantity::AuxiliaryCurrent => {
+            sheet.auxiliary_current.as_ref().map_or(Window::OPEN, |l| window!(l))
+        }
+        Quantity::ResponseTime => window!(&sheet.response),
+        Quantity::ContactResponseTime => window!(&sheet.contact_response),
+        Quantity::Gap => window!(&sheet.gap),
+        Quantity::BounceTime => window!(&sheet.bounce),
+        Quantity::ContactResistance => window!(&sheet.contact_resistance),
+        Quantity::CoilCurrent => window!(&sheet.coil_current),
+        Quantity::LampRate => window!(&sheet.lamp.rate),
+        Quantity::LampDuty => window!(&sheet.lamp.duty),
+        Quantity::UnwantedMoves | Quantity::WrongPositions => Window::at_most(0.0),
+        Quantity::LoadVoltage
+        | Quantity::LoadTotal
+        | Quantity::LoadCurrent
+        | Quantity::OpenCurrent => Window::OPEN,
+    }
+}
+
+/// The limit of the current at a clamp that must be open, from the smallest current that its load
+/// would draw.
+pub fn open_current(expected_lower_a: f64) -> Window {
+    Window { lower: None, upper: Some(OPEN_SHARE * expected_lower_a) }
+}
