@@ -2,4 +2,9 @@
 //!
 //! Knows no wire and no jig, and shares nothing with the simulated bench.
 
+pub mod jig;
+pub mod settle;
 pub mod sheet;
+
+pub use jig::jig_loads;
+pub use settle::settle_time;

@@ -1,5 +1,7 @@
 //! What hangs on each clamp.
 
+mod read;
+
 use crate::quantity::range::Toleranced;
 use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Time};
 

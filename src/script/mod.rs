@@ -1,6 +1,16 @@
 //! Scripts and module sheets: parse, check, expand to a plan.
 //!
-//! Knows no wire and no jig.
+//! Knows no wire and no jig. A script is read ([`steps::Script`]), expanded for one module sheet
+//! and load sheet ([`expand::expand`]) to a [`plan::Plan`], and the plan is checked
+//! ([`check::check`]) before any feed goes on.
 
+pub mod address;
+pub mod expand;
 pub mod module_sheet;
 pub mod plan;
+mod read;
+pub mod shipped;
+pub mod steps;
+pub mod timing;
+
+pub use expand::expand;

@@ -1,5 +1,9 @@
 //! What a kind of module must do.
 
+mod read;
+
+pub(crate) use read::FORMATS;
+
 use crate::quantity::range::{Limits, Toleranced};
 use crate::signal::target::Format;
 use uom::si::f64::{
@@ -50,6 +54,8 @@ pub struct ModuleSheet {
     pub direction_of_a: u8,
     /// The address switches.
     pub switches: SwitchBank,
+    /// First address that it is tried at when neither script nor user names one.
+    pub try_address: u16,
     /// Feed voltage that it is made for.
     pub feed: Toleranced<ElectricPotential>,
     /// Whether a wrong polarity of the feed matters to it.

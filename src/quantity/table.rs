@@ -1,0 +1,141 @@
+//! Walking a TOML table: every key is asked for once, and what nobody asked for is an error.
+
+use super::located::{Located, quoted};
+use super::source::Source;
+use super::value::Value;
+use std::ops::Range;
+use toml::de::DeTable;
+
+/// A table of a file. Take the keys that may stand in it, then [`Table::finish`].
+#[derive(Debug)]
+pub struct Table<'s> {
+    source: &'s Source,
+    path: String,
+    span: Range<usize>,
+    entries: DeTable<'s>,
+    asked: Vec<&'static str>,
+}
+
+impl<'s> Table<'s> {
+    pub(super) fn new(
+        source: &'s Source,
+        path: String,
+        span: Range<usize>,
+        entries: DeTable<'s>,
+    ) -> Self {
+        Table { source, path, span, entries, asked: Vec::new() }
+    }
+
+    /// The file that it stands in.
+    pub fn source(&self) -> &'s Source {
+        self.source
+    }
+
+    /// Where it stands.
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Takes a key that may be missing.
+    pub fn take(&mut self, key: &'static str) -> Option<Value<'s>> {
+        self.asked.push(key);
+        let (found, value) = self.entries.remove_entry(key)?;
+        let path =
+            if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) };
+        Some(Value::new(self.source, path, found.span(), value.span(), value.into_inner()))
+    }
+
+    /// Takes a key that must be there.
+    ///
+    /// # Errors
+    /// When it is missing; `what` says what belongs there (`a time such as "120 ms"`).
+    pub fn need(&mut self, key: &'static str, what: &str) -> Result<Value<'s>, Located> {
+        self.take(key).ok_or_else(|| {
+            let here = if self.path.is_empty() {
+                "the file".to_owned()
+            } else {
+                format!("`{}`", self.path)
+            };
+            self.error(format!("{here} lacks the key `{key}`: {what}"))
+        })
+    }
+
+    /// Takes a table that must be there.
+    ///
+    /// # Errors
+    /// When it is missing or is no table.
+    pub fn need_table(&mut self, key: &'static str, what: &str) -> Result<Table<'s>, Located> {
+        self.need(key, what)?.table()
+    }
+
+    /// Those keys that nobody asked for yet, in the order in which they stand.
+    pub fn rest(&mut self) -> Vec<Value<'s>> {
+        let entries = std::mem::take(&mut self.entries);
+        let mut rest: Vec<Value<'s>> = entries
+            .into_iter()
+            .map(|(key, value)| {
+                let (at, span) = (key.span(), value.span());
+                Value::new(self.source, key.into_inner().into_owned(), at, span, value.into_inner())
+            })
+            .collect();
+        rest.sort_by_key(|v| v.key_span().start);
+        rest
+    }
+
+    /// Whether a key stands in it and was not taken yet.
+    pub fn has(&self, key: &str) -> bool {
+        self.entries.contains_key(key)
+    }
+
+    /// An error that means the table as a whole.
+    pub fn error(&self, message: impl Into<String>) -> Located {
+        self.source.error(self.span.clone(), message)
+    }
+
+    /// Done with the table.
+    ///
+    /// # Errors
+    /// When a key is left that nobody asked for; names the nearest known one.
+    pub fn finish(mut self) -> Result<(), Located> {
+        let asked = std::mem::take(&mut self.asked);
+        let Some(unknown) = self.rest().into_iter().next() else { return Ok(()) };
+        let place =
+            if self.path.is_empty() { "here".to_owned() } else { format!("in `{}`", self.path) };
+        let name = quoted(unknown.key());
+        let mut message = format!("unknown key {name} {place}");
+        match nearest(unknown.key(), &asked) {
+            Some(near) => message.push_str(&format!("; did you mean `{near}`?")),
+            None => {
+                let known: Vec<String> = asked.iter().map(|k| format!("`{k}`")).collect();
+                message.push_str(&format!("; known are {}", known.join(", ")));
+            }
+        }
+        Err(self.source.error(unknown.key_span(), message))
+    }
+}
+
+/// The known word that an unknown one was most likely meant to be: at most a third of it differs.
+pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let word: Vec<char> = word.chars().take(64).collect();
+    known
+        .iter()
+        .map(|k| (edit_distance(&word, &k.chars().collect::<Vec<_>>()), *k))
+        .min()
+        .filter(|(distance, k)| *distance * 3 <= k.chars().count().max(3))
+        .map(|(_, k)| k)
+}
+
+/// Levenshtein distance.
+fn edit_distance(a: &[char], b: &[char]) -> usize {
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, cb) in b.iter().enumerate() {
+            let change = diagonal + usize::from(ca != cb);
+            diagonal = row[j + 1];
+            row[j + 1] = change.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[b.len()]
+}

@@ -1,0 +1,195 @@
+//! A module sheet from its TOML.
+
+use super::{ModuleSheet, Rhythm, SwitchBank};
+use crate::quantity::located::Located;
+use crate::quantity::range::Limits;
+use crate::quantity::source::Source;
+use crate::quantity::table::Table;
+use crate::quantity::unit::Units;
+use crate::quantity::value::Value;
+use crate::signal::target::Format;
+use std::path::Path;
+
+pub(crate) const FORMATS: [(&str, Format); 2] =
+    [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
+
+impl ModuleSheet {
+    /// Reads a module sheet from a file.
+    ///
+    /// # Errors
+    /// When the file cannot be read or something in it is wrong.
+    pub fn read(path: &Path) -> Result<ModuleSheet, Located> {
+        ModuleSheet::parse(&Source::read(path)?)
+    }
+
+    /// Reads a module sheet from its text.
+    ///
+    /// # Errors
+    /// When something in it is wrong.
+    pub fn parse(source: &Source) -> Result<ModuleSheet, Located> {
+        let mut top = source.table()?;
+        let kind = slug(&top.need("kind", "the kind's name, such as \"pier-four\"")?)?;
+        let title = top.need("title", "one line for people")?.line_of_text()?;
+        let mut commands = top.need_table("commands", "how the module is commanded")?;
+        let mut switches = top.need_table("switches", "the bank of address switches")?;
+        let mut feed = top.need_table("feed", "what it must draw from its feed")?;
+        let auxiliary = top.take("auxiliary").map(Value::table).transpose()?;
+        let mut outputs = top.need_table("outputs", "what its outputs must do")?;
+        let mut contacts = top.need_table("contacts", "what its contact inputs must do")?;
+        let mut lamp = top.need_table("lamp", "the rhythm of its status lamp")?;
+        top.finish()?;
+
+        let try_address = integer(&mut switches, "try_address", 1..=2044)? as u16;
+        let lamp_inverted = lamp.take("inverted").map(Value::table).transpose()?;
+        let sheet = ModuleSheet {
+            kind,
+            title,
+            outputs: integer(&mut outputs, "count", 1..=4)? as u8,
+            packets_needed: integer(&mut commands, "packets_needed", 1..=2)? as u8,
+            repeat: integer(&mut commands, "repeat", 1..=20)? as u8,
+            direction_of_a: integer(&mut commands, "direction_of_a", 0..=1)? as u8,
+            switches: switch_bank(switches)?,
+            try_address,
+            feed: need(&mut feed, "voltage", "16 V ±5 %")?.toleranced()?,
+            polarity_matters: truth(&mut feed, "polarity_matters")?,
+            keeps_position: truth(&mut outputs, "keep_position")?,
+            boot: need(&mut feed, "boot", "800 ms")?.quantity_within("1 ms", "30 s")?,
+            charge: limits(&mut feed, "charge")?,
+            idle_current: limits(&mut feed, "idle_current")?,
+            auxiliary_current: auxiliary.map(auxiliary_current).transpose()?,
+            response: bounded(&mut outputs, "response")?,
+            contact_response: bounded(&mut contacts, "response")?,
+            contact_closure: need(&mut contacts, "closure", "150 ms")?
+                .quantity_within("1 ms", "10 s")?,
+            gap: bounded(&mut outputs, "gap")?,
+            bounce: bounded(&mut outputs, "bounce")?,
+            contact_resistance: limits(&mut outputs, "contact_resistance")?,
+            coil_current: limits(&mut feed, "coil_current")?,
+            rest: need(&mut outputs, "rest", "400 ms")?.quantity_within("0 ms", "60 s")?,
+            feed_resistance: limits(&mut feed, "resistance")?,
+            lamp: rhythm(&mut lamp)?,
+            lamp_inverted: lamp_inverted.map(inverted).transpose()?,
+            output_rating: need(&mut outputs, "rating", "2 A")?.quantity()?,
+        };
+        if sheet.repeat < sheet.packets_needed {
+            return Err(commands.error(format!(
+                "`repeat` is {}, but the module acts only after {} packets",
+                sheet.repeat, sheet.packets_needed
+            )));
+        }
+        for table in [commands, feed, outputs, contacts, lamp] {
+            table.finish()?;
+        }
+        Ok(sheet)
+    }
+}
+
+/// A name that can stand in a file name: lower-case letters, digits, hyphens between them.
+fn slug(value: &Value<'_>) -> Result<String, Located> {
+    let what = "a short name of lower-case letters, digits and hyphens, such as \"pier-four\"";
+    let text = value.text(what)?;
+    let good = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    if (1..=40).contains(&text.len())
+        && text.chars().all(good)
+        && !text.starts_with('-')
+        && !text.ends_with('-')
+    {
+        Ok(text.to_owned())
+    } else {
+        Err(value.error(format!("`{}` is {what}", value.key())))
+    }
+}
+
+fn need<'s>(table: &mut Table<'s>, key: &'static str, example: &str) -> Result<Value<'s>, Located> {
+    table.need(key, &format!("for example \"{example}\""))
+}
+
+fn limits<Q: Units>(table: &mut Table<'_>, key: &'static str) -> Result<Limits<Q>, Located> {
+    need(table, key, Q::RANGE_EXAMPLE)?.limits()
+}
+
+/// Limits with an upper one: how long to wait and look depends on it.
+fn bounded<Q: Units>(table: &mut Table<'_>, key: &'static str) -> Result<Limits<Q>, Located> {
+    let value = need(table, key, Q::RANGE_EXAMPLE)?;
+    let limits = value.limits::<Q>()?;
+    match limits.upper {
+        Some(upper) if upper.si() <= 10.0 => Ok(limits),
+        Some(_) => Err(value.error(format!("`{}` may be at most 10 s", value.key()))),
+        None => Err(value.error(format!(
+            "`{}` needs an upper limit, such as \"{}\": the run must know how long to look",
+            value.key(),
+            Q::RANGE_EXAMPLE
+        ))),
+    }
+}
+
+fn integer(
+    table: &mut Table<'_>,
+    key: &'static str,
+    range: std::ops::RangeInclusive<i64>,
+) -> Result<i64, Located> {
+    let what = format!("a whole number from {} to {}", range.start(), range.end());
+    table.need(key, &what)?.integer(range)
+}
+
+fn truth(table: &mut Table<'_>, key: &'static str) -> Result<bool, Located> {
+    table.need(key, "true or false")?.truth()
+}
+
+fn switch_bank(mut table: Table<'_>) -> Result<SwitchBank, Located> {
+    let what = "what each switch adds when it is on, switch 1 first, such as [1, 2, 4, 8]";
+    let list = table.need("weights", what)?;
+    let whole = list.error("`weights` has 1 to 20 switches");
+    let weights: Vec<u16> = list
+        .list(what)?
+        .iter()
+        .map(|w| w.integer(0..=2048).map(|w| w as u16))
+        .collect::<Result<_, _>>()?;
+    if !(1..=20).contains(&weights.len()) {
+        return Err(whole);
+    }
+    let format_switch = match table.take("format_switch") {
+        None => None,
+        Some(value) => {
+            let switch = value.integer(1..=weights.len() as i64)? as u8;
+            if weights[usize::from(switch) - 1] != 0 {
+                return Err(value.error(format!(
+                    "switch {switch} chooses the format, so its weight must be 0"
+                )));
+            }
+            Some(switch)
+        }
+    };
+    let formats = FORMATS.map(|f| f.0);
+    let which = crate::quantity::value::alternatives(&formats);
+    let (format_when_on, format_when_off) = if format_switch.is_some() {
+        let on = table.need("format_when_on", &which)?.choice(&FORMATS)?;
+        let off = table.need("format_when_off", &which)?.choice(&FORMATS)?;
+        (on, off)
+    } else {
+        let only = table.need("format", &which)?.choice(&FORMATS)?;
+        (only, only)
+    };
+    let base = integer(&mut table, "base", -10_000..=10_000)? as i32;
+    let step = integer(&mut table, "step", 1..=64)? as u16;
+    table.finish()?;
+    Ok(SwitchBank { weights, format_switch, format_when_on, format_when_off, base, step })
+}
+
+fn auxiliary_current(
+    mut table: Table<'_>,
+) -> Result<Limits<uom::si::f64::ElectricCurrent>, Located> {
+    let current = limits(&mut table, "current")?;
+    table.finish()?;
+    Ok(current)
+}
+
+fn rhythm(table: &mut Table<'_>) -> Result<Rhythm, Located> {
+    Ok(Rhythm { rate: limits(table, "rate")?, duty: limits(table, "duty")? })
+}
+
+fn inverted(mut table: Table<'_>) -> Result<Rhythm, Located> {
+    let rhythm = rhythm(&mut table)?;
+    table.finish()?;
+    Ok(rhythm)
+}

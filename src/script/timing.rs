@@ -1,0 +1,97 @@
+//! How long each action takes: the script's own time.
+//!
+//! Everything that a run does within a step, the transfer of its samples included, fits in the
+//! step's slot, so that a run takes as long as its script says.
+
+use super::module_sheet::ModuleSheet;
+use super::plan::{Action, By};
+use crate::load;
+use crate::load::sheet::LoadSheet;
+use crate::quantity::range::Limits;
+use crate::quantity::unit::Units;
+use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::telegram;
+use core::time::Duration;
+use uom::si::f64::Time;
+
+/// Before a command: the load supply comes on and the pre-trigger fills.
+pub const LEAD: Duration = Duration::from_millis(40);
+/// After the last bounce: the settled window in which levels are read.
+pub const SETTLED: Duration = Duration::from_millis(60);
+/// How long the outputs are watched after the boot.
+pub const AFTER_BOOT: Duration = Duration::from_millis(300);
+/// The longest capture: what fits in the jig's memory at an output's full set of channels.
+pub const CAPTURE_MAX: Duration = Duration::from_millis(520);
+/// The longest that the lamp can be watched: what fits in the jig's memory.
+pub const WATCH_MAX: Duration = Duration::from_secs(81);
+/// For switches of the jig to move, a query, and the like.
+const SWITCHING: Duration = Duration::from_millis(50);
+
+/// How long is captured after the trigger of an operation.
+///
+/// `settle` is what the load at the clamp needs before its current may be judged.
+pub fn operate_window(sheet: &ModuleSheet, by: By, settle: Time) -> Duration {
+    let response = match by {
+        By::Contact => sheet.contact_response,
+        By::Command | By::CommandAgainstContact => sheet.response,
+    };
+    let moved = upper(response) + upper(sheet.gap) + upper(sheet.bounce);
+    (moved + duration(settle) + SETTLED).min(CAPTURE_MAX)
+}
+
+/// How long the outputs are watched after the feed went on.
+pub fn feed_on_window(sheet: &ModuleSheet) -> Duration {
+    duration(sheet.boot) + AFTER_BOOT
+}
+
+/// The load's settle time at a clamp.
+pub fn settle_at(loads: Option<&LoadSheet>, clamp: Clamp) -> Time {
+    loads
+        .and_then(|sheet| sheet.clamps[clamp.index()].as_ref())
+        .map_or(Time::from_si(0.0), |load| load::settle_time(&load.circuit))
+}
+
+/// How long a command takes on the feed, all repeats counted.
+pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
+    telegram::command(format, address, to, sheet.direction_of_a)
+        .map_or(Duration::ZERO, |t| Duration::from_micros(t.sending_us(sheet.repeat).into()))
+}
+
+/// The slot of an action. `address` is that of the module's first output.
+pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) -> Duration {
+    let rest = duration(sheet.rest);
+    let sent =
+        |output: u8, to: Position| on_the_feed(sheet, format, address + u16::from(output) - 1, to);
+    match action {
+        Action::Ask(_) => Duration::ZERO,
+        Action::HookUp => Duration::from_millis(200),
+        Action::FeedOn { window, .. } => LEAD + *window + SWITCHING,
+        // Long enough for a module's reservoir to run down, so that its next start is a cold one.
+        Action::FeedOff => Duration::from_millis(1_000),
+        Action::Loads { .. } => SWITCHING,
+        // The caller says how long; see `expand`.
+        Action::Wait => Duration::ZERO,
+        Action::Send { output, to } => {
+            let moved = upper(sheet.response) + upper(sheet.gap) + upper(sheet.bounce);
+            sent(*output, *to) + moved + rest
+        }
+        Action::Operate { output, to, by, window } => {
+            let active = match by {
+                By::Command | By::CommandAgainstContact => sent(*output, *to) + *window,
+                By::Contact => (*window).max(duration(sheet.contact_closure)),
+            };
+            LEAD + active + rest
+        }
+        Action::Measure { window, .. } => SWITCHING + *window + SWITCHING,
+        Action::WatchLamp => SWITCHING,
+        Action::JudgeLamp => 2 * SWITCHING,
+    }
+}
+
+fn upper(limits: Limits<Time>) -> Duration {
+    limits.upper.map_or(Duration::ZERO, duration)
+}
+
+fn duration(time: Time) -> Duration {
+    Duration::try_from_secs_f64(time.si()).unwrap_or(Duration::ZERO)
+}
