@@ -21,8 +21,13 @@ const BLAMES: [Blame; 5] = [Blame::Setting, Blame::Lead, Blame::Jig, Blame::Load
 impl Summary {
     /// Counts one more reading.
     pub fn add(&mut self, reading: &Reading) {
+        self.count(reading.verdict, reading.blame);
+    }
+
+    /// Counts one more reading of which only verdict and blame are known.
+    pub fn count(&mut self, verdict: Verdict, blame: Option<Blame>) {
         self.readings += 1;
-        let blamed = match reading.verdict {
+        let blamed = match verdict {
             Verdict::Pass => return,
             Verdict::Fail => {
                 self.failed += 1;
@@ -33,7 +38,7 @@ impl Summary {
                 &mut self.blamed_indeterminate
             }
         };
-        if let Some(at) = reading.blame.and_then(|b| BLAMES.iter().position(|&x| x == b)) {
+        if let Some(at) = blame.and_then(|b| BLAMES.iter().position(|&x| x == b)) {
             blamed[at] += 1;
         }
     }

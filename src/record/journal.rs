@@ -13,9 +13,10 @@
 //! A frame counts only when its CRC is right and all before it count. The journal holds the lines
 //! themselves, so a recovered report has the very bytes that the run would have written.
 
-use super::report_csv::{self, Closing, FACTS, Facts, Tally, closing_line, line, reading_line};
+use super::report_csv::{self, Closing, FACTS, Facts, closing_line, line, reading_line};
 use super::{RecordError, durable, io_error, space};
 use crate::judge::reading::Reading;
+use crate::judge::summary::Summary as Tally;
 use crc::{CRC_32_ISO_HDLC, Crc};
 use std::fs::{File, OpenOptions};
 use std::io;
@@ -99,7 +100,7 @@ impl Journal {
                 .map_err(io_error("take more space for", &self.path))?;
         }
         self.frame(b'R', &line).map_err(io_error("write", &self.path))?;
-        self.tally.count(reading.verdict, reading.blame);
+        self.tally.add(reading);
         Ok(())
     }
 
@@ -213,7 +214,7 @@ impl Contents {
         match &self.closing {
             Some(line) => report.extend_from_slice(line),
             None => {
-                report.extend(closing_line(facts, &self.tally.cut_short(why)));
+                report.extend(closing_line(facts, &report_csv::cut_short(&self.tally, why)));
             }
         }
         Some(report)
@@ -246,7 +247,7 @@ fn parse(bytes: &[u8]) -> Option<Contents> {
         match (kind, &contents.facts, &contents.closing) {
             (b'F', None, None) => contents.facts = Some(read_facts(payload)?),
             (b'R', Some(_), None) => {
-                contents.tally.count_line(payload)?;
+                report_csv::count_line(&mut contents.tally, payload)?;
                 contents.readings.extend_from_slice(payload);
             }
             (b'C', Some(_), None) => contents.closing = Some(payload.to_vec()),

@@ -3,6 +3,7 @@
 use super::cell;
 use super::{RecordError, io_error};
 use crate::judge::reading::{Blame, Reading, Verdict};
+use crate::judge::summary::Summary as Tally;
 use std::path::Path;
 
 /// The columns, in order. They are fixed; new ones go last.
@@ -220,7 +221,7 @@ pub fn summarise(bytes: &[u8]) -> Result<Summary, &'static str> {
         }
     }
     let facts = facts.ok_or("it has no rows")?;
-    let closing = closing.unwrap_or_else(|| tally.cut_short("the closing row is missing"));
+    let closing = closing.unwrap_or_else(|| cut_short(&tally, "the closing row is missing"));
     if closing.readings != tally.readings {
         return Err("rows are missing");
     }
@@ -248,49 +249,21 @@ fn blame(name: &str) -> Option<Blame> {
         .find(|b| b.to_string() == name)
 }
 
-/// Counts verdicts and blames.
-#[derive(Clone, Debug, Default)]
-pub struct Tally {
-    /// How many readings.
-    pub readings: usize,
-    /// How many fail.
-    pub failed: usize,
-    /// How many are indeterminate.
-    pub indeterminate: usize,
-    blamed: Vec<Blame>,
+/// Counts the line of one reading; `None` when it is damaged.
+pub fn count_line(tally: &mut Tally, line: &[u8]) -> Option<()> {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
+    let (verdict, blame) = judged(&reader.records().next()?.ok()?)?;
+    tally.count(verdict, blame);
+    Some(())
 }
 
-impl Tally {
-    /// Counts one reading.
-    pub fn count(&mut self, verdict: Verdict, blame: Option<Blame>) {
-        self.readings += 1;
-        self.failed += usize::from(verdict == Verdict::Fail);
-        self.indeterminate += usize::from(verdict == Verdict::Indeterminate);
-        self.blamed.extend(blame.filter(|_| verdict == Verdict::Fail));
-    }
-
-    /// Counts the line of one reading; `None` when it is damaged.
-    pub fn count_line(&mut self, line: &[u8]) -> Option<()> {
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
-        let (verdict, blame) = judged(&reader.records().next()?.ok()?)?;
-        self.count(verdict, blame);
-        Some(())
-    }
-
-    /// The closing of a run that did not come to its end: it never passes. The blame is the one
-    /// that all failures share.
-    pub fn cut_short(&self, why: &str) -> Closing {
-        let failed = self.failed > 0;
-        Closing {
-            verdict: if failed { Verdict::Fail } else { Verdict::Indeterminate },
-            blame: match self.blamed.split_first() {
-                Some((first, rest)) if rest.iter().all(|b| b == first) => Some(*first),
-                _ if failed => Some(Blame::Unsure),
-                _ => None,
-            },
-            readings: self.readings,
-            note: format!("{CUT_SHORT}{why}"),
-        }
+/// The closing of a run that did not come to its end; it never passes.
+pub fn cut_short(tally: &Tally, why: &str) -> Closing {
+    Closing {
+        verdict: tally.verdict(false),
+        blame: tally.blame(),
+        readings: tally.readings,
+        note: format!("{CUT_SHORT}{why}"),
     }
 }
 

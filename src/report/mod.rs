@@ -1,1 +1,15 @@
 //! What people read.
+//!
+//! Reads events and readings; knows neither the run nor the jig. What is printed here ends at
+//! text: where it goes is the commands' business.
+
+pub mod advice;
+pub mod amount;
+pub mod fault_list;
+pub mod json_lines;
+pub mod plain;
+pub mod port_list;
+pub mod progress;
+pub mod prompt;
+pub mod style;
+pub mod summary;

@@ -57,16 +57,3 @@ fn columns_that_a_later_version_adds_do_no_harm() {
     report.extend(longer(reading_line(&facts(), &reading(Verdict::Pass, None)), "fog"));
     assert_eq!(summarise(&report).expect("a report").closing.readings, 1);
 }
-
-#[test]
-fn the_blame_of_a_cut_run_is_what_its_failures_share() {
-    let mut tally = Tally::default();
-    assert_eq!(tally.cut_short("x").verdict, Verdict::Indeterminate);
-    tally.count(Verdict::Indeterminate, Some(Blame::Jig));
-    assert_eq!(tally.cut_short("x").blame, None);
-    tally.count(Verdict::Fail, Some(Blame::Lead));
-    assert_eq!(tally.cut_short("x").blame, Some(Blame::Lead));
-    tally.count(Verdict::Fail, Some(Blame::Load));
-    assert_eq!(tally.cut_short("x").blame, Some(Blame::Unsure));
-    assert_eq!(tally.cut_short("x").verdict, Verdict::Fail);
-}

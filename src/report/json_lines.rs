@@ -1,0 +1,152 @@
+//! A run as JSON, one object a line, for other programs.
+//!
+//! A reading's line comes only after its step ended, and so after the record made it durable: what
+//! was told this way is in the report, whatever happens later.
+
+use crate::judge::reading::{Blame, Reading};
+use crate::run::event::{Ending, Outcome};
+use serde::Serialize;
+use std::path::Path;
+
+/// A run that began.
+#[derive(Clone, Debug, Serialize)]
+pub struct Began<'a> {
+    /// The module's name.
+    pub module: &'a str,
+    /// The lot's name.
+    pub lot: &'a str,
+    /// The run's number.
+    pub run: u32,
+    /// When it began, RFC 3339.
+    pub started: &'a str,
+    /// Who runs it; may be empty.
+    pub operator: &'a str,
+    /// Serial number of the jig.
+    pub jig: &'a str,
+    /// Its firmware.
+    pub firmware: &'a str,
+    /// Whether it is a simulated bench.
+    pub simulated: bool,
+    /// Name of the script.
+    pub script: &'a str,
+}
+
+/// One line.
+#[derive(Debug, Serialize)]
+#[serde(tag = "event", rename_all = "lowercase")]
+enum Line<'a> {
+    Began(&'a Began<'a>),
+    Reading {
+        step: &'a str,
+        output: Option<u8>,
+        position: Option<String>,
+        quantity: &'a str,
+        value: Option<f64>,
+        unit: &'a str,
+        uncertainty: Option<f64>,
+        lower_limit: Option<f64>,
+        upper_limit: Option<f64>,
+        verdict: String,
+        blame: Option<String>,
+        note: &'a str,
+    },
+    Ended {
+        simulated: Option<bool>,
+        ending: &'a str,
+        reason: Option<&'a str>,
+        verdict: String,
+        blame: Option<String>,
+        readings: usize,
+        failed: usize,
+        indeterminate: usize,
+        report: Option<String>,
+    },
+}
+
+impl Line<'_> {
+    fn text(&self) -> String {
+        // Strings and numbers only: cannot fail.
+        let mut text = serde_json::to_string(self).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+}
+
+fn name(blame: Option<Blame>) -> Option<String> {
+    blame.map(|b| b.to_string())
+}
+
+/// The line of a run that began.
+pub fn began(run: &Began<'_>) -> String {
+    Line::Began(run).text()
+}
+
+/// The line of a reading.
+pub fn reading(reading: &Reading) -> String {
+    Line::Reading {
+        step: &reading.step,
+        output: reading.output,
+        position: reading.position.map(|p| p.to_string()),
+        quantity: reading.quantity.name(),
+        value: reading.value,
+        unit: reading.quantity.unit(),
+        uncertainty: reading.uncertainty,
+        lower_limit: reading.lower_limit,
+        upper_limit: reading.upper_limit,
+        verdict: reading.verdict.to_string(),
+        blame: name(reading.blame),
+        note: &reading.note,
+    }
+    .text()
+}
+
+/// The line of a run that is over. `simulated` is unknown when the jig never answered.
+pub fn ended(outcome: &Outcome, simulated: Option<bool>, report: Option<&Path>) -> String {
+    let (ending, reason) = match &outcome.ending {
+        Ending::Complete => ("complete", None),
+        Ending::Stopped => ("stopped", None),
+        Ending::BenchTrouble(why) => ("trouble", Some(why.as_str())),
+    };
+    Line::Ended {
+        simulated,
+        ending,
+        reason,
+        verdict: outcome.verdict.to_string(),
+        blame: name(outcome.blame),
+        readings: outcome.readings,
+        failed: outcome.failed,
+        indeterminate: outcome.indeterminate,
+        report: report.map(|path| path.display().to_string()),
+    }
+    .text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::reading::{Quantity, Verdict};
+
+    #[test]
+    fn lines_are_whole_objects() {
+        let one = Reading {
+            step: "feed on\u{1b}[2J".into(),
+            output: None,
+            position: None,
+            quantity: Quantity::StartCharge,
+            value: Some(0.0175),
+            uncertainty: None,
+            lower_limit: None,
+            upper_limit: Some(0.02),
+            verdict: Verdict::Pass,
+            blame: None,
+            note: String::new(),
+        };
+        assert_eq!(
+            reading(&one),
+            "{\"event\":\"reading\",\"step\":\"feed on\\u001b[2J\",\"output\":null,\
+             \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
+             \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
+             \"blame\":null,\"note\":\"\"}\n"
+        );
+    }
+}

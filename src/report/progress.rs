@@ -1,0 +1,84 @@
+//! The progress bar: the step and the time left. Silent when not on a terminal.
+
+use super::plain::plain;
+use crate::run::event::{Event, ListenError, Listener};
+use core::time::Duration;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+/// Shows how far a run is, on the error output.
+#[derive(Debug, Default)]
+pub struct Progress {
+    bar: Option<ProgressBar>,
+    total: Duration,
+}
+
+impl Progress {
+    fn step(&mut self, name: &str, left: Duration) {
+        let total = self.total;
+        let bar = self.bar.get_or_insert_with(|| new_bar(total));
+        bar.set_prefix(clock(left));
+        bar.set_message(plain(name));
+        bar.set_position(millis(total.saturating_sub(left)));
+    }
+
+    /// Takes the bar off the screen, so that what is printed next stands alone.
+    fn clear(&mut self) {
+        if let Some(bar) = self.bar.take() {
+            bar.finish_and_clear();
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        self.clear();
+    }
+}
+
+fn new_bar(total: Duration) -> ProgressBar {
+    // Hides itself when the error output is no terminal.
+    let target = ProgressDrawTarget::stderr();
+    let bar = ProgressBar::with_draw_target(Some(millis(total)), target);
+    match ProgressStyle::with_template("{bar:24}  {prefix} left  {wide_msg}") {
+        Ok(style) => bar.with_style(style.progress_chars("=> ")),
+        Err(_) => bar,
+    }
+}
+
+fn millis(time: Duration) -> u64 {
+    u64::try_from(time.as_millis()).unwrap_or(u64::MAX)
+}
+
+/// Minutes and seconds; never zero before the end.
+fn clock(left: Duration) -> String {
+    let seconds = left.as_millis().div_ceil(1000);
+    format!("{}:{:02}", seconds / 60, seconds % 60)
+}
+
+impl Listener for Progress {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        match event {
+            Event::Began { plan, .. } => self.total = plan.duration(),
+            Event::StepBegan { name, left, .. } => self.step(name, *left),
+            Event::Asked(_) | Event::Ended(_) => self.clear(),
+            Event::Samples { .. } | Event::Read(_) | Event::StepEnded { .. } => {}
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn time_left_reads_like_a_clock() {
+        assert_eq!(clock(Duration::from_millis(61_001)), "1:02");
+        assert_eq!(clock(Duration::ZERO), "0:00");
+    }
+
+    #[test]
+    fn the_template_is_sound() {
+        assert!(ProgressStyle::with_template("{bar:24}  {prefix} left  {wide_msg}").is_ok());
+    }
+}

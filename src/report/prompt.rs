@@ -1,0 +1,78 @@
+//! What the operator is asked to do by hand.
+
+use super::plain::plain;
+use crate::script::plan::HandTask;
+
+/// The words of a task, lines ended.
+pub fn prompt(task: &HandTask) -> String {
+    match task {
+        HandTask::Prepare { switches, count, auxiliary } => {
+            let mut text = String::from(
+                "\nThe feed is off. Leave it off until you have finished; extra-low voltage only.\n\
+                 \x20 - Seat the module and fasten all its leads.\n",
+            );
+            if *count > 0 {
+                text.push_str("  - Set its switches like this:\n\n");
+                text.push_str(&switch_row(*switches, *count));
+                text.push('\n');
+            }
+            if let Some(on) = auxiliary {
+                text.push_str(&format!("  - Slide its auxiliary supply to {}.\n", on_off(*on)));
+            }
+            text
+        }
+        HandTask::Auxiliary(on) => format!(
+            "\nSlide the module's auxiliary supply to {}. Touch nothing else: lamps may be hot.\n",
+            on_off(*on)
+        ),
+        HandTask::Other(words) => format!("\n{}\n", plain(words)),
+    }
+}
+
+/// How to answer.
+pub const ANSWER: &str = "Press Enter when done, or q and Enter to stop: ";
+
+fn on_off(on: bool) -> &'static str {
+    if on { "ON" } else { "OFF" }
+}
+
+/// The bank of switches: a mark above for on, below for off.
+fn switch_row(switches: u32, count: u8) -> String {
+    let row = |title: &str, cell: &dyn Fn(u8) -> String| {
+        let cells: Vec<String> = (1..=count).map(|n| format!("{:>3}", cell(n))).collect();
+        format!("      {title:<7}{}\n", cells.concat())
+    };
+    let is_on = |n: u8| switches >> (n - 1) & 1 == 1;
+    let mark = |set: bool| if set { "■" } else { "·" }.to_string();
+    row("on", &|n| mark(is_on(n)))
+        + &row("off", &|n| mark(!is_on(n)))
+        + &row("switch", &|n| n.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn switches_are_drawn_in_their_order() {
+        let task =
+            HandTask::Prepare { switches: 0b10_0000_0101, count: 10, auxiliary: Some(false) };
+        insta::assert_snapshot!(prompt(&task).trim_start(), @r"
+    The feed is off. Leave it off until you have finished; extra-low voltage only.
+      - Seat the module and fasten all its leads.
+      - Set its switches like this:
+
+          on       ■  ·  ■  ·  ·  ·  ·  ·  ·  ■
+          off      ·  ■  ·  ■  ■  ■  ■  ■  ■  ·
+          switch   1  2  3  4  5  6  7  8  9 10
+
+      - Slide its auxiliary supply to OFF.
+    ");
+    }
+
+    #[test]
+    fn words_of_a_script_cannot_play_with_the_terminal() {
+        let task = HandTask::Other("Turn it\u{1b}[2J round".into());
+        assert_eq!(prompt(&task), "\nTurn it\u{fffd}[2J round\n");
+    }
+}

@@ -1,0 +1,181 @@
+//! The end of a run at a glance.
+
+use super::advice;
+use super::amount::amount;
+use super::plain::plain;
+use super::style::Style;
+use crate::judge::reading::{Reading, Verdict};
+use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
+use std::fmt::Write;
+use std::path::Path;
+
+/// How many readings of a kind are shown; the rest stands in the report.
+const SHOWN: usize = 8;
+
+/// Remembers what the summary needs.
+#[derive(Debug, Default)]
+pub struct Summary {
+    /// The jig, once the run began.
+    pub jig: Option<JigIdentity>,
+    /// The script's one line for people.
+    pub title: String,
+    /// The readings that do not pass.
+    pub objections: Vec<Reading>,
+    /// How the run came out, once it is over.
+    pub outcome: Option<Outcome>,
+}
+
+/// What the summary says besides what the run told.
+#[derive(Clone, Copy, Debug)]
+pub struct Frame<'a> {
+    /// The module's name.
+    pub module: &'a str,
+    /// The lot's name.
+    pub lot: &'a str,
+    /// The run's number, if it got one.
+    pub run: Option<u32>,
+    /// Where the finished report is.
+    pub report: Option<&'a Path>,
+}
+
+impl Listener for Summary {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        match event {
+            Event::Began { plan, jig, .. } => {
+                self.jig = Some((*jig).clone());
+                self.title = plan.title.clone();
+            }
+            Event::Read(reading) if reading.verdict != Verdict::Pass => {
+                self.objections.push((*reading).clone());
+            }
+            Event::Ended(outcome) => self.outcome = Some((*outcome).clone()),
+            _ => {}
+        }
+        Ok(())
+    }
+}
+
+impl Summary {
+    /// The text, lines ended. Empty while the run is not over.
+    pub fn text(&self, frame: &Frame<'_>, style: Style) -> String {
+        let Some(outcome) = &self.outcome else { return String::new() };
+        let mut text = String::new();
+        // Writing to memory cannot fail.
+        let _ = self.write(&mut text, outcome, frame, style);
+        text
+    }
+
+    fn write(
+        &self,
+        text: &mut String,
+        outcome: &Outcome,
+        frame: &Frame<'_>,
+        style: Style,
+    ) -> std::fmt::Result {
+        let run = frame.run.map(|n| format!(", run {n}")).unwrap_or_default();
+        let verdict = style.verdict(outcome.verdict);
+        writeln!(text, "{verdict}  module {}, lot {}{run}", plain(frame.module), plain(frame.lot))?;
+        let simulated = self.jig.as_ref().filter(|jig| jig.simulated);
+        if let Some(jig) = simulated {
+            let warning = style.warning("SIMULATED");
+            writeln!(text, "{warning}: bench {}; no real module was tested", plain(&jig.serial))?;
+        }
+        match &outcome.ending {
+            Ending::Complete => {}
+            Ending::Stopped => writeln!(text, "Cut short: stopped by the operator")?,
+            Ending::BenchTrouble(why) => writeln!(text, "Cut short: {}", plain(why))?,
+        }
+        writeln!(text, "{}", counts(outcome))?;
+        self.write_objections(text, Verdict::Fail, "Fails")?;
+        self.write_objections(text, Verdict::Indeterminate, "Uncertain, too near to a limit")?;
+        writeln!(text)?;
+        if let Some(blame) = outcome.blame.filter(|_| outcome.verdict != Verdict::Pass) {
+            writeln!(text, "At fault: {}", advice::suspect(blame))?;
+        }
+        let next_step = advice::next_step(outcome, simulated.is_some());
+        writeln!(text, "To do:    {next_step}")?;
+        match frame.report {
+            Some(path) => writeln!(text, "Report:   {}", plain(&path.display().to_string())),
+            None => writeln!(text, "Report:   none"),
+        }
+    }
+
+    fn write_objections(&self, text: &mut String, which: Verdict, title: &str) -> std::fmt::Result {
+        let all = self.objections.iter().filter(|r| r.verdict == which).collect::<Vec<_>>();
+        if all.is_empty() {
+            return Ok(());
+        }
+        writeln!(text, "\n{title}:")?;
+        for reading in all.iter().take(SHOWN) {
+            writeln!(text, "  {}", objection(reading))?;
+            if !reading.note.is_empty() {
+                writeln!(text, "      {}", plain(&reading.note))?;
+            }
+        }
+        match all.len().saturating_sub(SHOWN) {
+            0 => Ok(()),
+            more => writeln!(text, "  and {more} more in the report"),
+        }
+    }
+}
+
+fn counts(outcome: &Outcome) -> String {
+    let mut counts = match outcome.readings {
+        1 => "1 reading".into(),
+        n => format!("{n} readings"),
+    };
+    match outcome.failed {
+        0 => counts.push_str(", none fails"),
+        1 => counts.push_str(", 1 fails"),
+        n => counts.push_str(&format!(", {n} fail")),
+    }
+    match outcome.indeterminate {
+        0 => {}
+        1 => counts.push_str(", 1 is uncertain"),
+        n => counts.push_str(&format!(", {n} are uncertain")),
+    }
+    counts
+}
+
+/// What does not pass, by how much.
+fn objection(reading: &Reading) -> String {
+    let unit = reading.quantity.unit();
+    let what = reading.quantity.name().replace('_', " ");
+    let limits = match (reading.lower_limit, reading.upper_limit) {
+        (Some(lower), Some(upper)) => {
+            format!("{} to {} allowed", amount(lower, unit), amount(upper, unit))
+        }
+        (Some(lower), None) => format!("at least {} wanted", amount(lower, unit)),
+        (None, Some(upper)) => format!("at most {} allowed", amount(upper, unit)),
+        (None, None) => "no limits".into(),
+    };
+    let seen = match reading.value {
+        None => "not seen".into(),
+        Some(value) => {
+            let within = match reading.uncertainty {
+                Some(u) if reading.verdict == Verdict::Indeterminate => {
+                    format!(" ± {}", amount(u, unit))
+                }
+                _ => String::new(),
+            };
+            format!("{}{within}", amount(value, unit))
+        }
+    };
+    let step = plain(&reading.step);
+    format!("{step}: {what} {seen}, {limits}{}", distance(reading))
+}
+
+/// How far outside the limits a value lies.
+fn distance(reading: &Reading) -> String {
+    let unit = reading.quantity.unit();
+    let Some(value) = reading.value else { return String::new() };
+    match (reading.lower_limit, reading.upper_limit) {
+        (Some(lower), _) if value < lower => format!(" ({} too low)", amount(lower - value, unit)),
+        (_, Some(upper)) if value > upper => format!(" ({} too high)", amount(value - upper, unit)),
+        _ => String::new(),
+    }
+}
+
+#[cfg(test)]
+#[path = "summary/tests.rs"]
+mod tests;

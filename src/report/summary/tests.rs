@@ -1,0 +1,110 @@
+use super::*;
+use crate::judge::reading::{Blame, Quantity};
+use crate::signal::target::Position;
+
+fn reading(verdict: Verdict) -> Reading {
+    Reading {
+        step: "output 2 to b".into(),
+        output: Some(2),
+        position: Some(Position::B),
+        quantity: Quantity::LoadCurrent,
+        value: Some(0.0123),
+        uncertainty: Some(0.0004),
+        lower_limit: Some(0.45),
+        upper_limit: Some(0.55),
+        verdict,
+        blame: Some(Blame::Lead),
+        note: String::new(),
+    }
+}
+
+fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summary {
+    let count = |v| objections.iter().filter(|r| r.verdict == v).count();
+    let outcome = Outcome {
+        ending,
+        verdict,
+        blame: objections.iter().find_map(|r| r.blame),
+        readings: 212,
+        failed: count(Verdict::Fail),
+        indeterminate: count(Verdict::Indeterminate),
+    };
+    Summary {
+        jig: Some(JigIdentity {
+            serial: "SIM-7".into(),
+            firmware: "0.1.0".into(),
+            simulated: true,
+        }),
+        title: "Arrival".into(),
+        objections,
+        outcome: Some(outcome),
+    }
+}
+
+const FRAME: Frame<'_> = Frame { module: "P4-017", lot: "quay", run: Some(3), report: None };
+
+#[test]
+fn a_failure_says_what_by_how_much_and_what_to_do() {
+    let mut late = reading(Verdict::Fail);
+    late.quantity = Quantity::ResponseTime;
+    late.value = None;
+    late.lower_limit = None;
+    late.upper_limit = Some(0.08);
+    late.note = "no closure within 180 ms".into();
+    let mut near = reading(Verdict::Indeterminate);
+    near.value = Some(0.4499);
+    let summary =
+        summary(vec![reading(Verdict::Fail), late, near], Ending::Complete, Verdict::Fail);
+    let report = Path::new("records/quay/P4-017/run-003.csv");
+    let text = summary.text(&Frame { report: Some(report), ..FRAME }, Style::Plain);
+    insta::assert_snapshot!(text, @r"
+    FAIL  module P4-017, lot quay, run 3
+    SIMULATED: bench SIM-7; no real module was tested
+    212 readings, 2 fail, 1 is uncertain
+
+    Fails:
+      output 2 to b: load current 12.3 mA, 450 mA to 550 mA allowed (437.7 mA too low)
+      output 2 to b: response time not seen, at most 80 ms allowed
+          no closure within 180 ms
+
+    Uncertain, too near to a limit:
+      output 2 to b: load current 449.9 mA ± 400 µA, 450 mA to 550 mA allowed (100 µA too low)
+
+    At fault: a lead or clamp between the jig and the module, not the module
+    To do:    turn the power off, check the leads and clamps named above, then test again
+    Report:   records/quay/P4-017/run-003.csv
+    ");
+}
+
+#[test]
+fn a_pass_is_short() {
+    let text = summary(vec![], Ending::Complete, Verdict::Pass).text(&FRAME, Style::Plain);
+    insta::assert_snapshot!(text, @r"
+    PASS  module P4-017, lot quay, run 3
+    SIMULATED: bench SIM-7; no real module was tested
+    212 readings, none fails
+
+    To do:    nothing; it tells nothing about a real module
+    Report:   none
+    ");
+}
+
+#[test]
+fn a_cut_run_says_why_and_the_screen_is_not_flooded() {
+    let why = "the jig stopped\u{1b}[2J answering".to_string();
+    let objections = vec![reading(Verdict::Fail); 30];
+    let text =
+        summary(objections, Ending::BenchTrouble(why), Verdict::Fail).text(&FRAME, Style::Plain);
+    assert!(text.contains("Cut short: the jig stopped\u{fffd}[2J answering\n"), "{text}");
+    assert!(text.contains("and 22 more in the report"), "{text}");
+    assert!(text.lines().count() < 24, "{text}");
+}
+
+#[test]
+fn a_real_run_is_not_called_simulated() {
+    let mut summary = summary(vec![], Ending::Stopped, Verdict::Indeterminate);
+    if let Some(jig) = &mut summary.jig {
+        jig.simulated = false;
+    }
+    let text = summary.text(&FRAME, Style::Plain);
+    assert!(!text.contains("SIMULATED") && text.contains("stopped by the operator"), "{text}");
+}
