@@ -1,0 +1,168 @@
+//! What the jig is told to do to the module, and when it did it.
+
+use super::{Jig, LinkError, senseless};
+use crate::signal::pulse::Level;
+use crate::signal::telegram::Telegram;
+use crate::wire::status::questionable;
+use core::fmt::Write;
+use core::time::Duration;
+
+/// The last command sent. Times are the jig's, in microseconds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sent {
+    /// Commands sent since boot.
+    pub count: u32,
+    /// When its last repetition ended.
+    pub last_end_us: u64,
+    /// When its first repetition ended.
+    pub first_end_us: u64,
+    /// When its second repetition ended; the first one where there was no second.
+    pub second_end_us: u64,
+}
+
+/// The last timed closure of a contact. Times are the jig's, in microseconds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Closure {
+    /// When it began.
+    pub began_us: u64,
+    /// When it ends or ended.
+    pub ends_us: u64,
+}
+
+/// What keeps the jig from doing as it is told.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Trips {
+    /// The feed has tripped and stays off until cleared.
+    pub feed: bool,
+    /// The load supply has tripped and stays off until cleared.
+    pub loads: bool,
+    /// A load was on for too long and rests.
+    pub resting: bool,
+    /// The interlock is open, or the jig is too hot.
+    pub interlock: bool,
+}
+
+impl Trips {
+    /// Whether anything is.
+    pub fn any(self) -> bool {
+        self != Trips::default()
+    }
+}
+
+impl Jig {
+    /// Sends a command on the feed, `repeat` times. Comes back before it has gone out.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn command(&mut self, telegram: &Telegram, repeat: u8) -> Result<(), LinkError> {
+        self.send(&units_of(telegram, repeat))
+    }
+
+    /// When the last command went out.
+    ///
+    /// # Errors
+    /// See [`Jig::ask`].
+    pub fn sent(&mut self) -> Result<Sent, LinkError> {
+        let [count, last_end_us, first_end_us, second_end_us] = self.ask_numbers("DRIV:SENT?")?;
+        let count = u32::try_from(count).unwrap_or(u32::MAX);
+        Ok(Sent { count, last_end_us, first_end_us, second_end_us })
+    }
+
+    /// Closes a contact for a time, counted by the jig. Comes back before it has opened again.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn close_contact(&mut self, channel: u16, time: Duration) -> Result<(), LinkError> {
+        self.send(&format!("CONT:CLOS {}E-6,(@{channel})", time.as_micros()))
+    }
+
+    /// When the last timed closure was.
+    ///
+    /// # Errors
+    /// See [`Jig::ask`].
+    pub fn closure(&mut self) -> Result<Closure, LinkError> {
+        let [began_us, ends_us] = self.ask_numbers("CONT:TIME?")?;
+        Ok(Closure { began_us, ends_us })
+    }
+
+    /// What keeps the jig from doing as it is told.
+    ///
+    /// # Errors
+    /// See [`Jig::ask`].
+    pub fn trips(&mut self) -> Result<Trips, LinkError> {
+        let units = "STAT:QUES:COND?";
+        let answer = self.session.exchange(units, Duration::ZERO)?;
+        let said = &answer.response;
+        let bits: u16 = super::number(said).ok_or_else(|| senseless(units, said))?;
+        Ok(Trips {
+            feed: bits & questionable::FEED_TRIPPED != 0,
+            loads: bits & questionable::LOADS_TRIPPED != 0,
+            resting: bits & questionable::DUTY != 0,
+            interlock: bits & questionable::INTERLOCK != 0,
+        })
+    }
+
+    fn ask_numbers<const N: usize>(&mut self, units: &str) -> Result<[u64; N], LinkError> {
+        let said = self.ask(units)?;
+        let numbers: Option<Vec<u64>> = said.split(',').map(|n| n.parse().ok()).collect();
+        numbers.and_then(|n| n.try_into().ok()).ok_or_else(|| senseless(units, said.as_bytes()))
+    }
+}
+
+/// The unit that sends a telegram.
+fn units_of(telegram: &Telegram, repeat: u8) -> String {
+    let mut units = String::new();
+    let mut put = |text: std::fmt::Arguments<'_>| {
+        let written = units.write_fmt(text);
+        debug_assert!(written.is_ok(), "a string takes all");
+    };
+    match telegram {
+        Telegram::Packet(bytes) => {
+            put(format_args!("DRIV:PACK {repeat}"));
+            bytes.iter().for_each(|byte| put(format_args!(",{byte}")));
+        }
+        Telegram::Pulses(pulses) => {
+            let first = match pulses.first().map(|p| p.level) {
+                Some(Level::Low) => "LOW",
+                _ => "HIGH",
+            };
+            put(format_args!("DRIV:PULS {repeat},{first}"));
+            pulses.iter().for_each(|pulse| put(format_args!(",{}", pulse.duration_us)));
+        }
+    }
+    units
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::target::{Format, Position};
+    use crate::signal::telegram;
+    use crate::wire::seal::REST_MAX;
+
+    #[test]
+    fn a_packet_goes_out_byte_by_byte() {
+        let telegram = telegram::command(Format::Dcc, 1, Position::B, 0).unwrap();
+        assert_eq!(units_of(&telegram, 4), "DRIV:PACK 4,129,249,120");
+    }
+
+    #[test]
+    fn the_longest_telegrams_fit_a_sealed_line() {
+        for (format, highest) in [(Format::Dcc, 2040), (Format::Trinary, 320)] {
+            for address in 1..=highest {
+                for position in [Position::A, Position::B] {
+                    let telegram = telegram::command(format, address, position, 0).unwrap();
+                    assert!(units_of(&telegram, u8::MAX).len() <= REST_MAX);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn pulses_alternate_as_the_language_wants() {
+        let telegram = telegram::command(Format::Trinary, 5, Position::A, 0).unwrap();
+        let Telegram::Pulses(pulses) = &telegram else { panic!("not pulses") };
+        assert!(pulses.windows(2).all(|pair| pair[0].level != pair[1].level));
+        assert!(units_of(&telegram, 2).starts_with("DRIV:PULS 2,LOW,4200,"));
+    }
+}

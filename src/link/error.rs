@@ -1,0 +1,127 @@
+//! What can go wrong between the program and a jig: one sentence each, with what to do.
+
+use super::transport::TransportError;
+use crate::jig::board::Supply;
+use crate::wire;
+use crate::wire::seal::CannotSeal;
+use core::time::Duration;
+use thiserror::Error;
+
+/// What can go wrong between the program and a jig.
+///
+/// Text of the device is already safe to show.
+#[derive(Debug, Error)]
+pub enum LinkError {
+    /// The device cannot be opened, or went away.
+    #[error(transparent)]
+    Transport(#[from] TransportError),
+
+    /// Nothing at all came back to `*IDN?`.
+    #[error(
+        "nothing answers there within {} s: check that this is the jig's port, that the jig has \
+         power, and the cable", .0.as_secs()
+    )]
+    Silent(Duration),
+
+    /// What is sent comes straight back.
+    #[error("the device sends back what it is sent: it is a loop or a terminal, no jig")]
+    Echo,
+
+    /// What comes is no text.
+    #[error(
+        "the device sends garbage ({shown}): it is no jig, or the line is bad or does not run at \
+         115200 baud"
+    )]
+    Garbage {
+        /// The beginning of it.
+        shown: String,
+    },
+
+    /// It answers, but as something else.
+    #[error("the device is no jig, it says: {said}")]
+    Stranger {
+        /// Its answer.
+        said: String,
+    },
+
+    /// A jig that speaks another language.
+    #[error(
+        "the jig's language is of version {jig} and this program's of version {}: bring the \
+         older one of the two up to date",
+        wire::PROTOCOL
+    )]
+    Incompatible {
+        /// The version that the jig named, or `unknown`.
+        jig: String,
+    },
+
+    /// A jig stopped answering.
+    #[error(
+        "the jig has stopped answering (asked again and again for {:.0} s): look whether it still \
+         has power and its cable", waited.as_secs_f64()
+    )]
+    NoAnswer {
+        /// For how long it was asked.
+        waited: Duration,
+    },
+
+    /// The jig does not know this program any more.
+    #[error("the jig has forgotten this program: it was reset, or another program took it over")]
+    SessionLost,
+
+    /// The jig heard nothing for longer than its silence limit, and has turned everything off.
+    #[error(
+        "the jig heard nothing from this program for too long and has turned everything off: \
+         look whether the line is bad, or the computer slept"
+    )]
+    FellSilent,
+
+    /// The program's own line does not fit the language.
+    #[error("cannot send {units}: {why}")]
+    Unsendable {
+        /// The line.
+        units: String,
+        /// Why not.
+        why: CannotSeal,
+    },
+
+    /// The jig refused a command.
+    #[error("the jig refuses {units}: error {number}, {text}")]
+    Refused {
+        /// What it was asked to do.
+        units: String,
+        /// The standard error number.
+        number: i16,
+        /// The jig's text for it.
+        text: String,
+    },
+
+    /// A supply has tripped.
+    #[error(
+        "the {} has tripped: look for a short at the module or its loads", supply_name(*.0)
+    )]
+    Tripped(Supply),
+
+    /// The answer came whole, but is not what the language says.
+    #[error("the jig's answer to {units} makes no sense: {said}")]
+    Senseless {
+        /// What it was asked.
+        units: String,
+        /// What it said.
+        said: String,
+    },
+
+    /// A capture that was to be fetched is not finished.
+    #[error("capture {unit} is not finished")]
+    Unfinished {
+        /// Its unit.
+        unit: u8,
+    },
+}
+
+fn supply_name(supply: Supply) -> &'static str {
+    match supply {
+        Supply::Feed => "feed",
+        Supply::Loads => "load supply",
+    }
+}

@@ -1,0 +1,172 @@
+//! Is there a jig at the other end, and does it speak this language?
+//!
+//! Asked in plain lines, before the session. Nothing in these answers is guarded by a checksum, so
+//! they only decide whether to go on; what goes into records is asked again in the session.
+
+use super::error::LinkError;
+use super::identity::Identity;
+use super::printable::printable;
+use super::transport::{Transport, TransportError};
+use crate::wire::{LINE_MAX, PROTOCOL};
+use core::time::Duration;
+
+/// How long a jig may keep silent before it counts as absent: one that a killed program has left in
+/// sealed mode ignores plain lines until its silence limit (5 s) is over.
+const PATIENCE: Duration = Duration::from_millis(6500);
+
+/// The same once it has said who it is.
+const PATIENCE_FOR_VERSION: Duration = Duration::from_secs(3);
+
+/// How long each answer is waited for.
+const ANSWER: Duration = Duration::from_millis(500);
+
+/// A silence that ends what was said before.
+const SETTLE: Duration = Duration::from_millis(30);
+
+/// How often something else must answer before it is believed: a bad line may have spoilt once
+/// what a jig said.
+const SURE: u32 = 3;
+
+/// Finds out whether a jig is there and speaks this language.
+///
+/// # Errors
+/// [`LinkError::Silent`], [`LinkError::Echo`], [`LinkError::Garbage`], [`LinkError::Stranger`],
+/// [`LinkError::Incompatible`], or what the transport says.
+pub fn recognise(transport: &mut dyn Transport) -> Result<Identity, LinkError> {
+    let identity = ask(transport, "*IDN?", PATIENCE, Identity::parse)?;
+    let mut version = "unknown".into();
+    for _ in 0..SURE {
+        version = match ask(transport, "SYST:PROT?", PATIENCE_FOR_VERSION, version_in) {
+            Err(LinkError::Silent(_)) => break,
+            answer => answer?,
+        };
+        if is_compatible(&version) {
+            return Ok(identity);
+        }
+    }
+    Err(LinkError::Incompatible { jig: version })
+}
+
+/// Two whole numbers with a point between them.
+fn version_in(line: &str) -> Option<String> {
+    let line = line.trim();
+    let (major, minor) = line.split_once('.')?;
+    (major.parse::<u16>().is_ok() && minor.parse::<u16>().is_ok()).then(|| line.to_owned())
+}
+
+/// Ends with the same major number understand each other.
+fn is_compatible(version: &str) -> bool {
+    let major = |version: &str| version.split_once('.').map(|(major, _)| major.to_owned());
+    major(version) == major(PROTOCOL)
+}
+
+/// Asks one plain question until an answer is what it should be, or it is certain that none will
+/// be.
+fn ask<T>(
+    transport: &mut dyn Transport,
+    query: &str,
+    patience: Duration,
+    read: impl Fn(&str) -> Option<T>,
+) -> Result<T, LinkError> {
+    let end = transport.now() + patience;
+    let mut others = Others::default();
+    while transport.now() < end && !others.certain() {
+        listen(transport, SETTLE, |_| None::<()>)?;
+        transport.send(format!("\n{query}\n").as_bytes())?;
+        let (bytes, answer) = listen(transport, ANSWER, &read)?;
+        if let Some(answer) = answer {
+            return Ok(answer);
+        }
+        others.hear(&bytes, query);
+    }
+    Err(others.verdict(patience))
+}
+
+/// Takes in what comes until a line is `wanted`, nothing comes for `silence`, or twice that time
+/// is over. Returns the beginning of what came, and what was wanted.
+fn listen<T>(
+    transport: &mut dyn Transport,
+    silence: Duration,
+    wanted: impl Fn(&str) -> Option<T>,
+) -> Result<(Vec<u8>, Option<T>), TransportError> {
+    let mut heard = Vec::new();
+    let mut line = Vec::new();
+    let mut buffer = [0; 256];
+    let end = transport.now() + 2 * silence;
+    while transport.now() < end {
+        let count = transport.receive(&mut buffer, silence)?;
+        if count == 0 {
+            break;
+        }
+        for &byte in &buffer[..count] {
+            if byte == b'\n' {
+                let found = std::str::from_utf8(&line).ok().and_then(&wanted);
+                if found.is_some() {
+                    return Ok((heard, found));
+                }
+                line.clear();
+            } else if line.len() < LINE_MAX {
+                line.push(byte);
+            }
+            if heard.len() < 2 * LINE_MAX {
+                heard.push(byte);
+            }
+        }
+    }
+    Ok((heard, None))
+}
+
+/// What has answered so far that was no jig.
+#[derive(Default)]
+struct Others {
+    /// How often a line came back as it was sent.
+    echoes: u32,
+    /// How often some other text came, and the last one.
+    texts: u32,
+    text: String,
+    /// The beginning of what was no text.
+    garbage: Option<String>,
+}
+
+impl Others {
+    /// Takes note of what came after one question.
+    fn hear(&mut self, bytes: &[u8], query: &str) {
+        let lines =
+            || bytes.split(|&b| b == b'\n').map(<[u8]>::trim_ascii).filter(|l| !l.is_empty());
+        let garbage = lines().find(|line| !is_text(line));
+        let text = lines().find(|line| is_text(line) && *line != query.as_bytes());
+        if let Some(line) = garbage {
+            self.garbage = Some(printable(line));
+        } else if let Some(line) = text {
+            self.texts += 1;
+            self.text = printable(line);
+        } else if lines().next().is_some() {
+            self.echoes += 1;
+        }
+    }
+
+    /// Whether asking again can bring nothing new. Garbage may be the rest of a long answer to a
+    /// program that was killed, so it has until the end.
+    fn certain(&self) -> bool {
+        self.echoes >= SURE || self.texts >= SURE
+    }
+
+    fn verdict(self, waited: Duration) -> LinkError {
+        if self.texts > 0 {
+            LinkError::Stranger { said: self.text }
+        } else if let Some(shown) = self.garbage {
+            LinkError::Garbage { shown }
+        } else if self.echoes > 0 {
+            LinkError::Echo
+        } else {
+            LinkError::Silent(waited)
+        }
+    }
+}
+
+fn is_text(line: &[u8]) -> bool {
+    std::str::from_utf8(line).is_ok_and(|line| !line.chars().any(char::is_control))
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,203 @@
+//! Sealed exchanges: one line, one answer, however bad the line between.
+//!
+//! Stop and wait: a line is repeated, the very same bytes, until its answer comes whole. The jig
+//! carries out a running number once only, so asking again is always safe. Every exchange ends
+//! within [`EXCHANGE_MAX`] and what the caller expects the jig to need.
+
+use super::error::LinkError;
+use super::inbox::{Answer, Find, Inbox};
+use super::transport::Transport;
+use crate::wire::LINE_MAX;
+use crate::wire::seal::seal;
+use core::time::Duration;
+
+/// How long the line may be silent in each try before the next one. Short at first, since on a bad
+/// line each lost byte costs that time; in all long enough for a jig that runs slower than real
+/// time.
+const PATIENCE_MS: [u64; 12] = [200, 250, 300, 400, 500, 600, 800, 1000, 1000, 1000, 1000, 1000];
+
+/// The longest that one try may take while bytes keep coming: a block at 115200 baud takes 0.4 s.
+const TRY_MAX: Duration = Duration::from_secs(3);
+
+/// The longest that an exchange may take, all tries together.
+pub const EXCHANGE_MAX: Duration = Duration::from_secs(15);
+
+/// The silence before a line is repeated: what still comes belongs to the try before.
+const SETTLE: Duration = Duration::from_millis(20);
+
+/// The longest that the line is given to fall silent.
+const SETTLE_MAX: Duration = Duration::from_millis(100);
+
+type SealedLine = heapless::Vec<u8, { LINE_MAX + 1 }>;
+
+/// What has gone over the line.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Traffic {
+    /// Exchanges begun.
+    pub exchanges: u64,
+    /// Lines sent again.
+    pub repeats: u64,
+    /// Bytes sent.
+    pub bytes_sent: u64,
+    /// Bytes received.
+    pub bytes_received: u64,
+}
+
+/// A session with a jig: numbers the lines, seals them, and finds their answers.
+pub struct Session {
+    transport: Box<dyn Transport>,
+    id: u32,
+    number: u32,
+    inbox: Inbox,
+    traffic: Traffic,
+}
+
+impl Session {
+    /// Opens a session. The id should not have been used with this jig before.
+    ///
+    /// # Errors
+    /// [`LinkError::SessionLost`] when the jig refuses that id; else see [`Session::exchange`].
+    pub fn open(transport: Box<dyn Transport>, id: u32) -> Result<Session, LinkError> {
+        let inbox = Inbox::default();
+        let mut session = Session { transport, id, number: 0, inbox, traffic: Traffic::default() };
+        let opened = session.exchange("*CLS", Duration::ZERO)?;
+        if opened.carried_out == 1 { Ok(session) } else { Err(LinkError::SessionLost) }
+    }
+
+    /// Sends a line of units and returns its answer. `expected` is how long the jig itself needs.
+    ///
+    /// # Errors
+    /// [`LinkError::Transport`], [`LinkError::NoAnswer`].
+    pub fn exchange(&mut self, units: &str, expected: Duration) -> Result<Answer, LinkError> {
+        let line = self.next_line(units)?;
+        let effort = Effort { expected, ..Effort::FULL };
+        let answer = self.repeat_until_answered(&line, effort)?;
+        answer.ok_or(LinkError::NoAnswer { waited: EXCHANGE_MAX })
+    }
+
+    /// Like [`Session::exchange`], but gives up as soon as the answer came damaged: then the line
+    /// has been carried out, and it may pay to ask for less.
+    ///
+    /// # Errors
+    /// See [`Session::exchange`].
+    pub fn exchange_once(&mut self, units: &str) -> Result<Option<Answer>, LinkError> {
+        let line = self.next_line(units)?;
+        self.repeat_until_answered(&line, Effort { damages: 1, ..Effort::FULL })
+    }
+
+    /// Sends a last line with little patience; says whether it was answered.
+    pub fn farewell(&mut self, units: &str) -> bool {
+        let effort = Effort { tries: 3, ..Effort::FULL };
+        let Ok(line) = self.next_line(units) else { return false };
+        matches!(self.repeat_until_answered(&line, effort), Ok(Some(_)))
+    }
+
+    /// What has gone over the line so far.
+    pub fn traffic(&self) -> Traffic {
+        self.traffic
+    }
+
+    /// The transport, for its clocks.
+    pub fn transport(&self) -> &dyn Transport {
+        &*self.transport
+    }
+
+    /// Lets time pass by the transport's clock.
+    pub fn pause(&mut self, time: Duration) {
+        self.transport.pause(time);
+    }
+
+    fn next_line(&mut self, units: &str) -> Result<SealedLine, LinkError> {
+        let line = seal(self.id, self.number + 1, units)
+            .map_err(|why| LinkError::Unsendable { units: units.into(), why })?;
+        self.number += 1;
+        self.inbox.clear();
+        self.traffic.exchanges += 1;
+        Ok(line)
+    }
+
+    fn repeat_until_answered(
+        &mut self,
+        line: &[u8],
+        effort: Effort,
+    ) -> Result<Option<Answer>, LinkError> {
+        let begin = self.transport.now();
+        let end = begin + EXCHANGE_MAX + effort.expected;
+        let mut damages = 0;
+        for (tried, patience) in PATIENCE_MS.into_iter().take(effort.tries).enumerate() {
+            if self.transport.now() >= end {
+                break;
+            }
+            if tried > 0 {
+                self.traffic.repeats += 1;
+                // Ends what the jig may hold of a line whose end was lost.
+                self.send(b"\n")?;
+                if let Find::Answer(late) = self.listen(SETTLE, SETTLE_MAX)? {
+                    return Ok(Some(late));
+                }
+                self.inbox.clear();
+            }
+            self.send(line)?;
+            let patience = Duration::from_millis(patience) + effort.expected;
+            match self.listen(patience, TRY_MAX + effort.expected)? {
+                Find::Answer(answer) => return Ok(Some(answer)),
+                Find::Damaged => damages += 1,
+                Find::Nothing => {}
+            }
+            if damages >= effort.damages {
+                return Ok(None);
+            }
+        }
+        let waited = self.transport.now().saturating_sub(begin);
+        Err(LinkError::NoAnswer { waited })
+    }
+
+    /// Takes bytes in until the answer is found, the line is silent for `patience`, or `longest`
+    /// is over.
+    fn listen(&mut self, patience: Duration, longest: Duration) -> Result<Find, LinkError> {
+        let mut buffer = [0; 1024];
+        let begin = self.transport.now();
+        let mut heard = begin;
+        loop {
+            let now = self.transport.now();
+            let until = (heard + patience).min(begin + longest);
+            if now >= until {
+                return Ok(Find::Nothing);
+            }
+            let count = self.transport.receive(&mut buffer, until - now)?;
+            if count == 0 {
+                return Ok(Find::Nothing);
+            }
+            heard = self.transport.now();
+            self.traffic.bytes_received += count as u64;
+            match self.inbox.take(&buffer[..count], self.id, self.number) {
+                Find::Nothing => {}
+                found => return Ok(found),
+            }
+        }
+    }
+
+    fn send(&mut self, bytes: &[u8]) -> Result<(), LinkError> {
+        self.traffic.bytes_sent += bytes.len() as u64;
+        Ok(self.transport.send(bytes)?)
+    }
+}
+
+/// How hard an exchange tries.
+#[derive(Clone, Copy)]
+struct Effort {
+    /// How long the jig itself needs.
+    expected: Duration,
+    /// How often the line is sent.
+    tries: usize,
+    /// After how many damaged answers it gives up.
+    damages: usize,
+}
+
+impl Effort {
+    const FULL: Effort =
+        Effort { expected: Duration::ZERO, tries: PATIENCE_MS.len(), damages: usize::MAX };
+}
+
+#[cfg(test)]
+mod tests;
