@@ -3,17 +3,18 @@
 use super::reading::Quantity;
 use super::verdict::Window;
 use crate::quantity::range::Limits;
+use crate::quantity::unit::Units;
 use crate::script::module_sheet::ModuleSheet;
 
 /// The share of the smallest expected load current that still counts as an open contact (common
 /// practice, no source).
 pub const OPEN_SHARE: f64 = 0.05;
 
-/// Limits in SI units. `uom` stores SI base units, so the value itself is what is wanted.
+/// Limits as plain numbers in SI units.
 macro_rules! window {
     ($limits:expr) => {{
         let limits: &Limits<_> = $limits;
-        Window { lower: limits.lower.map(|q| q.value), upper: limits.upper.map(|q| q.value) }
+        Window { lower: limits.lower.map(Units::si), upper: limits.upper.map(Units::si) }
     }};
 }
 
@@ -23,7 +24,7 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
     match quantity {
         Quantity::FeedResistance => window!(&sheet.feed_resistance),
         Quantity::StartCharge => window!(&sheet.charge),
-        Quantity::FeedVoltage => Window::between(sheet.feed.lower.value, sheet.feed.upper.value),
+        Quantity::FeedVoltage => Window::between(sheet.feed.lower.si(), sheet.feed.upper.si()),
         Quantity::IdleCurrent => window!(&sheet.idle_current),
         Quantity::AuxiliaryCurrent => {
             sheet.auxiliary_current.as_ref().map_or(Window::OPEN, |l| window!(l))

@@ -6,6 +6,7 @@
 //! stretch left out that could hide a change splits the record. Rate and duty are taken over whole
 //! cycles only.
 
+use super::level::StateLevels;
 use super::uncertainty::{Component, Estimate};
 use std::ops::Range;
 
@@ -82,6 +83,40 @@ pub fn rhythm(
         cycles: sums.cycles,
         step: levels.high - levels.low,
     })
+}
+
+/// The part of a quiet record that holds whole cycles, as many as there are (one at least), with
+/// the levels of the lamp.
+///
+/// # Errors
+/// [`NoRhythm::TooFewCycles`] when the current changes but shows no whole cycle; else there is
+/// nothing that blinks.
+pub fn whole_cycles(
+    values: &[f32],
+    resolution: f64,
+) -> Result<(Range<usize>, StateLevels), NoRhythm> {
+    let levels = levels::two_levels(values, &[], resolution)?;
+    let stretches = runs::stretches(values, &levels);
+    let changes = stretches
+        .iter()
+        .max_by_key(|s| s.len())
+        .filter(|s| s.len() >= 3)
+        .ok_or(NoRhythm::TooFewCycles)?;
+    let last = changes[2 * ((changes.len() - 1) / 2)];
+    // A change at 3.5 lies between samples 3 and 4: the cycle begins with sample 4.
+    let sample = |at: f64| (at.max(0.0) + 0.5).floor() as usize;
+    let range = sample(changes[0].at)..sample(last.at).min(values.len());
+    Ok((range, StateLevels { low: levels.low, high: levels.high }))
+}
+
+/// The level that each sample belongs to, by the side of `middle` that it lies on.
+pub fn course<'a>(
+    values: &'a [f32],
+    middle: f64,
+    levels: &StateLevels,
+) -> impl Fn(usize) -> f64 + 'a {
+    let StateLevels { low, high } = *levels;
+    move |i| if f64::from(values[i]) > middle { high } else { low }
 }
 
 /// Whole cycles of all stretches added up, in samples.
