@@ -26,14 +26,14 @@ impl BlinkingMean {
             Err(NoRhythm::TooFewCycles) => {
                 let levels = super::level::state_levels(values)?;
                 let course = lamp::course(values, levels.reference(0.5), &levels);
-                let mean = Mean::about(values, |i| course(i))?;
+                let mean = Mean::about(values, course)?;
                 Some(BlinkingMean { mean, open: levels.amplitude() / 2.0 })
             }
             Err(_) => Mean::of(values).map(|mean| BlinkingMean { mean, open: 0.0 }),
             Ok((range, levels)) => {
                 let part = &values[range];
                 let course = lamp::course(part, levels.reference(0.5), &levels);
-                let mean = Mean::about(part, |i| course(i))?;
+                let mean = Mean::about(part, course)?;
                 Some(BlinkingMean { mean, open: 0.0 })
             }
         }
