@@ -1,3 +1,13 @@
 //! Parse, dispatch, exit code.
 
-fn main() {}
+use musterbench::cli::{self, Command};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let arguments = cli::parse();
+    let ended = match &arguments.command {
+        Command::Script(given) => cli::script::run(given),
+        Command::Recover(given) => cli::recover::run(given),
+    };
+    cli::ending::exit_code(ended)
+}

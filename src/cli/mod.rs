@@ -1,1 +1,42 @@
 //! One file a command: read arguments, call the library, print.
+
+pub mod ending;
+
+pub mod listeners;
+pub mod operator;
+pub mod output;
+
+pub mod recover;
+pub mod script;
+pub mod sheets;
+
+use clap::{Parser, Subcommand};
+
+const CAUTION: &str = "\
+Extra-low voltage only, never mains. Fuse the feed. Set addresses with the power off. Lamps get hot.
+
+Exit codes: 0 pass, 1 fail, 2 usage or bad input, 3 indeterminate, 4 bench trouble.";
+
+/// Acceptance-tests switching modules on a jig, or on a simulated bench.
+#[derive(Debug, Parser)]
+#[command(name = "musterbench", version, after_help = CAUTION)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Look at scripts
+    Script(script::Given),
+    /// Finish the reports of runs that were cut off, and rebuild each lot.csv
+    Recover(recover::Given),
+}
+
+/// Reads the arguments of the program. Ends it with code 2 when they make no sense, and with 0
+/// when help is asked for.
+pub fn parse() -> Arguments {
+    Arguments::parse()
+}

@@ -57,6 +57,11 @@ impl Recorder {
         Ok(fates)
     }
 
+    /// What the user says about the run.
+    pub fn labels(&self) -> &Labels {
+        &self.labels
+    }
+
     /// The number of the run, once it began.
     pub fn number(&self) -> Option<u32> {
         self.number

@@ -8,6 +8,7 @@ pub mod amount;
 pub mod fault_list;
 pub mod json_lines;
 pub mod plain;
+pub mod plan_text;
 pub mod port_list;
 pub mod progress;
 pub mod prompt;

@@ -1,0 +1,50 @@
+//! The operator at the terminal.
+
+use crate::report::prompt::{ANSWER, prompt};
+use crate::run::event::Hand;
+use crate::script::plan::HandTask;
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use std::io::{self, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// How soon a prompt notices that the run shall stop.
+const GLANCE: Timespec = Timespec { tv_sec: 0, tv_nsec: 50_000_000 };
+
+/// Asks on the error output, and waits for an answer on the standard input.
+#[derive(Debug)]
+pub struct Operator<'a> {
+    stop: &'a AtomicBool,
+}
+
+impl<'a> Operator<'a> {
+    /// `stop` is set when the run shall stop, also in the middle of a prompt.
+    pub fn new(stop: &'a AtomicBool) -> Self {
+        Operator { stop }
+    }
+
+    /// Waits until a line can be read. `false`: the run shall stop.
+    fn wait(&self) -> bool {
+        let input = io::stdin();
+        while !self.stop.load(Ordering::Relaxed) {
+            let mut ready = [PollFd::new(&input, PollFlags::IN)];
+            match poll(&mut ready, Some(&GLANCE)) {
+                Ok(0) | Err(rustix::io::Errno::INTR) => {}
+                Ok(_) => return true,
+                Err(_) => return false,
+            }
+        }
+        false
+    }
+}
+
+impl Hand for Operator<'_> {
+    fn act(&mut self, task: &HandTask) -> bool {
+        let _ = write!(io::stderr(), "{}{ANSWER}", prompt(task));
+        let mut line = String::new();
+        if !self.wait() || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
+            let _ = writeln!(io::stderr());
+            return false;
+        }
+        !line.trim().eq_ignore_ascii_case("q")
+    }
+}
