@@ -2,9 +2,12 @@
 //!
 //! Knows no wire and no jig, and shares nothing with the simulated bench.
 
+pub mod diode;
+pub mod expected;
 pub mod jig;
 pub mod settle;
 pub mod sheet;
 
+pub use expected::{expected_current, settled_current};
 pub use jig::jig_loads;
 pub use settle::settle_time;
