@@ -9,13 +9,11 @@ use super::handshake;
 use super::identity::Identity;
 use super::inbox::Answer;
 use super::printable::printable;
-use super::session::{Session, Traffic};
+use super::session::{Session, Traffic, fresh_id};
 use super::transport::Transport;
 use crate::jig::board::Supply;
 use crate::wire::channel::Description;
 use crate::wire::channel_list::ChannelList;
-use crate::wire::checksum::crc32;
-use crate::wire::status::questionable;
 use core::time::Duration;
 use fetch::ChunkSize;
 pub use orders::{Closure, Sent, Trips};
@@ -27,14 +25,11 @@ const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL";
 /// The longest time between two lines while the program waits: well below the silence limit.
 const KEEP_ALIVE: Duration = Duration::from_secs(1);
 
-/// After a longer time without an answer the jig is asked whether its silence limit has fired.
-const SUSPICIOUS: Duration = Duration::from_secs(2);
-
 /// How soon a wait notices that it shall stop.
 const STOP_SLICE: Duration = Duration::from_millis(50);
 
 /// How many channels are described in one line.
-const DESCRIBED_AT_ONCE: usize = 4;
+const DESCRIBED_AT_ONCE: usize = 8;
 
 /// The most errors that the jig's queue is read for.
 const ERRORS_MAX: usize = 64;
@@ -46,27 +41,7 @@ pub struct Jig {
     identity: Identity,
     channels: Vec<Description>,
     chunk_size: ChunkSize,
-    heard: Heard,
     closed: bool,
-}
-
-/// When the jig answered last, by both clocks: the monotonic one stands still while the computer
-/// sleeps, the time of day may be set.
-#[derive(Clone, Copy)]
-struct Heard {
-    now: Duration,
-    time_of_day: jiff::Timestamp,
-}
-
-impl Heard {
-    fn at(transport: &dyn Transport) -> Heard {
-        Heard { now: transport.now(), time_of_day: transport.time_of_day().timestamp() }
-    }
-
-    fn long_before(self, later: Heard) -> bool {
-        let slept = later.time_of_day.duration_since(self.time_of_day);
-        later.now.saturating_sub(self.now) > SUSPICIOUS || slept.unsigned_abs() > SUSPICIOUS
-    }
 }
 
 impl Jig {
@@ -76,10 +51,9 @@ impl Jig {
     /// When there is no jig, or none that speaks this language; see [`LinkError`].
     pub fn open(mut transport: Box<dyn Transport>) -> Result<Jig, LinkError> {
         let identity = handshake::recognise(&mut *transport)?;
-        let id = session_id(&*transport);
+        let id = fresh_id(&*transport);
         let session = Session::open(transport, id)?;
         let mut jig = Jig {
-            heard: Heard::at(session.transport()),
             session,
             identity,
             channels: Vec::new(),
@@ -197,24 +171,9 @@ impl Jig {
         self.check(units, answer)
     }
 
-    /// Lets an answer pass only when the jig has not fallen silent since the one before, and all
-    /// units were carried out.
+    /// Lets an answer pass only when all units were carried out.
     fn check(&mut self, units: &str, answer: Answer) -> Result<Answer, LinkError> {
-        let before = self.heard;
-        self.heard = Heard::at(self.session.transport());
-        if before.long_before(self.heard) && self.events()? & questionable::SILENCE != 0 {
-            return Err(LinkError::FellSilent);
-        }
         if answer.errors > 0 { Err(self.refusal(units)?) } else { Ok(answer) }
-    }
-
-    /// Reads, and so clears, the events of the questionable register.
-    fn events(&mut self) -> Result<u16, LinkError> {
-        let answer = self.session.exchange("STAT:QUES?", Duration::ZERO)?;
-        if answer.errors > 0 {
-            return Err(LinkError::SessionLost);
-        }
-        number(&answer.response).ok_or_else(|| senseless("STAT:QUES?", &answer.response))
     }
 
     /// Why the jig has refused units: the oldest error in its queue, or a trip behind it.
@@ -269,12 +228,6 @@ impl Drop for Jig {
     fn drop(&mut self) {
         self.say_farewell();
     }
-}
-
-/// A number for the session that this jig has not met: made from the time of day, so that on a
-/// simulated clock it is always the same.
-fn session_id(transport: &dyn Transport) -> u32 {
-    crc32(&transport.time_of_day().timestamp().as_nanosecond().to_le_bytes())
 }
 
 fn senseless(units: &str, said: &[u8]) -> LinkError {

@@ -65,16 +65,12 @@ pub enum LinkError {
         waited: Duration,
     },
 
-    /// The jig does not know this program any more.
-    #[error("the jig has forgotten this program: it was reset, or another program took it over")]
-    SessionLost,
-
-    /// The jig heard nothing for longer than its silence limit, and has turned everything off.
+    /// The jig takes nothing more from this program. Its outputs are off.
     #[error(
-        "the jig heard nothing from this program for too long and has turned everything off: \
-         look whether the line is bad, or the computer slept"
+        "the jig has let go of this program and turned everything off: it was reset, it heard \
+         nothing for too long, or another program took it over"
     )]
-    FellSilent,
+    SessionLost,
 
     /// The program's own line does not fit the language.
     #[error("cannot send {units}: {why}")]

@@ -6,12 +6,14 @@
 use super::error::LinkError;
 use super::identity::Identity;
 use super::printable::printable;
+use super::session::fresh_id;
 use super::transport::{Transport, TransportError};
+use crate::wire::seal::seal;
 use crate::wire::{LINE_MAX, PROTOCOL};
 use core::time::Duration;
 
-/// How long a jig may keep silent before it counts as absent: one that a killed program has left in
-/// sealed mode ignores plain lines until its silence limit (5 s) is over.
+/// How long a jig may keep silent before it counts as absent: it may still boot, and longer than
+/// its silence limit (5 s), after which it is in a known state.
 const PATIENCE: Duration = Duration::from_millis(6500);
 
 /// The same once it has said who it is.
@@ -71,7 +73,10 @@ fn ask<T>(
     let end = transport.now() + patience;
     let mut others = Others::default();
     while transport.now() < end && !others.certain() {
-        listen(transport, SETTLE, |_| None::<()>)?;
+        if others.silent > 0 {
+            release(transport)?;
+        }
+        settle(transport)?;
         transport.send(format!("\n{query}\n").as_bytes())?;
         let (bytes, answer) = listen(transport, ANSWER, &read)?;
         if let Some(answer) = answer {
@@ -80,6 +85,24 @@ fn ask<T>(
         others.hear(&bytes, query);
     }
     Err(others.verdict(patience))
+}
+
+/// Takes a jig out of sealed mode, where a killed program may have left it: there it ignores plain
+/// lines. Only sent when nothing else is heard.
+fn release(transport: &mut dyn Transport) -> Result<(), TransportError> {
+    let id = fresh_id(transport);
+    for (number, units) in [(1, "*CLS"), (2, "SYST:SEAL:END")] {
+        if let Ok(line) = seal(id, number, units) {
+            transport.send(&line)?;
+            settle(transport)?;
+        }
+    }
+    Ok(())
+}
+
+/// Throws away what still comes.
+fn settle(transport: &mut dyn Transport) -> Result<(), TransportError> {
+    listen(transport, SETTLE, |_| None::<()>).map(drop)
 }
 
 /// Takes in what comes until a line is `wanted`, nothing comes for `silence`, or twice that time
@@ -119,6 +142,8 @@ fn listen<T>(
 /// What has answered so far that was no jig.
 #[derive(Default)]
 struct Others {
+    /// How often nothing came.
+    silent: u32,
     /// How often a line came back as it was sent.
     echoes: u32,
     /// How often some other text came, and the last one.
@@ -142,6 +167,8 @@ impl Others {
             self.text = printable(line);
         } else if lines().next().is_some() {
             self.echoes += 1;
+        } else {
+            self.silent += 1;
         }
     }
 

@@ -29,8 +29,8 @@ pub enum Find {
     Nothing,
 }
 
-/// More than the longest answer: a block, its header, and a trailer.
-const KEPT: usize = SEALED_BLOCK_MAX + 1024;
+/// More than the longest answer: a block, the text of other units, and a trailer.
+const KEPT: usize = SEALED_BLOCK_MAX + 4096;
 
 /// How many line starts are tried from either end, as the place where an answer may begin.
 const STARTS_TRIED: usize = 8;
@@ -78,7 +78,7 @@ impl Inbox {
 
 /// Where the trailer begins that ends a line, if one does.
 fn trailer_in(line: &[u8]) -> Option<usize> {
-    // Answers end far more often in sample bytes than in this mark, so look for it first.
+    // Quick, since most newlines are sample bytes.
     let crc = line.len().checked_sub(10)?;
     if !line[crc..].starts_with(b"#H") {
         return None;

@@ -8,6 +8,7 @@ use super::error::LinkError;
 use super::inbox::{Answer, Find, Inbox};
 use super::transport::Transport;
 use crate::wire::LINE_MAX;
+use crate::wire::checksum::crc32;
 use crate::wire::seal::seal;
 use core::time::Duration;
 
@@ -41,6 +42,12 @@ pub struct Traffic {
     pub bytes_sent: u64,
     /// Bytes received.
     pub bytes_received: u64,
+}
+
+/// An id for a session that this jig has not met: made from the time of day, so that on a simulated
+/// clock it is always the same.
+pub fn fresh_id(transport: &dyn Transport) -> u32 {
+    crc32(&transport.time_of_day().timestamp().as_nanosecond().to_le_bytes())
 }
 
 /// A session with a jig: numbers the lines, seals them, and finds their answers.

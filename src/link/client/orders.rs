@@ -38,7 +38,7 @@ pub struct Trips {
     pub loads: bool,
     /// A load was on for too long and rests.
     pub resting: bool,
-    /// The interlock is open, or the jig is too hot.
+    /// The interlock is open.
     pub interlock: bool,
 }
 
