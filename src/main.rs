@@ -6,6 +6,7 @@ use std::process::ExitCode;
 fn main() -> ExitCode {
     let arguments = cli::parse();
     let ended = match &arguments.command {
+        Command::Ports(given) => cli::ports::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Recover(given) => cli::recover::run(given),
     };

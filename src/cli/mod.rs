@@ -5,6 +5,7 @@ pub mod ending;
 pub mod listeners;
 pub mod operator;
 pub mod output;
+pub mod ports;
 
 pub mod recover;
 pub mod script;
@@ -29,6 +30,8 @@ pub struct Arguments {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// List the serial devices
+    Ports(ports::Given),
     /// Look at scripts
     Script(script::Given),
     /// Finish the reports of runs that were cut off, and rebuild each lot.csv

@@ -1,0 +1,50 @@
+//! `musterbench ports`: the serial devices, and with `--ask` which of them are jigs.
+
+use super::ending::{Ended, Ending};
+use super::output;
+use crate::link::error::LinkError;
+use crate::link::identity::Identity;
+use crate::link::serial::SerialTransport;
+use crate::link::{handshake, ports};
+use crate::report::port_list::{Entry, port_list};
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Ask each device whether it is a jig. This writes to all of them: other instruments may not
+    /// like it
+    #[arg(long)]
+    ask: bool,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// When the list cannot be printed.
+pub fn run(given: &Given) -> Ended {
+    let ports = ports::list();
+    if given.ask && !ports.is_empty() {
+        output::tell("Asking each device for its identity; this writes `*IDN?` to it.");
+    }
+    let entries: Vec<Entry> = ports
+        .into_iter()
+        .map(|port| Entry {
+            answer: given.ask.then(|| answer(&port.name)),
+            name: port.name,
+            lasting_name: port.lasting_name.map(|path| path.display().to_string()),
+            about: port.about,
+        })
+        .collect();
+    output::print(&port_list(&entries))?;
+    Ok(Ending::Pass)
+}
+
+fn answer(port: &str) -> String {
+    let asked: Result<Identity, LinkError> = SerialTransport::open(port)
+        .map_err(LinkError::from)
+        .and_then(|mut device| handshake::recognise(&mut device));
+    match asked {
+        Ok(jig) => format!("{} {}, firmware {}", jig.model, jig.serial, jig.firmware),
+        Err(error) => error.to_string(),
+    }
+}
