@@ -3,7 +3,10 @@
 //! Stands on the ground: knows no jig, no file and no terminal. `no_std`, no allocator.
 
 pub mod dcc;
+pub mod dcc_decoder;
 pub mod pulse;
+pub mod received;
 pub mod target;
 pub mod telegram;
 pub mod trinary;
+pub mod trinary_decoder;

@@ -1,0 +1,165 @@
+use super::*;
+use crate::signal::dcc::{IDLE, bits, pulses};
+use crate::signal::pulse::Pulse;
+use proptest::prelude::*;
+
+/// Plays pulses and returns every packet; neighbours of one level become one stretch.
+fn play(decoder: &mut DccDecoder, pulses: impl IntoIterator<Item = Pulse>) -> Vec<Vec<u8>> {
+    let mut out = Vec::new();
+    let mut open: Option<Pulse> = None;
+    for pulse in pulses {
+        match &mut open {
+            Some(p) if p.level == pulse.level => p.duration_us += pulse.duration_us,
+            _ => {
+                if let Some(p) = open.replace(pulse)
+                    && decoder.stretch(p.level, p.duration_us)
+                {
+                    out.push(decoder.packet().to_vec());
+                }
+            }
+        }
+    }
+    if let Some(p) = open
+        && decoder.stretch(p.level, p.duration_us)
+    {
+        out.push(decoder.packet().to_vec());
+    }
+    out
+}
+
+/// Pulses of a packet with `ones` preamble bits and the given halves.
+fn shaped(packet: &[u8], ones: usize, one: [u32; 2], zero: [u32; 2]) -> Vec<Pulse> {
+    let body = bits(packet).skip(dcc::PREAMBLE_BITS);
+    core::iter::repeat_n(true, ones)
+        .chain(body)
+        .flat_map(|bit| {
+            let [high, low] = if bit { one } else { zero };
+            [
+                Pulse { level: Level::High, duration_us: high },
+                Pulse { level: Level::Low, duration_us: low },
+            ]
+        })
+        .collect()
+}
+
+fn with_error_byte(mut bytes: Vec<u8>) -> Vec<u8> {
+    bytes.push(dcc::error_byte(&bytes));
+    bytes
+}
+
+/// S-9.1: what a receiver must take, at the corners of its windows.
+#[test]
+fn takes_the_corners_of_s_9_1() {
+    for one in [[52, 52], [64, 64], [52, 58], [64, 58], [58, 64]] {
+        for zero in [[90, 90], [10_000, 90], [90, 10_000], [100, 9_900]] {
+            let packets = play(&mut DccDecoder::new(), shaped(&IDLE, 14, one, zero));
+            assert_eq!(packets, [IDLE.to_vec()], "{one:?} {zero:?}");
+        }
+    }
+}
+
+/// S-9.1: halves outside every window are no bits.
+#[test]
+fn refuses_what_is_neither_one_nor_zero() {
+    for (one, zero) in [([51, 51], [100, 100]), ([65, 65], [100, 100]), ([58, 58], [89, 89])] {
+        assert!(play(&mut DccDecoder::new(), shaped(&IDLE, 14, one, zero)).is_empty());
+    }
+    let too_long = shaped(&IDLE, 14, [58, 58], [10_001, 10_001]);
+    assert!(play(&mut DccDecoder::new(), too_long).is_empty());
+}
+
+/// S-9.2: a receiver must take ten ones as a preamble, and not fewer.
+#[test]
+fn preamble_of_s_9_2() {
+    for (ones, whole) in [(9, false), (10, true), (11, true), (300, true)] {
+        let packets = play(&mut DccDecoder::new(), shaped(&IDLE, ones, [58, 58], [100, 100]));
+        assert_eq!(!packets.is_empty(), whole, "{ones} ones");
+    }
+}
+
+#[test]
+fn reads_either_polarity_and_tells_which() {
+    let mut decoder = DccDecoder::new();
+    assert_eq!(play(&mut decoder, pulses(&IDLE)).len(), 1);
+    assert_eq!(decoder.lead(), Level::High);
+    let inverted = pulses(&IDLE).map(|p| Pulse { level: p.level.inverted(), ..p });
+    assert_eq!(play(&mut decoder, inverted).len(), 1);
+    assert_eq!(decoder.lead(), Level::Low);
+}
+
+/// S-9.2.1: the broadcast to accessory decoders has no user address, and neither has group 0.
+#[test]
+fn broadcast_is_nobodys_address() {
+    for group in [0, 511] {
+        let packet = dcc::accessory(Accessory { group, pair: 0 }, 0, true);
+        assert_eq!(accessory(&packet, Numbering::Rcn213), None);
+    }
+}
+
+#[test]
+fn packets_to_others_are_no_accessory_commands() {
+    assert_eq!(accessory(&IDLE, Numbering::Rcn213), None);
+    assert_eq!(accessory(&dcc::RESET, Numbering::Rcn213), None);
+    // The example of S-9.2: address 55, a speed step.
+    assert_eq!(accessory(&[0x37, 0x74, 0x43], Numbering::Rcn213), None);
+}
+
+proptest! {
+    #[test]
+    fn every_packet_comes_through(bytes in prop::collection::vec(any::<u8>(), 2..=5)) {
+        let packet = with_error_byte(bytes);
+        let packets = play(&mut DccDecoder::new(), pulses(&packet));
+        prop_assert_eq!(packets, vec![packet]);
+    }
+
+    #[test]
+    fn every_shape_of_the_windows_comes_through(
+        bytes in prop::collection::vec(any::<u8>(), 2..=5),
+        ones in 10usize..40,
+        one in 52u32..=64, difference in 0u32..=6,
+        high in 90u32..=10_000, low in 90u32..=10_000,
+    ) {
+        let packet = with_error_byte(bytes);
+        let shape = shaped(&packet, ones, [one, (one + difference).min(64)], [high, low]);
+        prop_assert_eq!(play(&mut DccDecoder::new(), shape), vec![packet]);
+    }
+
+    #[test]
+    fn a_wrong_error_byte_is_never_taken(
+        bytes in prop::collection::vec(any::<u8>(), 2..=5), wrong in 1u8..=255,
+    ) {
+        let mut packet = with_error_byte(bytes);
+        *packet.last_mut().unwrap() ^= wrong;
+        prop_assert!(play(&mut DccDecoder::new(), pulses(&packet)).is_empty());
+    }
+
+    #[test]
+    fn commands_round_trip(address in 1u16..=2040, direction in 0u8..=1, activate: bool) {
+        for numbering in [Numbering::Rcn213, Numbering::FromGroupZero] {
+            let packet = dcc::accessory(numbering.accessory(address).unwrap(), direction, activate);
+            let want = Received { address, direction, activate };
+            prop_assert_eq!(accessory(&packet, numbering), Some(want));
+        }
+    }
+
+    /// After any noise the decoder is in step again with the second packet at the latest: the
+    /// noise may swallow the first one, but a whole preamble finds the step.
+    #[test]
+    fn keeps_in_step_after_noise(
+        noise in prop::collection::vec((any::<bool>(), 1u32..12_000), 0..400),
+        bytes in prop::collection::vec(any::<u8>(), 2..=5),
+    ) {
+        let packet = with_error_byte(bytes);
+        let mut decoder = DccDecoder::new();
+        let noise = noise.into_iter().map(|(high, duration_us)| Pulse {
+            level: if high { Level::High } else { Level::Low },
+            duration_us,
+        });
+        let packets =
+            play(&mut decoder, noise.chain(pulses(&packet)).chain(pulses(&packet)));
+        prop_assert_eq!(packets.last(), Some(&packet));
+        for seen in packets {
+            prop_assert!(dcc::is_whole(&seen));
+        }
+    }
+}
