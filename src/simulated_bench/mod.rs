@@ -2,4 +2,20 @@
 //!
 //! Leans on `jig` and `signal`. Integrates its own circuits; shares nothing with `load`.
 
+pub mod board;
+mod channels;
+mod circuits;
+mod converter;
+mod draw;
+pub mod faults;
 pub mod kind;
+mod module;
+mod parts;
+mod pulse_line;
+mod scans;
+mod world;
+
+pub use board::{Setup, SimulatedBoard};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,259 @@
+//! The simulated jig: a [`Board`] over the simulated world.
+
+use super::channels::describe_all;
+use super::circuits::loads::Switches;
+use super::converter::{Converter, Hum};
+use super::draw::{self, Purpose, Stream};
+use super::faults::Fault;
+use super::kind::{Kind, LoadModel};
+use super::parts::{HandParts, Parts};
+use super::scans::Scans;
+use super::world::World;
+use crate::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use crate::signal::pulse::{Level, Pulse};
+use crate::wire::channel::{
+    BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, COMMON_TO_COMMON, CONTACT_CLOSER, Description,
+    FEED_CURRENT, FEED_RESISTANCE, FEED_TO_COMMONS, FEED_VOLTAGE, JIG_LOAD, LOAD_SWITCH,
+    LOAD_TOTAL, LOAD_VOLTAGE,
+};
+
+/// What is put on the bench.
+#[derive(Clone, Debug)]
+pub struct Setup {
+    /// The kind of module.
+    pub kind: Kind,
+    /// The real loads in clamp order, 1a 1b 2a … 4b.
+    pub loads: [LoadModel; 8],
+    /// The faults, each with its severity in the fault's own unit.
+    pub faults: Vec<(&'static Fault, f64)>,
+    /// All that is drawn by chance is drawn from this.
+    pub seed: u64,
+    /// Address switches when the module is put on the bench, bit 0 is switch 1.
+    pub switches: u32,
+    /// Slider of the auxiliary supply when the module is put on the bench.
+    pub auxiliary: bool,
+}
+
+/// The model that a simulated jig answers to `*IDN?`.
+pub const MODEL: &str = "simulated bench";
+
+/// The simulated jig. Its clock moves only by [`SimulatedBoard::advance_to`].
+pub struct SimulatedBoard {
+    serial: String,
+    channels: Vec<Description>,
+    converters: Vec<Converter>,
+    hum: Hum,
+    noise: Stream,
+    world: World,
+    hand: HandParts,
+    closer_dead: [bool; 8],
+    isolation_ohm: [f64; 2],
+    scans: [Scans; 2],
+}
+
+impl SimulatedBoard {
+    /// Puts a module on the bench.
+    pub fn new(setup: Setup) -> Self {
+        let Setup { kind, loads, faults, seed, switches, auxiliary } = setup;
+        let mut parts = Parts::draw(&kind, &loads, seed);
+        let mut rng = draw::stream(seed, Purpose::Fault);
+        for (fault, severity) in faults {
+            fault.put(&mut parts, severity, switches, &mut rng);
+        }
+        let channels = describe_all();
+        let mut rng = draw::stream(seed, Purpose::Converter);
+        let converters = channels.iter().map(|d| Converter::draw(d, &mut rng)).collect();
+        let behaviour = draw::stream(seed, Purpose::Behaviour);
+        let hand = parts.hand.clone();
+        let world =
+            World::new(&parts, switches ^ hand.flip, hand.slider.unwrap_or(auxiliary), behaviour);
+        SimulatedBoard {
+            serial: format!("SIM-{seed}"),
+            channels,
+            converters,
+            hum: Hum::new(),
+            noise: draw::stream(seed, Purpose::Noise),
+            world,
+            hand,
+            closer_dead: parts.jig.closer_dead,
+            isolation_ohm: [f64::INFINITY; 2],
+            scans: Default::default(),
+        }
+    }
+
+    /// Lets time pass up to `t_us`; the clock never goes back.
+    pub fn advance_to(&mut self, t_us: u64) {
+        loop {
+            let due_us = self.scans[0].next_us().min(self.scans[1].next_us());
+            if due_us > t_us {
+                break;
+            }
+            self.world.advance(due_us);
+            let Self { scans, world, converters, channels, hum, noise, isolation_ohm, .. } = self;
+            for unit in scans {
+                unit.convert(due_us, |index| {
+                    let value = true_value(world, isolation_ohm, channels[index].channel);
+                    converters[index].convert(value, due_us, hum, noise)
+                });
+            }
+        }
+        if t_us > self.world.now_us() {
+            self.world.advance(t_us);
+        }
+    }
+
+    /// The world behind the jig, for whoever wants to look past its readings.
+    pub fn world(&self) -> &World {
+        &self.world
+    }
+
+    fn index(&self, channel: u16) -> Option<usize> {
+        self.channels.binary_search_by_key(&channel, |d| d.channel).ok()
+    }
+
+    fn change_switches(&mut self, clamp: u16, change: impl FnOnce(&mut Switches)) {
+        let clamp = usize::from(clamp);
+        let mut switches = self.world.loads.switches(clamp);
+        change(&mut switches);
+        self.world.loads.set_switches(clamp, switches);
+        self.world.loads.refresh();
+    }
+}
+
+/// What a perfect instrument would read.
+fn true_value(world: &World, isolation_ohm: &[f64; 2], channel: u16) -> f64 {
+    let clamp = |first: u16| usize::from(channel - first);
+    match channel {
+        FEED_VOLTAGE => world.feed.feed_v(),
+        FEED_CURRENT => world.feed.feed_a(),
+        LOAD_VOLTAGE => world.loads.bus_v(),
+        LOAD_TOTAL => world.loads.total_a(),
+        101..=108 => world.loads.clamp_a(clamp(CLAMP_CURRENT)),
+        401..=408 => world.loads.clamp_v(clamp(CLAMP_VOLTAGE)),
+        FEED_RESISTANCE => world.feed.resistance_ohm(),
+        FEED_TO_COMMONS => isolation_ohm[0],
+        COMMON_TO_COMMON => isolation_ohm[1],
+        _ => 0.0,
+    }
+}
+
+impl Board for SimulatedBoard {
+    fn identity(&self) -> Identity<'_> {
+        Identity { model: MODEL, serial: &self.serial, firmware: env!("CARGO_PKG_VERSION") }
+    }
+
+    fn now_us(&mut self) -> u64 {
+        self.world.now_us()
+    }
+
+    fn channels(&self) -> &[Description] {
+        &self.channels
+    }
+
+    fn set_feed(&mut self, drive: FeedDrive) {
+        self.world.feed.set_drive(drive);
+    }
+
+    fn set_inverted(&mut self, inverted: bool) {
+        self.world.set_inverted(inverted);
+    }
+
+    fn set_soft_start_limit(&mut self, limit_ua: u32) {
+        self.world.feed.set_limit(f64::from(limit_ua) * 1e-6);
+    }
+
+    fn set_load_supply(&mut self, on: bool) {
+        self.world.loads.set_supply(on);
+        self.world.loads.refresh();
+    }
+
+    fn cut_off(&mut self) -> Option<Supply> {
+        if self.world.feed.is_tripped() {
+            Some(Supply::Feed)
+        } else if self.world.loads.is_tripped() {
+            Some(Supply::Loads)
+        } else {
+            None
+        }
+    }
+
+    fn clear_cut_off(&mut self) {
+        self.world.feed.clear_trip();
+        self.world.loads.clear_trip();
+    }
+
+    fn drive(&mut self, pulses: &[Pulse]) -> u64 {
+        let now_us = self.world.now_us();
+        self.world.line.append(pulses, now_us)
+    }
+
+    fn drive_end_us(&self) -> u64 {
+        self.world.line.end_us()
+    }
+
+    fn drive_clear(&mut self) {
+        let now_us = self.world.now_us();
+        self.world.line.clear(now_us);
+    }
+
+    fn rest(&mut self, level: Level) {
+        let now_us = self.world.now_us();
+        self.world.line.set_rest(level, now_us);
+    }
+
+    fn set_switch(&mut self, channel: u16, closed: bool) {
+        match channel {
+            201..=208 => {
+                let input = usize::from(channel - CONTACT_CLOSER);
+                if !self.closer_dead[input] {
+                    self.world.set_closure(input, closed);
+                }
+            }
+            301..=308 => self.change_switches(channel - LOAD_SWITCH, |s| s.load = closed),
+            311..=318 => self.change_switches(channel - BYPASS, |s| s.bypass = closed),
+            321..=328 => self.change_switches(channel - JIG_LOAD, |s| s.jig_load = closed),
+            // Signal light and sounder: nobody sees or hears them here.
+            _ => {}
+        }
+    }
+
+    fn sample(&mut self, channel: u16) -> i16 {
+        let Some(index) = self.index(channel) else { return 0 };
+        let value = true_value(&self.world, &self.isolation_ohm, channel);
+        let now_us = self.world.now_us();
+        self.converters[index].convert(value, now_us, &self.hum, &mut self.noise)
+    }
+
+    fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {
+        let columns: Vec<(usize, u64)> = channels
+            .iter()
+            .filter_map(|&channel| self.index(channel))
+            .map(|index| (index, self.channels[index].skew_us as u64))
+            .collect();
+        // The next tick of the sampling timer.
+        let first_us = self.world.now_us() + 1;
+        self.scans[unit as usize].start(&columns, interval_us, first_us);
+    }
+
+    fn next_scan(&mut self, unit: Unit, counts: &mut [i16]) -> Option<u64> {
+        self.scans[unit as usize].take(counts)
+    }
+
+    fn stop_scans(&mut self, unit: Unit) {
+        self.scans[unit as usize].stop();
+    }
+
+    fn self_test(&mut self) -> u16 {
+        0
+    }
+
+    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
+        match act {
+            HandAct::Switches(switches) => {
+                self.world.module.set_switches(switches ^ self.hand.flip);
+            }
+            HandAct::Auxiliary(on) => self.world.set_slider(self.hand.slider.unwrap_or(on)),
+        }
+        Ok(())
+    }
+}

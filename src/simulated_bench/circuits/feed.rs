@@ -1,0 +1,294 @@
+//! The feed: supply, bridge and leads of the jig, rectifier and reservoir of the module, and what
+//! hangs on its rail.
+
+use super::coil_branch::CoilBranch;
+use crate::jig::board::FeedDrive;
+use crate::simulated_bench::parts::Parts;
+
+/// The logic lives from this rail voltage on, volts.
+pub const POWER_UP_V: f64 = 6.0;
+/// Below this rail voltage it dies, volts.
+pub const BROWN_OUT_V: f64 = 5.0;
+/// The fast cut-off trips above this current, amperes …
+pub const CUT_OFF_A: f64 = 3.0;
+/// … after this time, microseconds.
+pub const CUT_OFF_US: u64 = 30;
+
+/// The coils on the rail: one for each output and position.
+pub const COILS: usize = 8;
+
+/// What flows at one instant.
+#[derive(Clone, Copy, Debug, Default)]
+struct Flow {
+    feed_a: f64,
+    rectifier_a: f64,
+    terminal_v: f64,
+    /// Whether the rectifier conducts without the current limit: then the rail has a time constant.
+    conducts: bool,
+}
+
+/// The circuit with its state.
+#[derive(Clone, Debug)]
+pub struct FeedCircuit {
+    supply_v: f64,
+    source_ohm: f64,
+    /// From the jig's voltmeter to the module's terminals.
+    line_ohm: f64,
+    short_s: f64,
+    rectifier_v: f64,
+    /// Rectifier and series resistance of the reservoir.
+    inner_ohm: f64,
+    esr_ohm: f64,
+    reservoir_f: f64,
+    bleeder_s: f64,
+
+    drive: FeedDrive,
+    limit_a: f64,
+    load_a: f64,
+    coils: [CoilBranch; COILS],
+
+    capacitor_v: f64,
+    flow: Flow,
+    alive: bool,
+    settled: bool,
+    over_us: u64,
+    tripped: bool,
+}
+
+impl FeedCircuit {
+    /// The circuit with everything off and the reservoir empty.
+    pub fn new(parts: &Parts) -> Self {
+        let module = &parts.module;
+        FeedCircuit {
+            supply_v: parts.jig.feed_v,
+            source_ohm: parts.jig.feed_source_ohm,
+            line_ohm: parts.jig.bridge_ohm + parts.leads.feed_ohm,
+            short_s: module.short_s,
+            rectifier_v: module.rectifier_v,
+            inner_ohm: module.rectifier_ohm + module.reservoir_esr_ohm,
+            esr_ohm: module.reservoir_esr_ohm,
+            reservoir_f: module.kind.reservoir_f,
+            bleeder_s: module.bleeder_s,
+            drive: FeedDrive::Off,
+            limit_a: 0.25,
+            load_a: 0.0,
+            coils: core::array::from_fn(|i| {
+                let output = &module.outputs[i / 2];
+                CoilBranch::new(output.coil_ohm[i % 2], output.coil_tau_s)
+            }),
+            capacitor_v: 0.0,
+            flow: Flow::default(),
+            alive: false,
+            settled: true,
+            over_us: 0,
+            tripped: false,
+        }
+    }
+
+    /// Drives the feed.
+    pub fn set_drive(&mut self, drive: FeedDrive) {
+        if drive != self.drive && !(self.tripped && drive != FeedDrive::Off) {
+            self.drive = drive;
+            self.over_us = 0;
+            self.disturb();
+        }
+    }
+
+    /// How the feed is driven.
+    pub fn drive(&self) -> FeedDrive {
+        self.drive
+    }
+
+    /// Sets the limit of the soft start, amperes.
+    pub fn set_limit(&mut self, limit_a: f64) {
+        self.limit_a = limit_a;
+        self.disturb();
+    }
+
+    /// Sets what the rail feeds besides the coils, amperes.
+    pub fn set_load(&mut self, load_a: f64) {
+        if load_a != self.load_a {
+            self.load_a = load_a;
+            self.disturb();
+        }
+    }
+
+    /// Switches a coil.
+    pub fn set_coil(&mut self, index: usize, on: bool) {
+        let rail_v = self.rail_v();
+        self.coils[index].drive(on);
+        self.coils[index].begin(rail_v);
+        self.disturb();
+    }
+
+    /// Current through a coil, amperes.
+    pub fn coil_a(&self, index: usize) -> f64 {
+        self.coils[index].current_a()
+    }
+
+    /// Feed current at the jig, amperes.
+    pub fn feed_a(&self) -> f64 {
+        self.flow.feed_a
+    }
+
+    /// Feed voltage at the jig, on the direct-current side of the bridge, volts.
+    pub fn feed_v(&self) -> f64 {
+        match self.drive {
+            FeedDrive::Off => 0.0,
+            _ => self.flow.terminal_v + self.line_ohm * self.flow.feed_a,
+        }
+    }
+
+    /// Voltage on the module's rail, volts.
+    pub fn rail_v(&self) -> f64 {
+        (self.capacitor_v + self.esr_ohm * (self.flow.rectifier_a - self.drawn_a())).max(0.0)
+    }
+
+    /// Whether the module's logic has the voltage that it needs.
+    pub fn is_alive(&self) -> bool {
+        self.alive
+    }
+
+    /// Whether the fast cut-off has tripped.
+    pub fn is_tripped(&self) -> bool {
+        self.tripped
+    }
+
+    /// Clears the fast cut-off.
+    pub fn clear_trip(&mut self) {
+        self.tripped = false;
+        self.over_us = 0;
+    }
+
+    /// Resistance between the feed wires as the jig measures it with everything off, ohms: 5 V
+    /// behind 10 mA, long enough for the reservoir to fill.
+    pub fn resistance_ohm(&self) -> f64 {
+        const TEST_V: f64 = 5.0;
+        const TEST_A: f64 = 0.010;
+        let inner_s = 1.0 / (1.0 / self.bleeder_s + self.inner_ohm);
+        // The rectifier conducts only where the terminals stand above its drop.
+        let conducting_a = (TEST_V - self.rectifier_v).max(0.0) * inner_s;
+        let mut volt = TEST_V;
+        let mut ampere = conducting_a + TEST_V * self.short_s;
+        if ampere > TEST_A {
+            ampere = TEST_A;
+            volt = TEST_A / self.short_s.max(1e-12);
+            if volt > self.rectifier_v {
+                volt = (TEST_A + self.rectifier_v * inner_s) / (inner_s + self.short_s);
+            }
+        }
+        if ampere <= 0.0 { f64::INFINITY } else { volt / ampere + self.line_ohm }
+    }
+
+    /// Lets at most `span_us` pass. Ends early, at the instant when the logic gets or loses its
+    /// voltage or the fast cut-off trips. Returns how long passed.
+    pub fn advance(&mut self, span_us: u64) -> u64 {
+        let mut gone_us = 0;
+        while gone_us < span_us {
+            if self.settled {
+                return span_us;
+            }
+            let h_us = self.step_us().min(span_us - gone_us);
+            self.step(h_us);
+            gone_us += h_us;
+            let alive = self.rail_v() > if self.alive { BROWN_OUT_V } else { POWER_UP_V };
+            let changed = alive != self.alive;
+            self.alive = alive;
+            if self.watch_current(h_us) || changed {
+                return gone_us;
+            }
+        }
+        gone_us
+    }
+
+    fn disturb(&mut self) {
+        self.settled = false;
+        self.flow = self.flow();
+    }
+
+    fn drawn_a(&self) -> f64 {
+        let coils: f64 = self.coils.iter().map(CoilBranch::drawn_a).sum();
+        self.load_a + coils + self.bleeder_s * self.capacitor_v
+    }
+
+    /// What flows with the present charge and loads.
+    fn flow(&self) -> Flow {
+        if self.drive == FeedDrive::Off {
+            return Flow::default();
+        }
+        // The rail seen from the terminals: a voltage behind a resistance, through the rectifier.
+        let behind_v = self.rectifier_v + self.capacitor_v - self.esr_ohm * self.drawn_a();
+        let outer_ohm = self.source_ohm + self.line_ohm;
+        let divided = 1.0 / (1.0 + outer_ohm * self.short_s);
+        let open_v = self.supply_v * divided;
+        let rectifier_a = ((open_v - behind_v) / (outer_ohm * divided + self.inner_ohm)).max(0.0);
+        let terminal_v = open_v - outer_ohm * divided * rectifier_a;
+        let feed_a = rectifier_a + self.short_s * terminal_v;
+        if self.drive == FeedDrive::Limited && feed_a > self.limit_a {
+            let inner_s = 1.0 / self.inner_ohm;
+            let mut terminal_v = (self.limit_a + inner_s * behind_v) / (self.short_s + inner_s);
+            if terminal_v < behind_v {
+                terminal_v = self.limit_a / self.short_s;
+            }
+            let rectifier_a = (self.limit_a - self.short_s * terminal_v).max(0.0);
+            return Flow { feed_a: self.limit_a, rectifier_a, terminal_v, conducts: false };
+        }
+        Flow { feed_a, rectifier_a, terminal_v, conducts: rectifier_a > 0.0 }
+    }
+
+    fn tau_s(&self) -> f64 {
+        (self.source_ohm + self.line_ohm + self.inner_ohm) * self.reservoir_f
+    }
+
+    /// The next step: a fraction of the smallest time constant that is at work.
+    fn step_us(&self) -> u64 {
+        let mut h = if self.flow.conducts {
+            self.tau_s() / 6.0
+        } else {
+            // A ramp: no more than 50 mV.
+            let slope_a = (self.flow.rectifier_a - self.drawn_a()).abs();
+            (0.05 * self.reservoir_f / slope_a.max(1e-9)).min(0.002)
+        };
+        for coil in self.coils.iter().filter(|c| c.is_active()) {
+            h = h.min(coil.tau_s() / 10.0);
+        }
+        if self.flow.feed_a > CUT_OFF_A {
+            h = h.min(10e-6);
+        }
+        ((h * 1e6) as u64).max(1)
+    }
+
+    /// One step: linearly implicit trapezoid for the reservoir, trapezoid for the coils.
+    fn step(&mut self, h_us: u64) {
+        let h = h_us as f64 * 1e-6;
+        let slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
+        let damping = if self.flow.conducts { h / (2.0 * self.tau_s()) } else { 0.0 };
+        self.capacitor_v = (self.capacitor_v + h * slope / (1.0 + damping)).max(0.0);
+        let rail_v = self.rail_v();
+        let mut moving = false;
+        for coil in &mut self.coils {
+            coil.step(h, rail_v);
+            moving |= coil.is_moving(rail_v, 0.01);
+        }
+        self.flow = self.flow();
+        let slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
+        let still = slope.abs() < 0.01 || (self.capacitor_v == 0.0 && slope < 0.0);
+        self.settled = still && !moving && self.flow.feed_a <= CUT_OFF_A;
+    }
+
+    /// Times an over-current; `true` when the cut-off trips.
+    fn watch_current(&mut self, h_us: u64) -> bool {
+        if self.drive != FeedDrive::Full || self.flow.feed_a <= CUT_OFF_A {
+            self.over_us = 0;
+            return false;
+        }
+        self.over_us += h_us;
+        if self.over_us < CUT_OFF_US {
+            return false;
+        }
+        self.tripped = true;
+        self.drive = FeedDrive::Off;
+        self.disturb();
+        true
+    }
+}

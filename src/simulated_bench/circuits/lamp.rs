@@ -1,0 +1,141 @@
+//! Filament lamp: the temperature of its tungsten decides its resistance.
+//!
+//! Resistance goes with the 1.2th power of the absolute temperature (a fit to handbook values of
+//! tungsten between 300 K and 3000 K), and the filament loses heat by radiation (fourth power).
+
+/// Ambient temperature, kelvins.
+const AMBIENT_K: f64 = 293.0;
+/// Exponent of resistance over temperature.
+const RESISTANCE_EXPONENT: f64 = 1.2;
+
+/// The filament.
+#[derive(Clone, Debug)]
+pub struct Lamp {
+    cold_ohm: f64,
+    /// Radiated power over the difference of the fourth powers, W/K⁴.
+    radiation: f64,
+    heat_capacity: f64,
+    kelvin: f64,
+}
+
+impl Lamp {
+    /// A cold lamp that takes `rated_a` at `rated_v` when hot and `inrush_ratio` times as much when
+    /// cold, and whose inrush has decayed to the middle after `warm_up_s` at the rated voltage.
+    pub fn new(rated_v: f64, rated_a: f64, inrush_ratio: f64, warm_up_s: f64) -> Self {
+        let inrush_ratio = inrush_ratio.max(1.001);
+        let hot_k = AMBIENT_K * inrush_ratio.powf(1.0 / RESISTANCE_EXPONENT);
+        let mut lamp = Lamp {
+            cold_ohm: rated_v / rated_a / inrush_ratio,
+            radiation: rated_v * rated_a / (hot_k.powi(4) - AMBIENT_K.powi(4)),
+            heat_capacity: 1.0,
+            kelvin: AMBIENT_K,
+        };
+        // Time goes with the heat capacity: warm up once with a capacity of one, and scale.
+        let middle_ohm = rated_v / (rated_a * (inrush_ratio + 1.0) / 2.0);
+        let unscaled_s = lamp.time_to(middle_ohm, rated_v);
+        lamp.heat_capacity = warm_up_s / unscaled_s;
+        lamp.kelvin = AMBIENT_K;
+        lamp
+    }
+
+    fn time_to(&mut self, ohm: f64, volt: f64) -> f64 {
+        let mut t = 0.0;
+        while self.ohm() < ohm {
+            let h = 0.002 * self.kelvin / self.heating(volt, self.kelvin);
+            let before = self.ohm();
+            self.step(h, volt);
+            // The last step counts only in part.
+            t += h * ((ohm - before) / (self.ohm() - before)).min(1.0);
+        }
+        t
+    }
+
+    /// Resistance now, ohms.
+    pub fn ohm(&self) -> f64 {
+        self.ohm_at(self.kelvin)
+    }
+
+    fn ohm_at(&self, kelvin: f64) -> f64 {
+        self.cold_ohm * (kelvin / AMBIENT_K).powf(RESISTANCE_EXPONENT)
+    }
+
+    /// Rise of the temperature, kelvins a second.
+    fn heating(&self, volt: f64, kelvin: f64) -> f64 {
+        let lost = self.radiation * (kelvin.powi(4) - AMBIENT_K.powi(4));
+        (volt * volt / self.ohm_at(kelvin) - lost) / self.heat_capacity
+    }
+
+    /// One step of Heun's method.
+    pub fn step(&mut self, h: f64, volt: f64) {
+        let first = self.heating(volt, self.kelvin);
+        let second = self.heating(volt, self.kelvin + h * first);
+        self.kelvin = (self.kelvin + 0.5 * h * (first + second)).max(AMBIENT_K);
+    }
+
+    /// The longest step in which the temperature moves by a hundredth, seconds; `None` when it
+    /// stands still.
+    pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
+        let relative = self.heating(volt, self.kelvin).abs() / self.kelvin;
+        (relative > 2e-3).then(|| (0.01 / relative).min(0.02))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn settle(lamp: &mut Lamp, volt: f64) {
+        for _ in 0..200_000 {
+            lamp.step(2e-4, volt);
+        }
+    }
+
+    #[test]
+    fn takes_its_rated_current_when_hot_and_the_inrush_when_cold() {
+        let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
+        assert!((12.0 / lamp.ohm() - 0.8).abs() < 1e-6);
+        settle(&mut lamp, 12.0);
+        assert!((12.0 / lamp.ohm() - 0.1).abs() < 1e-5);
+    }
+
+    #[test]
+    fn inrush_decays_to_the_middle_in_its_time() {
+        let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
+        for _ in 0..3000 {
+            lamp.step(1e-5, 12.0);
+        }
+        assert!((12.0 / lamp.ohm() / (0.1 * 9.0 / 2.0) - 1.0).abs() < 0.01);
+    }
+
+    /// Current of a vacuum tungsten lamp over voltage: exponents of 0.5 to 0.6 about the rated
+    /// point (IESNA Lighting Handbook, "lamp characteristics", from memory).
+    #[test]
+    fn current_over_voltage_has_the_handbooks_exponent() {
+        let current = |volt: f64| {
+            let mut lamp = Lamp::new(12.0, 0.1, 10.0, 0.03);
+            settle(&mut lamp, volt);
+            volt / lamp.ohm()
+        };
+        let exponent = (current(12.6) / current(11.4)).ln() / (12.6_f64 / 11.4).ln();
+        assert!((0.5..0.6).contains(&exponent), "{exponent}");
+    }
+
+    /// Energy is kept: what goes in is radiated or heats the filament.
+    #[test]
+    fn energy_balance() {
+        let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
+        let start = lamp.kelvin;
+        let (mut gone_in, mut radiated) = (0.0, 0.0);
+        let h = 1e-5;
+        for _ in 0..5000 {
+            let before = lamp.clone();
+            lamp.step(h, 12.0);
+            for l in [&before, &lamp] {
+                gone_in += 0.5 * h * 144.0 / l.ohm();
+                radiated += 0.5 * h * l.radiation * (l.kelvin.powi(4) - AMBIENT_K.powi(4));
+            }
+        }
+        let stored = lamp.heat_capacity * (lamp.kelvin - start);
+        assert!(((radiated + stored) / gone_in - 1.0).abs() < 1e-3);
+    }
+}

@@ -1,0 +1,73 @@
+//! Small motor: a resistance and a back-EMF that follows the speed.
+
+use core::f64::consts::LN_2;
+
+/// The motor.
+#[derive(Clone, Debug)]
+pub struct Motor {
+    ohm: f64,
+    /// Rise of the back-EMF for each ampere and second.
+    torque: f64,
+    /// Decay of the back-EMF by friction, 1/s.
+    friction: f64,
+    back_v: f64,
+}
+
+impl Motor {
+    /// A motor at rest that takes `start_a` at standstill and `run_a` when running, both at `at_v`,
+    /// and falls half-way from one to the other in `run_up_s`.
+    pub fn new(start_a: f64, run_a: f64, at_v: f64, run_up_s: f64) -> Self {
+        let ohm = at_v / start_a;
+        let run_a = run_a.min(0.999 * start_a);
+        let run_back_v = at_v - run_a * ohm;
+        // With a constant voltage the current falls exponentially at the rate torque/R + friction;
+        // when running, torque × run_a = friction × run_back_v.
+        let friction = LN_2 / run_up_s / (run_back_v / (run_a * ohm) + 1.0);
+        Motor { ohm, torque: friction * run_back_v / run_a, friction, back_v: 0.0 }
+    }
+
+    /// Conductance, and current at no voltage (negative: it generates).
+    pub fn affine(&self) -> (f64, f64) {
+        (1.0 / self.ohm, -self.back_v / self.ohm)
+    }
+
+    fn slope(&self, volt: f64, back_v: f64) -> f64 {
+        self.torque * (volt - back_v) / self.ohm - self.friction * back_v
+    }
+
+    /// One step of Heun's method.
+    pub fn step(&mut self, h: f64, volt: f64) {
+        let first = self.slope(volt, self.back_v);
+        let second = self.slope(volt, self.back_v + h * first);
+        self.back_v = (self.back_v + 0.5 * h * (first + second)).max(0.0);
+    }
+
+    /// The longest good step, seconds; `None` when the speed stands still.
+    pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
+        let moving = self.slope(volt, self.back_v).abs() > 2e-3;
+        moving.then(|| 0.03 / (self.torque / self.ohm + self.friction))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn falls_from_start_to_run_and_half_way_in_its_time() {
+        let mut motor = Motor::new(0.6, 0.15, 12.0, 0.2);
+        let current = |m: &Motor| {
+            let (g, i0) = m.affine();
+            g * 12.0 + i0
+        };
+        assert!((current(&motor) - 0.6).abs() < 1e-9);
+        for _ in 0..200 {
+            motor.step(1e-3, 12.0);
+        }
+        assert!((current(&motor) - 0.375).abs() < 1e-3);
+        for _ in 0..4000 {
+            motor.step(1e-3, 12.0);
+        }
+        assert!((current(&motor) - 0.15).abs() < 1e-4);
+    }
+}

@@ -1,0 +1,110 @@
+//! What the module reads from its feed: level changes in, commands to its outputs out.
+
+use crate::signal::dcc::Numbering;
+use crate::signal::dcc_decoder::{self, DccDecoder};
+use crate::signal::pulse::Level;
+use crate::signal::received::Received;
+use crate::signal::target::Format;
+use crate::signal::trinary_decoder::TrinaryDecoder;
+use crate::simulated_bench::pulse_line::Stretch;
+
+/// Equal commands count as repetitions when no more than this lies between them, microseconds.
+const REPEAT_US: u64 = 200_000;
+/// A level held for so long is the resting level of the feed, microseconds.
+const REST_US: u32 = 2_000;
+
+/// The input stage.
+#[derive(Clone, Debug)]
+pub struct Input {
+    format: Format,
+    polarity_matters: bool,
+    packets_needed: u8,
+    dcc: DccDecoder,
+    trinary: TrinaryDecoder,
+    /// The last command, when it came, and how often in a row.
+    last: Option<(Received, u64, u8)>,
+    inverted: bool,
+}
+
+impl Input {
+    /// An input stage that has heard nothing.
+    pub fn new(format: Format, polarity_matters: bool, packets_needed: u8) -> Self {
+        Input {
+            format,
+            polarity_matters,
+            packets_needed: packets_needed.max(1),
+            dcc: DccDecoder::new(),
+            trinary: TrinaryDecoder::new(),
+            last: None,
+            inverted: false,
+        }
+    }
+
+    /// Whether the feed looks inverted to it.
+    pub fn is_inverted(&self) -> bool {
+        self.inverted
+    }
+
+    /// The format that it reads.
+    #[cfg(test)]
+    pub fn format(&self) -> Format {
+        self.format
+    }
+
+    /// Looks at the level that the feed holds just now, and for how long it has: a three-state feed
+    /// may rest for ever.
+    pub fn look(&mut self, level: Level, held_us: u64) {
+        if self.format == Format::Trinary && held_us > u64::from(REST_US) {
+            self.inverted = level == Level::High;
+        }
+    }
+
+    /// Takes a stretch; returns a command once it was heard often enough. `hears` is asked about
+    /// each whole command.
+    pub fn stretch(&mut self, s: Stretch, hears: impl FnOnce() -> bool) -> Option<Received> {
+        let received = match self.format {
+            Format::Dcc => {
+                if !self.dcc.stretch(s.level, s.duration_us) {
+                    return None;
+                }
+                // A module for which polarity matters times whole bits from one rise to the next:
+                // with the wires swapped a rise falls into the middle of each bit.
+                self.inverted = self.polarity_matters && self.dcc.lead() == Level::Low;
+                if self.inverted {
+                    return None;
+                }
+                dcc_decoder::accessory(self.dcc.packet(), Numbering::Rcn213)
+            }
+            Format::Trinary => {
+                if s.duration_us > REST_US && self.polarity_matters {
+                    self.inverted = s.level == Level::High;
+                }
+                // Without a polarity of its own the input finds it from the resting level.
+                let level = match s.level {
+                    level if self.polarity_matters => level,
+                    level => self.upright(level, s.duration_us),
+                };
+                self.trinary.stretch(level, s.duration_us)
+            }
+        };
+        let received = received.filter(|r| r.activate && hears())?;
+        let repeats = match self.last {
+            Some((last, at_us, n)) if last == received && s.end_us - at_us <= REPEAT_US => n + 1,
+            _ => 1,
+        };
+        self.last = Some((received, s.end_us, repeats));
+        if repeats < self.packets_needed {
+            return None;
+        }
+        // Heard often enough: the next one counts from the start.
+        self.last = None;
+        Some(received)
+    }
+
+    fn upright(&mut self, level: Level, duration_us: u32) -> Level {
+        if duration_us > REST_US {
+            self.inverted = level == Level::High;
+        }
+        if self.inverted { level.inverted() } else { level }
+    }
+}

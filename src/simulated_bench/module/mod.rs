@@ -1,0 +1,333 @@
+//! The model module: it lives from its rail, reads its switches at boot, decodes the feed, and
+//! moves its outputs.
+
+pub mod input;
+pub mod lamp;
+pub mod mechanism;
+
+use super::circuits::feed::FeedCircuit;
+use super::circuits::loads::LoadCircuit;
+use super::draw::{Stream, happens};
+use super::parts::{ModuleParts, Parts};
+use super::pulse_line::Stretch;
+use crate::signal::pulse::Level;
+use crate::signal::received::Received;
+#[cfg(test)]
+use crate::signal::target::Format;
+use crate::signal::target::Position;
+use input::Input;
+use lamp::StatusLamp;
+use mechanism::{Effect, Mechanism};
+
+const POSITIONS: [Position; 2] = [Position::A, Position::B];
+
+/// How far it has come since it got power.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Life {
+    Dead,
+    Booting { ready_us: u64 },
+    Ready,
+}
+
+/// The module with its state.
+#[derive(Clone, Debug)]
+pub struct Module {
+    parts: ModuleParts,
+    rng: Stream,
+    life: Life,
+    input: Input,
+    first_address: i32,
+    lamp: StatusLamp,
+    outputs: [Mechanism; 4],
+    /// Closures of the contact inputs that the jig makes.
+    closed: [bool; 8],
+    /// Those that the module sees.
+    held: [bool; 8],
+    switches: u32,
+    slider: bool,
+}
+
+impl Module {
+    /// A module without power.
+    pub fn new(parts: &Parts, switches: u32, slider: bool, rng: Stream) -> Self {
+        let parts = parts.module.clone();
+        let kind = &parts.kind;
+        Module {
+            input: Input::new(kind.format_when_off, kind.polarity_matters, kind.packets_needed),
+            lamp: StatusLamp::new(kind.lamp_a, kind.second_lamp_a, kind.lamp_duty),
+            outputs: parts.outputs.clone().map(Mechanism::new),
+            parts,
+            rng,
+            life: Life::Dead,
+            first_address: 0,
+            closed: [false; 8],
+            held: [false; 8],
+            switches,
+            slider,
+        }
+    }
+
+    /// Puts the contacts into the network as they stand before any power.
+    pub fn fit_contacts(&self, loads: &mut LoadCircuit) {
+        for (k, output) in self.outputs.iter().enumerate().take(self.count()) {
+            loads.set_contact(k, output.position().index(), true);
+        }
+    }
+
+    /// Sets the switches; they are read at the next boot.
+    pub fn set_switches(&mut self, switches: u32) {
+        self.switches = switches;
+    }
+
+    /// Moves the slider of the auxiliary supply.
+    pub fn set_slider(&mut self, on: bool, feed: &mut FeedCircuit) {
+        self.slider = on;
+        feed.set_load(self.drawn_a());
+    }
+
+    /// Where an output stands.
+    pub fn position(&self, output: usize) -> Position {
+        self.outputs[output].position()
+    }
+
+    /// Whether it listens to the feed.
+    pub fn is_ready(&self) -> bool {
+        self.life == Life::Ready
+    }
+
+    /// When it does something next by itself.
+    pub fn next_us(&self) -> u64 {
+        let life = match self.life {
+            Life::Booting { ready_us } => ready_us,
+            _ => u64::MAX,
+        };
+        let outputs = self.outputs.iter().map(Mechanism::next_us).min().unwrap_or(u64::MAX);
+        life.min(self.lamp.next_us()).min(outputs)
+    }
+
+    /// The rail has come up or gone.
+    pub fn set_power(&mut self, alive: bool, now_us: u64, feed: &mut FeedCircuit) {
+        if alive {
+            if self.life == Life::Dead {
+                let boot_us = (self.parts.kind.boot_s * 1e6) as u64;
+                self.life = Life::Booting { ready_us: now_us + boot_us };
+            }
+        } else if self.life != Life::Dead {
+            self.life = Life::Dead;
+            self.lamp.off();
+            self.held = [false; 8];
+            for (k, output) in self.outputs.iter_mut().enumerate() {
+                output.lose_power(now_us);
+                feed.set_coil(2 * k, false);
+                feed.set_coil(2 * k + 1, false);
+            }
+        }
+        feed.set_load(self.drawn_a());
+    }
+
+    /// Takes a stretch of level from the feed; returns a command to one of its outputs.
+    pub fn listen(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
+        if self.life != Life::Ready {
+            return None;
+        }
+        let (rng, deaf) = (&mut self.rng, self.parts.deaf);
+        let was_inverted = self.input.is_inverted();
+        let received = self.input.stretch(stretch, || !happens(rng, deaf));
+        if self.input.is_inverted() != was_inverted {
+            self.keep_rhythm(stretch.end_us);
+        }
+        self.output_of(received?)
+    }
+
+    /// Looks at the level that the feed holds, and for how long it has.
+    pub fn look(&mut self, level: Level, held_us: u64, now_us: u64) {
+        if self.life == Life::Ready {
+            self.input.look(level, held_us);
+            self.keep_rhythm(now_us);
+        }
+    }
+
+    /// Keeps the lamp's rhythm to how the feed looks.
+    fn keep_rhythm(&mut self, now_us: u64) {
+        let kind = &self.parts.kind;
+        let inverted = self.input.is_inverted() && kind.polarity_matters;
+        self.lamp.blink(if inverted { kind.lamp_inverted_hz } else { kind.lamp_hz }, now_us);
+    }
+
+    /// Carries out a command.
+    pub fn command(&mut self, index: usize, to: Position, now_us: u64, feed: &FeedCircuit) {
+        let vigour = self.vigour(feed);
+        for k in 0..self.count() {
+            let parts = self.outputs[k].parts();
+            let (obeys, follows) = (parts.obeys == index, parts.follows);
+            let after = (index + 1) % self.count() == k;
+            let along = !obeys && after && happens(&mut self.rng, follows);
+            if !obeys && !along {
+                continue;
+            }
+            let other_held = self.held[2 * k + to.other().index()];
+            if other_held && !happens(&mut self.rng, self.parts.ignores_held) {
+                continue;
+            }
+            let response_s = self.outputs[k].parts().response_s;
+            let to = self.through_coils(k, to);
+            self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
+        }
+    }
+
+    /// Where an output goes when its logic wants it at `to`.
+    fn through_coils(&self, k: usize, to: Position) -> Position {
+        if self.outputs[k].parts().swapped { to.other() } else { to }
+    }
+
+    /// The jig closes or opens a contact input.
+    pub fn set_closure(&mut self, input: usize, closed: bool, now_us: u64, feed: &FeedCircuit) {
+        if self.closed[input] == closed {
+            return;
+        }
+        self.closed[input] = closed;
+        if self.life == Life::Ready {
+            self.see_input(input, closed, now_us, feed);
+        }
+    }
+
+    /// Does what is due.
+    pub fn turn(&mut self, now_us: u64, feed: &mut FeedCircuit, loads: &mut LoadCircuit) {
+        if matches!(self.life, Life::Booting { ready_us } if ready_us <= now_us) {
+            self.boot(now_us, feed);
+        }
+        self.lamp.turn(now_us);
+        for k in 0..self.count() {
+            if self.outputs[k].next_us() > now_us {
+                continue;
+            }
+            while let Some(effect) = self.outputs[k].next_effect(
+                now_us,
+                |p| feed.coil_a(2 * k + p.index()),
+                &mut self.rng,
+            ) {
+                match effect {
+                    Effect::Coil(p, on) => feed.set_coil(2 * k + p.index(), on),
+                    Effect::Contact(p, closed) => loads.set_contact(k, p.index(), closed),
+                    Effect::Done => {
+                        feed.set_coil(2 * k, false);
+                        feed.set_coil(2 * k + 1, false);
+                        self.obey_held(k, now_us, feed);
+                    }
+                }
+            }
+        }
+        feed.set_load(self.drawn_a());
+    }
+
+    fn count(&self) -> usize {
+        usize::from(self.parts.kind.outputs).min(4)
+    }
+
+    /// What it draws from the rail besides the coils, amperes.
+    fn drawn_a(&self) -> f64 {
+        if self.life == Life::Dead {
+            return 0.0;
+        }
+        let auxiliary_a = if self.slider { self.parts.kind.auxiliary_a } else { 0.0 };
+        self.parts.kind.logic_a + self.lamp.drawn_a() + auxiliary_a
+    }
+
+    fn vigour(&self, feed: &FeedCircuit) -> f64 {
+        feed.rail_v() / (self.parts.kind.feed_v - self.parts.rectifier_v)
+    }
+
+    fn switch(&self, index: u8) -> bool {
+        match self.parts.switch_stuck {
+            Some((stuck, value)) if stuck == index => value,
+            _ => self.switches >> index & 1 == 1,
+        }
+    }
+
+    fn boot(&mut self, now_us: u64, feed: &FeedCircuit) {
+        self.life = Life::Ready;
+        let kind = &self.parts.kind;
+        let format = match kind.format_switch {
+            Some(n) if !self.switch(n - 1) => kind.format_when_off,
+            Some(_) => kind.format_when_on,
+            None => kind.format_when_off,
+        };
+        let sum: i32 = (0u8..)
+            .zip(&kind.switch_weights)
+            .filter(|(i, _)| self.switch(*i))
+            .map(|(_, weight)| i32::from(*weight))
+            .sum();
+        self.first_address =
+            sum * i32::from(kind.address_step) + kind.address_base + self.parts.address_shift;
+        let needed = kind.packets_needed + self.parts.extra_packets;
+        self.input = Input::new(format, kind.polarity_matters, needed);
+        let keeps = kind.keeps_position;
+        self.keep_rhythm(now_us);
+        for k in 0..self.count() {
+            if !keeps && self.position(k) == Position::B {
+                self.move_now(k, Position::A, now_us, feed);
+            }
+            let share = self.outputs[k].parts().moves_at_boot;
+            if happens(&mut self.rng, share) {
+                self.move_now(k, self.position(k).other(), now_us, feed);
+            }
+        }
+        for input in 0..8 {
+            let share = self.outputs[input / 2].parts().input_grounded[input % 2];
+            if self.closed[input] || happens(&mut self.rng, share) {
+                self.see_input(input, true, now_us, feed);
+            }
+        }
+    }
+
+    fn move_now(&mut self, k: usize, to: Position, now_us: u64, feed: &FeedCircuit) {
+        let (response_s, vigour) = (self.outputs[k].parts().response_s, self.vigour(feed));
+        self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
+    }
+
+    /// A contact input changes as the module sees it.
+    fn see_input(&mut self, input: usize, closed: bool, now_us: u64, feed: &FeedCircuit) {
+        let (k, p) = (input / 2, input % 2);
+        let parts = self.outputs[k].parts();
+        let (dead, grounded) = (parts.input_dead[p], parts.input_grounded[p]);
+        if closed && happens(&mut self.rng, dead) || !closed && grounded > 0.0 && self.held[input] {
+            return;
+        }
+        self.held[input] = closed;
+        if closed {
+            self.obey_held(k, now_us, feed);
+        }
+    }
+
+    /// Moves an output to the position whose contact is held, if just one is.
+    fn obey_held(&mut self, k: usize, now_us: u64, feed: &FeedCircuit) {
+        if self.life != Life::Ready || k >= self.count() || self.outputs[k].is_moving() {
+            return;
+        }
+        let [a, b] = POSITIONS.map(|p| self.held[2 * k + p.index()]);
+        let to = match (a, b) {
+            (true, false) => Position::A,
+            (false, true) => Position::B,
+            _ => return,
+        };
+        let to = self.through_coils(k, to);
+        if self.position(k) != to {
+            let response_s = self.outputs[k].parts().contact_response_s;
+            let vigour = self.vigour(feed);
+            self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
+        }
+    }
+
+    fn output_of(&self, received: Received) -> Option<(usize, Position)> {
+        let index = i32::from(received.address) - self.first_address;
+        let index = usize::try_from(index).ok().filter(|&i| i < self.count())?;
+        let is_a = received.direction == self.parts.kind.direction_of_a & 1;
+        Some((index, if is_a { Position::A } else { Position::B }))
+    }
+
+    /// The format that it listens to; for tests.
+    #[cfg(test)]
+    pub fn address_and_format(&self) -> (i32, Format) {
+        (self.first_address, self.input.format())
+    }
+}

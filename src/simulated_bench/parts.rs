@@ -1,0 +1,239 @@
+//! Everything that stands on the bench, as built: nominal values with their spread, before any
+//! fault changes them.
+
+use super::draw::{self, Purpose, Stream, happens, spread};
+use super::kind::{Kind, LoadModel};
+use crate::signal::target::Position;
+
+/// Drop of the module's rectifier (two diodes in series), volts.
+const RECTIFIER_V: f64 = 1.4;
+
+/// One output of the module.
+#[derive(Clone, Debug)]
+pub struct OutputParts {
+    /// From the end of the last packet needed to the first closure, seconds.
+    pub response_s: f64,
+    /// The same from the closure of a contact input, seconds.
+    pub contact_response_s: f64,
+    /// Both contacts open for so long, seconds; negative: both closed.
+    pub gap_s: f64,
+    /// Bounce after the first closure, seconds.
+    pub bounce_s: f64,
+    /// Resistance of each contact when closed, ohms.
+    pub contact_ohm: [f64; 2],
+    /// Resistance of the coil towards each position, ohms.
+    pub coil_ohm: [f64; 2],
+    /// Time constant of the coils, seconds.
+    pub coil_tau_s: f64,
+    /// Coil current at which the armature moves, amperes.
+    pub pull_in_a: f64,
+    /// Where it stands when the module is unpacked.
+    pub initial: Position,
+    /// Whose commands move it: an index among the outputs.
+    pub obeys: usize,
+    /// Whether its coils are swapped: it goes to `a` when told `b`.
+    pub swapped: bool,
+    /// Share of operations in which the armature does not move.
+    pub stuck: f64,
+    /// Share of pulses in which the driver of each coil does nothing.
+    pub driver_open: [f64; 2],
+    /// Share of closures that each contact misses.
+    pub contact_misses: [f64; 2],
+    /// Share of operations in which it moves along with the output before it.
+    pub follows: f64,
+    /// Share of power-ups at which it moves.
+    pub moves_at_boot: f64,
+    /// Share of closures that each contact input does not see.
+    pub input_dead: [f64; 2],
+    /// Share of power-ups at which each contact input is stuck to ground.
+    pub input_grounded: [f64; 2],
+}
+
+/// The module.
+#[derive(Clone, Debug)]
+pub struct ModuleParts {
+    /// Its kind, with the values of this very module in place of the nominal ones.
+    pub kind: Kind,
+    /// Its outputs.
+    pub outputs: [OutputParts; 4],
+    /// Drop of the rectifier, volts.
+    pub rectifier_v: f64,
+    /// Resistance of the rectifier, ohms.
+    pub rectifier_ohm: f64,
+    /// Series resistance of the reservoir, ohms.
+    pub reservoir_esr_ohm: f64,
+    /// What bleeds the reservoir, siemens.
+    pub bleeder_s: f64,
+    /// Conductance across the feed terminals, siemens.
+    pub short_s: f64,
+    /// Added to every address.
+    pub address_shift: i32,
+    /// Packets that it wants beyond what its kind needs.
+    pub extra_packets: u8,
+    /// Share of packets that it does not hear.
+    pub deaf: f64,
+    /// A switch (from 0) that always reads so.
+    pub switch_stuck: Option<(u8, bool)>,
+    /// Share of commands that get through against a held contact.
+    pub ignores_held: f64,
+}
+
+/// Leads between jig and module.
+#[derive(Clone, Debug)]
+pub struct Leads {
+    /// Both feed leads together, ohms.
+    pub feed_ohm: f64,
+    /// Whether the two feed wires are swapped.
+    pub feed_swapped: bool,
+    /// Lead to each common, ohms.
+    pub common_ohm: [f64; 4],
+    /// Lead of each clamp, ohms, in the order of the module's contacts.
+    pub clamp_ohm: [f64; 8],
+    /// The jig's clamp that each contact of the module is wired to.
+    pub clamp_of: [usize; 8],
+}
+
+/// The jig's supplies and loads.
+#[derive(Clone, Debug)]
+pub struct JigParts {
+    /// Open-circuit voltage of the feed supply, volts.
+    pub feed_v: f64,
+    /// Source resistance of the feed supply with its shunt, ohms.
+    pub feed_source_ohm: f64,
+    /// Resistance of the feed bridge, ohms.
+    pub bridge_ohm: f64,
+    /// Open-circuit voltage of the load supply, volts.
+    pub load_v: f64,
+    /// Source resistance of the load supply with its shunt, ohms.
+    pub load_source_ohm: f64,
+    /// Shunt of each clamp, ohms.
+    pub shunt_ohm: f64,
+    /// A closed load switch, ohms.
+    pub switch_ohm: f64,
+    /// A closed bypass, ohms.
+    pub bypass_ohm: [f64; 8],
+    /// The jig's own loads, ohms.
+    pub jig_load_ohm: [f64; 8],
+    /// Contact closers that do not close.
+    pub closer_dead: [bool; 8],
+}
+
+/// What the operator's hand does wrong.
+#[derive(Clone, Debug, Default)]
+pub struct HandParts {
+    /// Switches that end the other way than asked for, a bit each.
+    pub flip: u32,
+    /// Where the slider ends, whatever is asked for.
+    pub slider: Option<bool>,
+}
+
+/// All of it.
+#[derive(Clone, Debug)]
+pub struct Parts {
+    /// The module.
+    pub module: ModuleParts,
+    /// The leads.
+    pub leads: Leads,
+    /// The jig.
+    pub jig: JigParts,
+    /// The real loads.
+    pub loads: [LoadModel; 8],
+    /// The operator.
+    pub hand: HandParts,
+}
+
+/// Nominal voltage of the load supply, volts.
+pub const LOAD_SUPPLY_V: f64 = 12.0;
+/// Nominal resistance of the jig's own loads, ohms: 0.55 A at 12 V.
+pub const JIG_LOAD_OHM: f64 = 22.0;
+/// Tolerance of the jig's own loads (relative).
+pub const JIG_LOAD_TOLERANCE: f64 = 0.01;
+
+impl Parts {
+    /// Draws a sound bench with a sound module of this kind.
+    pub fn draw(kind: &Kind, loads: &[LoadModel; 8], seed: u64) -> Self {
+        let mut rng = draw::stream(seed, Purpose::Module);
+        let module = draw_module(kind, &mut rng);
+        let mut rng = draw::stream(seed, Purpose::Bench);
+        let leads = Leads {
+            feed_ohm: spread(&mut rng, 0.06, 0.1),
+            feed_swapped: false,
+            common_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
+            clamp_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
+            clamp_of: core::array::from_fn(|i| i),
+        };
+        let jig = JigParts {
+            feed_v: spread(&mut rng, kind.feed_v, 0.004),
+            feed_source_ohm: spread(&mut rng, 0.25, 0.05),
+            bridge_ohm: spread(&mut rng, 0.2, 0.05),
+            load_v: spread(&mut rng, LOAD_SUPPLY_V, 0.004),
+            load_source_ohm: spread(&mut rng, 0.05, 0.05),
+            shunt_ohm: 0.05,
+            switch_ohm: 0.03,
+            bypass_ohm: core::array::from_fn(|_| spread(&mut rng, 0.05, 0.05)),
+            jig_load_ohm: core::array::from_fn(|_| {
+                JIG_LOAD_OHM + draw::within(&mut rng, JIG_LOAD_OHM * JIG_LOAD_TOLERANCE)
+            }),
+            closer_dead: [false; 8],
+        };
+        Parts { module, leads, jig, loads: loads.clone(), hand: HandParts::default() }
+    }
+}
+
+fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
+    let coil_v = kind.feed_v - RECTIFIER_V;
+    let mut own = kind.clone();
+    for (value, relative) in [
+        (&mut own.boot_s, 0.03),
+        (&mut own.reservoir_f, 0.04),
+        (&mut own.logic_a, 0.03),
+        (&mut own.lamp_a, 0.03),
+        (&mut own.second_lamp_a, 0.03),
+        (&mut own.lamp_hz, 0.01),
+        (&mut own.lamp_duty, 0.01),
+        (&mut own.lamp_inverted_hz, 0.01),
+        (&mut own.auxiliary_a, 0.03),
+    ] {
+        *value = spread(rng, *value, relative);
+    }
+    ModuleParts {
+        outputs: core::array::from_fn(|k| draw_output(kind, k, coil_v, rng)),
+        kind: own,
+        rectifier_v: spread(rng, RECTIFIER_V, 0.02),
+        rectifier_ohm: spread(rng, 0.1, 0.05),
+        reservoir_esr_ohm: spread(rng, 0.1, 0.1),
+        bleeder_s: 1.0 / spread(rng, 10_000.0, 0.03),
+        short_s: 0.0,
+        address_shift: 0,
+        extra_packets: 0,
+        deaf: 0.0,
+        switch_stuck: None,
+        ignores_held: 0.0,
+    }
+}
+
+fn draw_output(kind: &Kind, index: usize, coil_v: f64, rng: &mut Stream) -> OutputParts {
+    let response_s = spread(rng, kind.response_s, 0.03);
+    let coil_ohm = coil_v / kind.coil_a;
+    OutputParts {
+        response_s,
+        contact_response_s: spread(rng, kind.contact_response_s, 0.03),
+        gap_s: spread(rng, kind.gap_s, 0.04),
+        bounce_s: spread(rng, kind.bounce_s, 0.06),
+        contact_ohm: [spread(rng, kind.contact_ohm, 0.04), spread(rng, kind.contact_ohm, 0.04)],
+        coil_ohm: [spread(rng, coil_ohm, 0.02), spread(rng, coil_ohm, 0.02)],
+        // The current must be there well before the armature leaves.
+        coil_tau_s: ((kind.response_s - kind.gap_s) / 8.0).clamp(0.000_2, 0.002),
+        pull_in_a: 0.6 * kind.coil_a,
+        initial: if happens(rng, 0.5) { Position::B } else { Position::A },
+        obeys: index,
+        swapped: false,
+        stuck: 0.0,
+        driver_open: [0.0; 2],
+        contact_misses: [0.0; 2],
+        follows: 0.0,
+        moves_at_boot: 0.0,
+        input_dead: [0.0; 2],
+        input_grounded: [0.0; 2],
+    }
+}

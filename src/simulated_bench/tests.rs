@@ -1,0 +1,187 @@
+//! The whole bench, driven as the jig's brain drives it but without the brain.
+
+mod rig;
+
+use crate::jig::board::{Board, FeedDrive, Unit};
+use crate::signal::target::Position;
+use rig::Rig;
+
+#[test]
+fn a_command_on_the_feed_moves_the_output() {
+    for seed in 0..20 {
+        let mut rig = Rig::sound(seed);
+        rig.power_up();
+        rig.jig_loads();
+        for output in 1..=4 {
+            for to in [Position::A, Position::B, Position::A] {
+                rig.command(output, to);
+                rig.pass(0.2);
+                assert_eq!(rig.position(output), Some(to), "seed {seed} output {output}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_same_seed_gives_the_same_counts() {
+    let run = |seed| {
+        let mut rig = Rig::sound(seed);
+        rig.power_up();
+        rig.jig_loads();
+        rig.board.start_scans(Unit::Capture, &[101, 102, 2, 3, 401, 402], 200);
+        rig.command(1, Position::B);
+        rig.pass(0.1);
+        let mut all = Vec::new();
+        let mut counts = [0; 6];
+        while let Some(t) = rig.board.next_scan(Unit::Capture, &mut counts) {
+            all.push((t, counts));
+        }
+        assert!(all.len() > 400);
+        all
+    };
+    assert_eq!(run(7), run(7));
+    assert_ne!(run(7), run(8));
+}
+
+#[test]
+fn how_time_is_cut_up_does_not_matter() {
+    let counts = |step_us: u64| {
+        let mut rig = Rig::sound(3);
+        rig.power_up();
+        rig.jig_loads();
+        rig.board.start_scans(Unit::Capture, &[101, 102, 2], 200);
+        rig.command(1, Position::B);
+        let end = rig.board.now_us() + 30_000;
+        while rig.board.now_us() < end {
+            let t = (rig.board.now_us() + step_us).min(end);
+            rig.board.advance_to(t);
+        }
+        let mut all = Vec::new();
+        let mut counts = [0; 3];
+        while let Some(t) = rig.board.next_scan(Unit::Capture, &mut counts) {
+            all.push((t, counts));
+        }
+        all
+    };
+    let (coarse, fine) = (counts(10_000), counts(10_000 / 7));
+    assert_eq!(coarse.len(), fine.len());
+    for (a, b) in coarse.iter().zip(&fine) {
+        assert_eq!(a.0, b.0);
+        for (x, y) in a.1.iter().zip(b.1) {
+            assert!(x.abs_diff(y) <= 2, "{a:?} {b:?}");
+        }
+    }
+}
+
+#[test]
+fn nothing_is_answered_before_the_boot_is_over() {
+    let mut rig = Rig::sound(1);
+    let before = rig.board.world().module.position(0);
+    rig.board.set_feed(FeedDrive::Limited);
+    rig.pass(0.1);
+    rig.command(1, before.other());
+    rig.pass(0.1);
+    assert_eq!(rig.board.world().module.position(0), before);
+}
+
+#[test]
+fn contact_inputs_move_outputs_and_win_over_commands() {
+    let mut rig = Rig::sound(5);
+    rig.power_up();
+    rig.jig_loads();
+    for to in [Position::B, Position::A, Position::B] {
+        rig.board.set_switch(203 + to.index() as u16, true);
+        rig.pass(0.2);
+        assert_eq!(rig.position(2), Some(to));
+        rig.command(2, to.other());
+        rig.pass(0.2);
+        assert_eq!(rig.position(2), Some(to), "a held contact wins");
+        rig.board.set_switch(203 + to.index() as u16, false);
+        rig.command(2, to.other());
+        rig.pass(0.2);
+        assert_eq!(rig.position(2), Some(to.other()));
+    }
+}
+
+/// Charge of a capacitor, `Q = C U` (any textbook): the soft start's charge is the reservoir's, plus
+/// what the logic took meanwhile.
+#[test]
+fn soft_start_fills_the_reservoir() {
+    let mut rig = Rig::sound(2);
+    rig.board.set_feed(FeedDrive::Limited);
+    let mut charge_c = 0.0;
+    for _ in 0..2_000 {
+        rig.board.advance_to(rig.board.world().now_us() + 50);
+        charge_c += rig.board.world().feed.feed_a() * 50e-6;
+        assert!(rig.board.world().feed.feed_a() <= 0.250_001);
+    }
+    let kind = rig::kind();
+    let rail_v = rig.board.world().feed.rail_v();
+    let own_c = kind.reservoir_f * rail_v;
+    let logic_c = 0.1 * (kind.logic_a + 0.0015);
+    assert!((charge_c / (own_c + logic_c) - 1.0).abs() < 0.15, "{charge_c} {own_c} {logic_c}");
+}
+
+/// Ohm's law: a jig load behind a closed contact.
+#[test]
+fn jig_load_takes_what_ohm_says() {
+    let mut rig = Rig::sound(4);
+    rig.power_up();
+    rig.jig_loads();
+    rig.command(3, Position::A);
+    rig.pass(0.2);
+    let loads = &rig.board.world().loads;
+    let expected = 12.0 / 22.0;
+    assert!((loads.clamp_a(4) / expected - 1.0).abs() < 0.04, "{}", loads.clamp_a(4));
+    let drop_ohm = (loads.bus_v() - loads.clamp_v(4)) / loads.clamp_a(4);
+    assert!((0.05..0.2).contains(&drop_ohm), "{drop_ohm}");
+    assert!(loads.clamp_a(5).abs() < 1e-6);
+}
+
+#[test]
+fn lamp_blinks_in_the_feed_current() {
+    let mut rig = Rig::sound(6);
+    rig.power_up();
+    let kind = rig::kind();
+    let threshold = kind.logic_a + 0.0015 + kind.lamp_a / 2.0;
+    let (mut rises, mut lit, mut was) = (0, 0, true);
+    for _ in 0..5_000 {
+        rig.pass(0.001);
+        let is = rig.board.world().feed.feed_a() > threshold;
+        rises += i32::from(is && !was);
+        lit += i32::from(is);
+        was = is;
+    }
+    assert!((f64::from(rises) / 5.0 - kind.lamp_hz).abs() < 0.25, "{rises}");
+    assert!((f64::from(lit) / 5_000.0 - kind.lamp_duty).abs() < 0.06, "{lit}");
+}
+
+#[test]
+fn switches_are_read_at_boot() {
+    let mut rig = Rig::sound(1);
+    rig.power_up();
+    let (first, _) = rig.board.world().module.address_and_format();
+    assert_eq!(first, i32::from(rig.first_address()));
+    let act = crate::jig::board::HandAct::Switches(0b1010);
+    rig.board.hand(act).unwrap();
+    assert_eq!(rig.board.world().module.address_and_format().0, first);
+    rig.power_down();
+    rig.power_up();
+    assert_eq!(rig.board.world().module.address_and_format().0, (2 + 8 - 1) * 4 + 1);
+}
+
+#[test]
+fn positions_survive_a_loss_of_power() {
+    let mut rig = Rig::sound(9);
+    rig.power_up();
+    rig.jig_loads();
+    for output in 1..=4 {
+        rig.command(output, Position::B);
+        rig.pass(0.15);
+    }
+    rig.power_down();
+    rig.power_up();
+    for output in 1..=4 {
+        assert_eq!(rig.position(output), Some(Position::B));
+    }
+}

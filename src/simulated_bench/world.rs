@@ -1,0 +1,126 @@
+//! Everything electrical on the bench as time goes on.
+
+use super::circuits::feed::FeedCircuit;
+use super::circuits::loads::LoadCircuit;
+use super::draw::Stream;
+use super::module::Module;
+use super::parts::Parts;
+use super::pulse_line::PulseLine;
+use crate::jig::board::FeedDrive;
+use crate::signal::target::Position;
+
+/// The world.
+#[derive(Clone, Debug)]
+pub struct World {
+    /// Time, microseconds.
+    now_us: u64,
+    /// The feed up to the module's rail.
+    pub feed: FeedCircuit,
+    /// The load supply up to the loads.
+    pub loads: LoadCircuit,
+    /// The module.
+    pub module: Module,
+    /// The pulses on the feed.
+    pub line: PulseLine,
+    /// Whether the jig swaps the wires.
+    inverted: bool,
+    /// Whether somebody swapped them on the way.
+    swapped: bool,
+}
+
+impl World {
+    /// A world at rest at time zero.
+    pub fn new(parts: &Parts, switches: u32, slider: bool, rng: Stream) -> Self {
+        let mut loads = LoadCircuit::new(parts);
+        let module = Module::new(parts, switches, slider, rng);
+        module.fit_contacts(&mut loads);
+        World {
+            now_us: 0,
+            feed: FeedCircuit::new(parts),
+            loads,
+            module,
+            line: PulseLine::new(),
+            inverted: false,
+            swapped: parts.leads.feed_swapped,
+        }
+    }
+
+    /// Time, microseconds.
+    pub fn now_us(&self) -> u64 {
+        self.now_us
+    }
+
+    /// Swaps the wires of the feed at the jig.
+    pub fn set_inverted(&mut self, inverted: bool) {
+        self.inverted = inverted;
+    }
+
+    /// The jig closes or opens a contact input.
+    pub fn set_closure(&mut self, input: usize, closed: bool) {
+        self.module.set_closure(input, closed, self.now_us, &self.feed);
+    }
+
+    /// Moves the slider of the auxiliary supply.
+    pub fn set_slider(&mut self, on: bool) {
+        self.module.set_slider(on, &mut self.feed);
+    }
+
+    /// Lets time pass up to `to_us`.
+    pub fn advance(&mut self, to_us: u64) {
+        loop {
+            let mut until_us = to_us.min(self.module.next_us()).max(self.now_us);
+            let command = self.listen(until_us);
+            if let Some((at_us, ..)) = command {
+                until_us = at_us.max(self.now_us);
+            }
+            let span_us = until_us - self.now_us;
+            let alive = self.feed.is_alive();
+            let gone_us = self.feed.advance(span_us);
+            self.pass_loads(gone_us);
+            self.now_us += gone_us;
+            if self.feed.is_alive() != alive {
+                self.module.set_power(!alive, self.now_us, &mut self.feed);
+            }
+            if gone_us < span_us {
+                // The feed ended the step early: the command, if any, is lost with the power.
+                continue;
+            }
+            if let Some((_, output, to)) = command {
+                self.module.command(output, to, self.now_us, &self.feed);
+            }
+            if self.module.next_us() <= self.now_us {
+                let (level, since_us) = self.line.standing();
+                let level = if self.inverted != self.swapped { level.inverted() } else { level };
+                self.module.look(level, self.now_us.saturating_sub(since_us), self.now_us);
+                self.module.turn(self.now_us, &mut self.feed, &mut self.loads);
+            } else if self.now_us >= to_us {
+                self.loads.refresh();
+                return;
+            }
+        }
+    }
+
+    fn pass_loads(&mut self, span_us: u64) {
+        let mut gone_us = self.loads.advance(span_us);
+        while gone_us < span_us {
+            gone_us += self.loads.advance(span_us - gone_us);
+        }
+    }
+
+    /// Lets the module hear the feed up to `until_us`; stops at the first command.
+    fn listen(&mut self, until_us: u64) -> Option<(u64, usize, Position)> {
+        let fed = self.feed.drive() != FeedDrive::Off;
+        while let Some(mut stretch) = self.line.next_stretch(until_us) {
+            if !fed {
+                continue;
+            }
+            if self.inverted != self.swapped {
+                stretch.level = stretch.level.inverted();
+            }
+            if let Some((output, to)) = self.module.listen(stretch) {
+                return Some((stretch.end_us, output, to));
+            }
+        }
+        None
+    }
+}
