@@ -11,6 +11,7 @@ pub mod faults;
 pub mod kind;
 mod module;
 mod parts;
+pub mod pseudo_terminal;
 mod pulse_line;
 mod scans;
 mod world;
