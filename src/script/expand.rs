@@ -8,6 +8,7 @@ use super::timing;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::located::Located;
 use crate::signal::target::{Clamp, Format, Position};
+use core::time::Duration;
 use std::collections::HashMap;
 
 /// The most steps that a plan may have.
@@ -118,13 +119,7 @@ impl Expansion<'_> {
             }
             Verb::FeedOff => self.push(step, "feed off", Action::FeedOff),
             Verb::Loads { choice, clamps } => self.connect(step, *choice, clamps.as_deref()),
-            Verb::Wait(time) => {
-                self.push(step, "wait", Action::Wait)?;
-                if let Some(last) = self.steps.last_mut() {
-                    last.duration = *time;
-                }
-                Ok(())
-            }
+            Verb::Wait(time) => self.wait(step, "wait", *time),
             Verb::Send { positions, outputs } => {
                 let outputs = self.outputs(step, outputs)?;
                 for (output, to) in outputs.into_iter().zip(positions.iter().cycle().copied()) {
@@ -151,8 +146,29 @@ impl Expansion<'_> {
                 self.push(step, name, Action::Measure { what: *what, window: *over })
             }
             Verb::WatchLamp => self.push(step, "watch lamp", Action::WatchLamp),
-            Verb::JudgeLamp => self.push(step, "judge lamp", Action::JudgeLamp),
+            Verb::JudgeLamp { blinks } => {
+                let need = timing::blinks(self.sheet, *blinks);
+                let watched = self.watched();
+                if let Some(more) = need.checked_sub(watched).filter(|t| !t.is_zero()) {
+                    self.wait(step, "watch on", more)?;
+                }
+                self.push(step, "judge lamp", Action::JudgeLamp)
+            }
         }
+    }
+
+    fn wait(&mut self, step: &WrittenStep, name: &str, time: Duration) -> Result<(), Located> {
+        self.push(step, name, Action::Wait)?;
+        if let Some(last) = self.steps.last_mut() {
+            last.duration = time;
+        }
+        Ok(())
+    }
+
+    /// For how long the lamp has been watched; for ever when it is not, so that nothing waits.
+    fn watched(&self) -> Duration {
+        let begun = self.steps.iter().rposition(|s| s.action == Action::WatchLamp);
+        begun.map_or(Duration::MAX, |i| self.steps[i + 1..].iter().map(|s| s.duration).sum())
     }
 
     fn connect(

@@ -5,6 +5,8 @@
 //! ([`check::check`]) before any feed goes on.
 
 pub mod address;
+pub mod check;
+pub mod describe;
 pub mod expand;
 pub mod module_sheet;
 pub mod plan;

@@ -246,7 +246,11 @@ fn measure(table: &mut Table<'_>) -> Result<Verb, Located> {
 fn lamp(table: &mut Table<'_>) -> Result<Verb, Located> {
     let words = [("watch", true), ("judge", false)];
     let watch = table.need("lamp", "\"watch\" or \"judge\"")?.choice(&words)?;
-    Ok(if watch { Verb::WatchLamp } else { Verb::JudgeLamp })
+    if watch {
+        return Ok(Verb::WatchLamp);
+    }
+    let blinks = table.take("blinks").map(|v| v.integer(1..=50)).transpose()?;
+    Ok(Verb::JudgeLamp { blinks: blinks.unwrap_or(0) as u32 })
 }
 
 fn repeat(table: &mut Table<'_>) -> Result<Verb, Located> {

@@ -103,7 +103,10 @@ pub enum Verb {
     /// Begin to watch the lamp.
     WatchLamp,
     /// Judge what was watched.
-    JudgeLamp,
+    JudgeLamp {
+        /// Watch on until the slowest good lamp has blinked so often.
+        blinks: u32,
+    },
     /// Steps several times over.
     Repeat {
         /// How often.

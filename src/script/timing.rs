@@ -51,6 +51,12 @@ pub fn settle_at(loads: Option<&LoadSheet>, clamp: Clamp) -> Time {
         .map_or(Time::from_si(0.0), |load| load::settle_time(&load.circuit))
 }
 
+/// How long the slowest good lamp takes to blink so often.
+pub fn blinks(sheet: &ModuleSheet, count: u32) -> Duration {
+    let slowest = sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.05);
+    Duration::from_secs_f64(f64::from(count) / slowest)
+}
+
 /// How long a command takes on the feed, all repeats counted.
 pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
     telegram::command(format, address, to, sheet.direction_of_a)

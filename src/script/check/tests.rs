@@ -1,0 +1,160 @@
+use super::*;
+use crate::load::sheet::LoadSheet;
+use crate::quantity::source::Source;
+use crate::script::{expand, shipped};
+
+fn findings_with(steps: &str, kind: &str, loads: Option<&LoadSheet>) -> Vec<Finding> {
+    let text = format!("title = \"a test\"\nsteps = [\n{steps}\n]\n");
+    let script = Script::parse("test", Source::new("test.toml", &text));
+    let script = script.unwrap_or_else(|e| panic!("{e}"));
+    let sheet = shipped::module_sheet(kind).unwrap();
+    let plan = expand(&script, &sheet, loads, None).unwrap_or_else(|e| panic!("{e}"));
+    check(&plan)
+}
+
+/// What is found, each as `line gravity: sentence`.
+fn findings(steps: &str) -> Vec<String> {
+    let found = findings_with(steps, "pier-four", None);
+    found
+        .iter()
+        .map(|f| {
+            let gravity = if f.gravity == Gravity::Error { "error" } else { "warning" };
+            format!("{} {gravity}: {}", f.line, f.message)
+        })
+        .collect()
+}
+
+const BEGIN: &str = r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on" }, { send = "a" },"#;
+
+/// Findings after a sound beginning on line 3 and before a sound end.
+fn after_begin(steps: &str) -> Vec<String> {
+    findings(&format!("{BEGIN}\n{steps}\n{{ feed = \"off\" }}"))
+}
+
+#[test]
+fn shipped_scripts_are_clean_for_every_kind() {
+    for module in shipped::MODULE_SHEETS {
+        let sheet = shipped::module_sheet(module.name).unwrap();
+        for loads in shipped::LOAD_SHEETS {
+            let loads = shipped::load_sheet(loads.name).unwrap();
+            for script in shipped::SCRIPTS {
+                let script = shipped::script(script.name).unwrap();
+                let plan = expand(&script, &sheet, Some(&loads), None).unwrap();
+                let found = check(&plan);
+                assert!(is_clean(&found), "{} {}: {found:#?}", sheet.kind, script.name);
+                if script.name == "arrival" {
+                    assert_eq!(found, []);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_sound_script_has_no_findings() {
+    assert_eq!(after_begin(r#"{ operate = ["b", "a"] },"#), [""; 0]);
+}
+
+#[test]
+fn what_is_wrong_is_found() {
+    let mut told = Vec::new();
+    for steps in [
+        r#"{ ask = "prepare" },"#,
+        r#"{ measure = "hook-up" },"#,
+        r#"{ feed = "on" },"#,
+        r#"{ feed = "off" }, { operate = "b", outputs = 1 },"#,
+        r#"{ operate = "a", outputs = [2] },"#,
+        r#"{ operate = "a", outputs = 2, by = "command against contact" },"#,
+        r#"{ loads = "jig", at = ["1a", "1b", "2a"] }, { operate = "b", outputs = "2 to 3" },"#,
+        r#"{ lamp = "judge" },"#,
+        r#"{ lamp = "watch" }, { wait = "2 s" }, { lamp = "judge" },"#,
+        r#"{ lamp = "watch" }, { lamp = "watch" }, { wait = "90 s" }, { lamp = "judge" },"#,
+        r#"{ lamp = "watch" },"#,
+        r#"{ measure = "auxiliary current" },"#,
+        r#"{ ask = "slider", auxiliary = "on" }, { measure = "idle current" },"#,
+        r#"{ loads = "off" }, { measure = "load total" },"#,
+        r#"{ measure = "load voltage", over = "30 s" },"#,
+        r#"{ feed = "off" },"#,
+    ] {
+        told.push(format!("{steps}\n    {}", after_begin(steps).join("\n    ")));
+    }
+    for steps in [
+        r#"{ feed = "on" }, { feed = "off" },"#,
+        r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on" },"#,
+        r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on", compare = true },"#,
+        r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on" }, { operate = "b" },"#,
+    ] {
+        told.push(format!("{steps}\n    {}", findings(steps).join("\n    ")));
+    }
+    insta::assert_snapshot!(told.join("\n"));
+}
+
+#[test]
+fn a_kind_that_falls_back_needs_no_send_after_power() {
+    let steps = r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on" },
+        { operate = ["b", "a"] }, { feed = "off" }"#;
+    assert_eq!(findings_with(steps, "jetty-two", None), []);
+    assert_eq!(findings_with(steps, "pier-four", None).len(), 4, "one for each output");
+}
+
+#[test]
+fn a_load_beyond_the_rating_is_found() {
+    let loads = LoadSheet::parse(&Source::new(
+        "heavy.toml",
+        "title = \"heavy\"\nsupply = { kind = \"dc\", voltage = \"16 V\" }\n\
+         [[load]]\nname = \"heater\"\nat = [\"1a\", \"1b\"]\nresistor = { resistance = \"4 ohm\" }",
+    ))
+    .unwrap();
+    let steps = r#"{ ask = "prepare" }, { loads = "real" }, { feed = "on" }, { feed = "off" }"#;
+    let found = findings_with(steps, "pier-four", Some(&loads));
+    assert_eq!(found.len(), 2);
+    assert_eq!(
+        found[0].message,
+        "the load at 1a draws up to 4 A, but an output may switch 2 A at most"
+    );
+}
+
+#[test]
+fn what_a_jig_cannot_do_is_found() {
+    let script = shipped::script("arrival").unwrap();
+    let sheet = shipped::module_sheet("pier-four").unwrap();
+    let plan = expand(&script, &sheet, None, None).unwrap();
+    let able = JigAbilities {
+        feed_voltage: true,
+        feed_current: true,
+        feed_resistance: true,
+        load_voltage: true,
+        load_total: true,
+        clamp_current_a: [Some(2.0); 8],
+        contact_closers: [true; 8],
+        load_switches: [true; 8],
+        jig_loads: [true; 8],
+    };
+    assert_eq!(against_jig(&plan, &able), []);
+    let mut less = able.clone();
+    less.feed_resistance = false;
+    less.contact_closers[3] = false;
+    less.clamp_current_a[0] = Some(0.5);
+    less.jig_loads[7] = false;
+    let found: Vec<String> = against_jig(&plan, &less).into_iter().map(|f| f.message).collect();
+    assert_eq!(
+        found,
+        [
+            "this jig cannot measure the resistance between the feed wires",
+            "the load at 1a draws up to 803.8 mA, but this jig reads up to 0.5 A",
+            "this jig has no load of its own at 4b",
+            "this jig cannot close the contact input 2b",
+            // Once more: this time it is to be held closed against a command.
+            "this jig cannot close the contact input 2b",
+        ]
+    );
+}
+
+#[test]
+fn a_finding_points_at_its_line() {
+    let text = "title = \"t\"\nsteps = [\n  { feed = \"on\" },\n]\n";
+    let script = Script::parse("t", Source::new("t.toml", text)).unwrap();
+    let plan = expand(&script, &shipped::module_sheet("pier-four").unwrap(), None, None).unwrap();
+    let shown: Vec<String> = check(&plan).iter().map(|f| f.located(&script).to_string()).collect();
+    insta::assert_snapshot!(shown.join("\n"));
+}
