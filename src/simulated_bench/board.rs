@@ -24,6 +24,8 @@ pub struct Setup {
     pub kind: Kind,
     /// The real loads in clamp order, 1a 1b 2a … 4b.
     pub loads: [LoadModel; 8],
+    /// Voltage that the load supply is set to, volts; see [`LOAD_SUPPLY_V`].
+    pub load_supply_v: f64,
     /// The faults, each with its severity in the fault's own unit.
     pub faults: Vec<(&'static Fault, f64)>,
     /// All that is drawn by chance is drawn from this.
@@ -33,6 +35,9 @@ pub struct Setup {
     /// Slider of the auxiliary supply when the module is put on the bench.
     pub auxiliary: bool,
 }
+
+/// What the load supply is set to where no load sheet asks for something else, volts.
+pub const LOAD_SUPPLY_V: f64 = 12.0;
 
 /// The model that a simulated jig answers to `*IDN?`.
 pub const MODEL: &str = "simulated bench";
@@ -54,8 +59,8 @@ pub struct SimulatedBoard {
 impl SimulatedBoard {
     /// Puts a module on the bench.
     pub fn new(setup: Setup) -> Self {
-        let Setup { kind, loads, faults, seed, switches, auxiliary } = setup;
-        let mut parts = Parts::draw(&kind, &loads, seed);
+        let Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary } = setup;
+        let mut parts = Parts::draw(&kind, &loads, load_supply_v, seed);
         let mut rng = draw::stream(seed, Purpose::Fault);
         for (fault, severity) in faults {
             fault.put(&mut parts, severity, switches, &mut rng);

@@ -97,9 +97,6 @@ fn describe(channel: u16, class: &Class, group: Option<u16>) -> Description {
 }
 
 /// All channels, in rising order.
-///
-/// A jig load is a switch whose `scale` is its resistance in ohms and whose `gain_limit` is its
-/// tolerance.
 pub fn describe_all() -> Vec<Description> {
     let mut all = vec![
         describe(FEED_VOLTAGE, &SUPPLY_VOLTAGE, Some(0)),
@@ -113,9 +110,8 @@ pub fn describe_all() -> Vec<Description> {
         all.extend((0..8).map(|i| describe(first + i, &SWITCH, None)));
     }
     let jig_load = Class {
-        maximum: JIG_LOAD_OHM,
-        scale: JIG_LOAD_OHM,
-        gain_limit: JIG_LOAD_TOLERANCE,
+        minimum: JIG_LOAD_OHM * (1.0 - JIG_LOAD_TOLERANCE),
+        maximum: JIG_LOAD_OHM * (1.0 + JIG_LOAD_TOLERANCE),
         ..SWITCH
     };
     all.extend((0..8).map(|i| describe(JIG_LOAD + i, &jig_load, None)));

@@ -16,7 +16,7 @@ mod pulse_line;
 mod scans;
 mod world;
 
-pub use board::{Setup, SimulatedBoard};
+pub use board::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 #[cfg(test)]
 mod tests;

@@ -7,6 +7,8 @@ use crate::signal::target::Position;
 
 /// Drop of the module's rectifier (two diodes in series), volts.
 const RECTIFIER_V: f64 = 1.4;
+/// What discharges the reservoir when the feed is off, ohms.
+const BLEEDER_OHM: f64 = 10_000.0;
 
 /// One output of the module.
 #[derive(Clone, Debug)]
@@ -142,8 +144,6 @@ pub struct Parts {
     pub hand: HandParts,
 }
 
-/// Nominal voltage of the load supply, volts.
-pub const LOAD_SUPPLY_V: f64 = 12.0;
 /// Nominal resistance of the jig's own loads, ohms: 0.55 A at 12 V.
 pub const JIG_LOAD_OHM: f64 = 22.0;
 /// Tolerance of the jig's own loads (relative).
@@ -151,7 +151,7 @@ pub const JIG_LOAD_TOLERANCE: f64 = 0.01;
 
 impl Parts {
     /// Draws a sound bench with a sound module of this kind.
-    pub fn draw(kind: &Kind, loads: &[LoadModel; 8], seed: u64) -> Self {
+    pub fn draw(kind: &Kind, loads: &[LoadModel; 8], load_v: f64, seed: u64) -> Self {
         let mut rng = draw::stream(seed, Purpose::Module);
         let module = draw_module(kind, &mut rng);
         let mut rng = draw::stream(seed, Purpose::Bench);
@@ -166,7 +166,7 @@ impl Parts {
             feed_v: spread(&mut rng, kind.feed_v, 0.004),
             feed_source_ohm: spread(&mut rng, 0.25, 0.05),
             bridge_ohm: spread(&mut rng, 0.2, 0.05),
-            load_v: spread(&mut rng, LOAD_SUPPLY_V, 0.004),
+            load_v: spread(&mut rng, load_v, 0.004),
             load_source_ohm: spread(&mut rng, 0.05, 0.05),
             shunt_ohm: 0.05,
             switch_ohm: 0.03,
@@ -181,8 +181,10 @@ impl Parts {
 }
 
 fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
-    let coil_v = kind.feed_v - RECTIFIER_V;
+    let rail_v = kind.feed_v - RECTIFIER_V;
     let mut own = kind.clone();
+    // What the bleeder takes is part of the current at rest.
+    own.logic_a = (own.logic_a - rail_v / BLEEDER_OHM).max(0.0);
     for (value, relative) in [
         (&mut own.boot_s, 0.03),
         (&mut own.reservoir_f, 0.04),
@@ -197,12 +199,12 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         *value = spread(rng, *value, relative);
     }
     ModuleParts {
-        outputs: core::array::from_fn(|k| draw_output(kind, k, coil_v, rng)),
+        outputs: core::array::from_fn(|k| draw_output(kind, k, rail_v, rng)),
         kind: own,
         rectifier_v: spread(rng, RECTIFIER_V, 0.02),
         rectifier_ohm: spread(rng, 0.1, 0.05),
         reservoir_esr_ohm: spread(rng, 0.1, 0.1),
-        bleeder_s: 1.0 / spread(rng, 10_000.0, 0.03),
+        bleeder_s: 1.0 / spread(rng, BLEEDER_OHM, 0.03),
         short_s: 0.0,
         address_shift: 0,
         extra_packets: 0,
@@ -212,9 +214,9 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
     }
 }
 
-fn draw_output(kind: &Kind, index: usize, coil_v: f64, rng: &mut Stream) -> OutputParts {
+fn draw_output(kind: &Kind, index: usize, rail_v: f64, rng: &mut Stream) -> OutputParts {
     let response_s = spread(rng, kind.response_s, 0.03);
-    let coil_ohm = coil_v / kind.coil_a;
+    let coil_ohm = rail_v / kind.coil_a;
     OutputParts {
         response_s,
         contact_response_s: spread(rng, kind.contact_response_s, 0.03),

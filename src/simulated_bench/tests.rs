@@ -118,7 +118,7 @@ fn soft_start_fills_the_reservoir() {
     let kind = rig::kind();
     let rail_v = rig.board.world().feed.rail_v();
     let own_c = kind.reservoir_f * rail_v;
-    let logic_c = 0.1 * (kind.logic_a + 0.0015);
+    let logic_c = 0.1 * kind.logic_a;
     assert!((charge_c / (own_c + logic_c) - 1.0).abs() < 0.15, "{charge_c} {own_c} {logic_c}");
 }
 
@@ -143,7 +143,7 @@ fn lamp_blinks_in_the_feed_current() {
     let mut rig = Rig::sound(6);
     rig.power_up();
     let kind = rig::kind();
-    let threshold = kind.logic_a + 0.0015 + kind.lamp_a / 2.0;
+    let threshold = kind.logic_a + kind.lamp_a / 2.0;
     let (mut rises, mut lit, mut was) = (0, 0, true);
     for _ in 0..5_000 {
         rig.pass(0.001);

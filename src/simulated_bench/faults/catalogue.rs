@@ -63,7 +63,7 @@ catalogue! {
         "wants so many identical packets more than its kind", module::more_packets;
     Module "hard-of-hearing", "share" 1.0 in 0.0 to 1.0,
         "misses so many of the packets that come", module::deaf;
-    Module "slow-boot", "s" 3.0 in 0.0 to 30.0,
+    Module "slow-boot", "s" 6.0 in 0.0 to 30.0,
         "ready so much later after power-up", module::slow_boot;
     Module "high-idle-current", "A" 0.03 in 0.0 to 0.5,
         "its logic draws so much more", module::idle_current;

@@ -7,7 +7,7 @@ use crate::signal::target::{Format, Position};
 use crate::signal::telegram::{Telegram, command};
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::{Kind, LoadModel};
-use crate::simulated_bench::{Setup, SimulatedBoard};
+use crate::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 /// Address switches as they are set: group 5.
 pub const SWITCHES: u32 = 0b0101;
@@ -62,7 +62,9 @@ impl Rig {
     /// A module with faults.
     pub fn with(kind: Kind, seed: u64, faults: Vec<(&'static Fault, f64)>) -> Self {
         let loads = [const { LoadModel::Open }; 8];
-        Self::of(Setup { kind, loads, faults, seed, switches: SWITCHES, auxiliary: false })
+        let load_supply_v = LOAD_SUPPLY_V;
+        let (switches, auxiliary) = (SWITCHES, false);
+        Self::of(Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary })
     }
 
     /// Any set-up.
