@@ -4,8 +4,7 @@ use super::ending::{Ended, Ending};
 use super::output;
 use crate::link::error::LinkError;
 use crate::link::identity::Identity;
-use crate::link::serial::SerialTransport;
-use crate::link::{handshake, ports};
+use crate::link::ports;
 use crate::report::port_list::{Entry, port_list};
 
 /// Its arguments.
@@ -26,10 +25,12 @@ pub fn run(given: &Given) -> Ended {
     if given.ask && !ports.is_empty() {
         output::tell("Asking each device for its identity; this writes `*IDN?` to it.");
     }
+    let answers = if given.ask { ports::ask(&ports) } else { Vec::new() };
+    let mut answers = answers.into_iter();
     let entries: Vec<Entry> = ports
         .into_iter()
         .map(|port| Entry {
-            answer: given.ask.then(|| answer(&port.name)),
+            answer: answers.next().map(said),
             name: port.name,
             lasting_name: port.lasting_name.map(|path| path.display().to_string()),
             about: port.about,
@@ -39,11 +40,8 @@ pub fn run(given: &Given) -> Ended {
     Ok(Ending::Pass)
 }
 
-fn answer(port: &str) -> String {
-    let asked: Result<Identity, LinkError> = SerialTransport::open(port)
-        .map_err(LinkError::from)
-        .and_then(|mut device| handshake::recognise(&mut device));
-    match asked {
+fn said(answer: Result<Identity, LinkError>) -> String {
+    match answer {
         Ok(jig) => format!("{} {}, firmware {}", jig.model, jig.serial, jig.firmware),
         Err(error) => error.to_string(),
     }

@@ -35,7 +35,18 @@ const SURE: u32 = 3;
 /// [`LinkError::Silent`], [`LinkError::Echo`], [`LinkError::Garbage`], [`LinkError::Stranger`],
 /// [`LinkError::Incompatible`], or what the transport says.
 pub fn recognise(transport: &mut dyn Transport) -> Result<Identity, LinkError> {
-    let identity = ask(transport, "*IDN?", PATIENCE, Identity::parse)?;
+    recognise_within(PATIENCE, transport)
+}
+
+/// The same with another patience, for a device that is only asked on the off chance.
+///
+/// # Errors
+/// See [`recognise`].
+pub fn recognise_within(
+    patience: Duration,
+    transport: &mut dyn Transport,
+) -> Result<Identity, LinkError> {
+    let identity = ask(transport, "*IDN?", patience, Identity::parse)?;
     let mut version = "unknown".into();
     for _ in 0..SURE {
         version = match ask(transport, "SYST:PROT?", PATIENCE_FOR_VERSION, version_in) {

@@ -1,5 +1,10 @@
 //! The serial devices of this computer.
 
+use super::error::LinkError;
+use super::handshake;
+use super::identity::Identity;
+use super::serial::SerialTransport;
+use core::time::Duration;
 use serialport::SerialPortType;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -33,6 +38,25 @@ pub fn list() -> Vec<Port> {
             about,
         })
         .collect()
+}
+
+/// How long a device that is asked on the off chance may keep silent.
+const ASK_PATIENCE: Duration = Duration::from_secs(2);
+
+/// Asks all these devices at the same time which jig each one is. This writes to them.
+pub fn ask(ports: &[Port]) -> Vec<Result<Identity, LinkError>> {
+    let ask_one = |name: &str| {
+        let mut device = SerialTransport::open(name)?;
+        handshake::recognise_within(ASK_PATIENCE, &mut device)
+    };
+    std::thread::scope(|scope| {
+        let asked: Vec<_> =
+            ports.iter().map(|port| scope.spawn(move || ask_one(&port.name))).collect();
+        let answer = |thread: std::thread::ScopedJoinHandle<'_, _>| {
+            thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        };
+        asked.into_iter().map(answer).collect()
+    })
 }
 
 /// What the system lists, with what it knows about each.
