@@ -8,6 +8,7 @@ fn main() -> ExitCode {
     let ended = match &arguments.command {
         Command::Ports(given) => cli::ports::run(given),
         Command::Script(given) => cli::script::run(given),
+        Command::Faults => cli::faults::run(),
         Command::Recover(given) => cli::recover::run(given),
     };
     cli::ending::exit_code(ended)

@@ -1,12 +1,12 @@
 //! One file a command: read arguments, call the library, print.
 
 pub mod ending;
-
+pub mod fault_choice;
+pub mod faults;
 pub mod listeners;
 pub mod operator;
 pub mod output;
 pub mod ports;
-
 pub mod recover;
 pub mod script;
 pub mod sheets;
@@ -34,6 +34,8 @@ pub enum Command {
     Ports(ports::Given),
     /// Look at scripts
     Script(script::Given),
+    /// List the faults that a simulated bench can have
+    Faults,
     /// Finish the reports of runs that were cut off, and rebuild each lot.csv
     Recover(recover::Given),
 }

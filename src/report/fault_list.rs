@@ -6,7 +6,7 @@ pub struct Entry<'a> {
     /// Its name, as `--fault` takes it.
     pub name: &'a str,
     /// Whose fault it is.
-    pub class: &'a str,
+    pub class: String,
     /// Severity when none is given, and the least and most that can be given.
     pub severity: [f64; 3],
     /// Unit of the severity.
@@ -44,9 +44,9 @@ mod tests {
 
     #[test]
     fn columns_line_up() {
-        let one = |name, class, unit| Entry {
+        let one = |name, class: &str, unit| Entry {
             name,
-            class,
+            class: String::from(class),
             severity: [1.0, 0.5, 20.0],
             unit,
             about: "about it",

@@ -1,0 +1,22 @@
+//! `musterbench faults`: the catalogue of the simulated bench.
+
+use super::ending::{Ended, Ending};
+use super::output;
+use crate::report::fault_list::{Entry, fault_list};
+use crate::simulated_bench::faults::CATALOGUE;
+
+/// Carries the command out.
+///
+/// # Errors
+/// When the list cannot be printed.
+pub fn run() -> Ended {
+    let entries = CATALOGUE.iter().map(|fault| Entry {
+        name: fault.name,
+        class: fault.class.to_string(),
+        severity: [fault.default, fault.minimum, fault.maximum],
+        unit: fault.unit,
+        about: fault.about,
+    });
+    output::print(&fault_list(&entries.collect::<Vec<_>>()))?;
+    Ok(Ending::Pass)
+}
