@@ -22,10 +22,10 @@ impl<'a> Operator<'a> {
         Operator { stop }
     }
 
-    /// Waits until a line can be read. `false`: the run shall stop.
-    fn wait(&self) -> bool {
+    /// Waits until a line can be read. `false`: the run shall stop, or the jig is gone.
+    fn wait(&self, keep_alive: &mut dyn FnMut() -> bool) -> bool {
         let input = io::stdin();
-        while !self.stop.load(Ordering::Relaxed) {
+        while !self.stop.load(Ordering::Relaxed) && keep_alive() {
             let mut ready = [PollFd::new(&input, PollFlags::IN)];
             match poll(&mut ready, Some(&GLANCE)) {
                 Ok(0) | Err(rustix::io::Errno::INTR) => {}
@@ -38,10 +38,10 @@ impl<'a> Operator<'a> {
 }
 
 impl Hand for Operator<'_> {
-    fn act(&mut self, task: &HandTask) -> bool {
+    fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
         let _ = write!(io::stderr(), "{}{ANSWER}", prompt(task));
         let mut line = String::new();
-        if !self.wait() || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
+        if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
             let _ = writeln!(io::stderr());
             return false;
         }

@@ -106,32 +106,41 @@ impl ChangeOver {
     }
 }
 
+/// One contact of a change-over as it was captured.
+#[derive(Clone, Copy, Debug)]
+pub struct Contact<'a> {
+    /// Its current, or the voltage behind it.
+    pub trace: &'a Trace,
+    /// The smallest value that counts as closed, in the unit of the trace.
+    pub least: f64,
+}
+
+impl Contact<'_> {
+    /// Whether it was closed before scan `start`, and at the end of the record.
+    pub fn before_and_after(&self, start: usize) -> (bool, bool) {
+        Ends::of(self, start).map_or((false, false), |e| (e.before_closed, e.after_closed))
+    }
+}
+
 /// Finds the change-over in a record.
 ///
-/// `start` is the index of the first scan after the trigger; the scans before it give the levels
-/// before the change. `least` is the smallest amplitude that counts as a closed contact, in the
-/// unit of the traces.
+/// `start` is the index of the first scan at which anything may move; the scans before it give the
+/// levels before the change.
 pub fn change_over(
     record: &Record,
-    old: &Trace,
-    new: &Trace,
+    old: &Contact<'_>,
+    new: &Contact<'_>,
     start: usize,
-    least: f64,
 ) -> ChangeOver {
-    let old_ends = Ends::of(old, start, least);
-    let new_ends = Ends::of(new, start, least);
+    let old_ends = Ends::of(old, start);
+    let new_ends = Ends::of(new, start);
     ChangeOver {
-        opened: old_ends.filter(Ends::falls).and_then(|e| changes(record, old, start, &e)),
-        closed: new_ends.filter(Ends::rises).and_then(|e| changes(record, new, start, &e)),
+        opened: old_ends.filter(Ends::falls).and_then(|e| changes(record, old.trace, start, &e)),
+        closed: new_ends.filter(Ends::rises).and_then(|e| changes(record, new.trace, start, &e)),
         old_was_closed: old_ends.is_some_and(|e| e.before_closed),
         new_was_closed: new_ends.is_some_and(|e| e.before_closed),
         interval_s: f64::from(record.interval_us) * 1e-6,
     }
-}
-
-/// Whether a contact carries current before and after a moment, by its own trace.
-pub fn closed_before_and_after(trace: &Trace, start: usize, least: f64) -> (bool, bool) {
-    Ends::of(trace, start, least).map_or((false, false), |e| (e.before_closed, e.after_closed))
 }
 
 /// Levels at both ends of a trace.
@@ -145,7 +154,8 @@ struct Ends {
 }
 
 impl Ends {
-    fn of(trace: &Trace, start: usize, least: f64) -> Option<Ends> {
+    fn of(contact: &Contact<'_>, start: usize) -> Option<Ends> {
+        let Contact { trace, least } = *contact;
         let values = &trace.values[..];
         let before = Mean::of(values.get(..start.min(values.len()))?)?;
         let after = Mean::of(&values[tail(values.len(), FINAL, 10)])?;

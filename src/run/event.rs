@@ -104,5 +104,8 @@ pub trait Listener {
 /// Whoever does what the script asks for by hand.
 pub trait Hand {
     /// Does it, or waits until it is done. `false`: the operator wants to stop.
-    fn act(&mut self, task: &HandTask) -> bool;
+    ///
+    /// While it waits it calls `keep_alive` at least once a second, else the jig falls silent and
+    /// turns everything off. When that answers `false` the jig is gone: it gives up and returns.
+    fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool;
 }

@@ -22,7 +22,8 @@ fn record(old: impl Fn(f64) -> f64, new: impl Fn(f64) -> f64, points: usize) -> 
 }
 
 fn find(r: &Record) -> ChangeOver {
-    change_over(r, &r.traces[0], &r.traces[1], PRE, 0.05)
+    let contact = |at: usize| Contact { trace: &r.traces[at], least: 0.05 };
+    change_over(r, &contact(0), &contact(1), PRE)
 }
 
 fn step(up_us: f64) -> impl Fn(f64) -> f64 {

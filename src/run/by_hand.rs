@@ -1,0 +1,53 @@
+//! What the operator does by hand.
+
+use super::course::{Course, Halt};
+use super::event::Event;
+use crate::script::plan::HandTask;
+
+/// Asks, waits until it is done, and keeps the jig from falling silent meanwhile. A simulated bench
+/// has no hands near it: it is told to do the task itself.
+pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
+    course.emit(&Event::Asked(task))?;
+    if !course.unattended {
+        let mut trouble = None;
+        let jig = &mut *course.jig;
+        let mut keep_alive = || {
+            if trouble.is_none() {
+                trouble = jig.clock_us().err();
+            }
+            trouble.is_none()
+        };
+        let done = course.hand.act(task, &mut keep_alive);
+        if let Some(error) = trouble {
+            return Err(error.into());
+        }
+        if !done {
+            return Err(Halt::Stopped);
+        }
+    }
+    if course.jig.identity().simulated {
+        simulate(course, task)?;
+    }
+    // What people do takes no script time; the next slot begins when they are done.
+    course.begin_slot()?;
+    let now_us = course.began_us;
+    course.known.break_watch(now_us);
+    course.check_stop()
+}
+
+fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
+    let slider = |on: bool| format!("DIAG:HAND:AUX {}", u8::from(on));
+    let units = match task {
+        HandTask::Prepare { switches, auxiliary, .. } => {
+            let mut units = format!("DIAG:HAND:SWIT {switches}");
+            if let Some(on) = auxiliary {
+                units.push_str(";:");
+                units.push_str(&slider(*on));
+            }
+            units
+        }
+        HandTask::Auxiliary(on) => slider(*on),
+        HandTask::Other(_) => return Ok(()),
+    };
+    Ok(course.jig.send(&units)?)
+}

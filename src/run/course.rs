@@ -1,0 +1,300 @@
+//! A run while it goes on: the jig, the slots of its clock, what is known, and who listens.
+
+use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
+use super::known::Known;
+use super::samples;
+use crate::judge::blame::{Facts, blame};
+use crate::judge::reading::{Quantity, Reading, Verdict};
+use crate::judge::summary::Summary;
+use crate::judge::verdict::{Side, Window, verdict};
+use crate::link::capture::CaptureSetup;
+use crate::link::client::Jig;
+use crate::link::error::LinkError;
+use crate::measure::record::Record;
+use crate::measure::uncertainty::Estimate;
+use crate::script::plan::Plan;
+use crate::signal::target::{Clamp, Position};
+use crate::wire::preamble::State;
+use core::time::Duration;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Everything off and open, the capture of unit 1 ended.
+const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL;:ABOR1;:ABOR2";
+
+/// How long a capture may take beyond its reckoned end.
+const CAPTURE_PATIENCE_US: u64 = 500_000;
+
+/// Why a run does not go on.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Halt {
+    /// The operator wants to stop.
+    Stopped,
+    /// One clear sentence.
+    Trouble(String),
+}
+
+impl From<LinkError> for Halt {
+    fn from(error: LinkError) -> Self {
+        Halt::Trouble(error.to_string())
+    }
+}
+
+impl From<ListenError> for Halt {
+    fn from(error: ListenError) -> Self {
+        Halt::Trouble(error.0)
+    }
+}
+
+/// What a reading is made of.
+pub(super) struct Taken {
+    pub clamp: Option<Clamp>,
+    pub quantity: Quantity,
+    pub estimate: Option<Estimate>,
+    pub window: Window,
+    pub facts: Facts,
+    pub note: String,
+    /// A missing value leaves the verdict open instead of failing.
+    pub undecided: bool,
+}
+
+impl Taken {
+    pub fn new(quantity: Quantity, estimate: Option<Estimate>, window: Window) -> Self {
+        Taken {
+            clamp: None,
+            quantity,
+            estimate,
+            window,
+            facts: Facts::default(),
+            note: String::new(),
+            undecided: false,
+        }
+    }
+
+    pub fn at(mut self, clamp: Clamp) -> Self {
+        self.clamp = Some(clamp);
+        self
+    }
+
+    pub fn knowing(mut self, facts: Facts) -> Self {
+        self.facts = facts;
+        self
+    }
+
+    pub fn noting(mut self, note: impl Into<String>) -> Self {
+        let note = note.into();
+        if !note.is_empty() {
+            if !self.note.is_empty() {
+                self.note.push_str("; ");
+            }
+            self.note.push_str(&note);
+        }
+        self
+    }
+}
+
+pub(super) struct Course<'a, 'l> {
+    pub plan: &'a Plan,
+    pub jig: &'a mut Jig,
+    pub hand: &'a mut dyn Hand,
+    pub known: Known,
+    pub unattended: bool,
+    /// Place of the present step in the plan.
+    pub index: usize,
+    /// When the present step began, by the jig's clock.
+    pub began_us: u64,
+    pub stop: &'a AtomicBool,
+    listeners: &'a mut [&'l mut dyn Listener],
+    summary: Summary,
+}
+
+impl<'a, 'l> Course<'a, 'l> {
+    pub fn new(
+        plan: &'a Plan,
+        jig: &'a mut Jig,
+        hand: &'a mut dyn Hand,
+        unattended: bool,
+        stop: &'a AtomicBool,
+        listeners: &'a mut [&'l mut dyn Listener],
+    ) -> Self {
+        Course {
+            plan,
+            jig,
+            hand,
+            known: Known::new(),
+            unattended,
+            index: 0,
+            began_us: 0,
+            stop,
+            listeners,
+            summary: Summary::default(),
+        }
+    }
+
+    /// Tells every listener; the first that cannot go on ends the run, but all are told.
+    pub fn emit(&mut self, event: &Event<'_>) -> Result<(), Halt> {
+        let mut result = Ok(());
+        for listener in self.listeners.iter_mut() {
+            result = result.and(listener.on_event(event));
+        }
+        Ok(result?)
+    }
+
+    /// A real module needs real hands.
+    pub fn refuse_missing_hands(&self, jig: &JigIdentity) -> Result<(), Halt> {
+        if self.unattended && !jig.simulated && self.plan.has_steps_by_hand() {
+            return Err(Halt::Trouble(
+                "this script has steps by hand, so a real jig cannot run it unattended: leave \
+                 --unattended out"
+                    .into(),
+            ));
+        }
+        Ok(())
+    }
+
+    pub fn make_safe(&mut self) -> Result<(), Halt> {
+        Ok(self.jig.send(SAFE)?)
+    }
+
+    /// The next slot begins now, not when the last one should have ended.
+    pub fn begin_slot(&mut self) -> Result<(), Halt> {
+        self.began_us = self.jig.clock_us()?;
+        Ok(())
+    }
+
+    pub fn begin_step(&mut self, index: usize, left: Duration) -> Result<(), Halt> {
+        self.check_stop()?;
+        self.index = index;
+        let plan = self.plan;
+        self.emit(&Event::StepBegan { index, name: &plan.steps[index].name, left })
+    }
+
+    /// Waits for the end of the step's slot. A step that took longer makes the later ones late.
+    pub fn end_step(&mut self, index: usize) -> Result<(), Halt> {
+        self.emit(&Event::StepEnded { index })?;
+        let end_us = self.began_us + micros(self.plan.steps[index].duration);
+        let now_us = self.jig.clock_us()?;
+        if now_us < end_us {
+            self.wait_until(end_us)?;
+            self.began_us = end_us;
+        } else {
+            self.began_us = now_us;
+        }
+        Ok(())
+    }
+
+    pub fn step_name(&self) -> &'a str {
+        &self.plan.steps[self.index].name
+    }
+
+    pub fn check_stop(&self) -> Result<(), Halt> {
+        if self.stop.load(Ordering::Relaxed) { Err(Halt::Stopped) } else { Ok(()) }
+    }
+
+    pub fn wait_until(&mut self, t_us: u64) -> Result<(), Halt> {
+        self.jig.wait_until_us(t_us, self.stop)?;
+        self.check_stop()
+    }
+
+    /// Waits for a time, by the jig's clock.
+    pub fn pause(&mut self, time: Duration) -> Result<(), Halt> {
+        let now_us = self.jig.clock_us()?;
+        self.wait_until(now_us + micros(time))
+    }
+
+    pub fn arm(&mut self, unit: u8, setup: &CaptureSetup) -> Result<(), Halt> {
+        Ok(self.jig.capture(unit, setup)?)
+    }
+
+    /// Waits for a capture that ends at `end_us`, fetches it and tells its samples.
+    pub fn fetch(&mut self, unit: u8, end_us: u64) -> Result<Record, Halt> {
+        self.wait_until(end_us)?;
+        loop {
+            let state = self.jig.capture_state(unit)?.state;
+            if matches!(state, State::Done | State::Aborted) {
+                break;
+            }
+            if self.jig.clock_us()? > end_us + CAPTURE_PATIENCE_US {
+                return Err(Halt::Trouble(format!(
+                    "the jig's capture {unit} does not come to an end"
+                )));
+            }
+            self.pause(Duration::from_millis(2))?;
+        }
+        let captured = self.jig.fetch(unit)?;
+        let record = samples::record(self.jig, &captured);
+        let step = self.step_name();
+        self.emit(&Event::Samples { step, record: &record })?;
+        Ok(record)
+    }
+
+    /// Judges what was taken and tells the reading. Returns its verdict.
+    pub fn read(&mut self, taken: Taken) -> Result<Verdict, Halt> {
+        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided } = taken;
+        let estimate = estimate.filter(|e| e.value.is_finite());
+        let mut decided = verdict(estimate.as_ref(), &window, self.plan.rule);
+        if estimate.is_none() && undecided {
+            decided = Verdict::Indeterminate;
+        }
+        let mut blamed = None;
+        if decided != Verdict::Pass {
+            let side = window.side(estimate.map(|e| e.value));
+            let finding = if undecided && side == Side::Missing {
+                crate::judge::blame::Finding {
+                    blame: crate::judge::reading::Blame::Unsure,
+                    why: "",
+                }
+            } else {
+                blame(quantity, side, &facts)
+            };
+            blamed = Some(finding.blame);
+            if !finding.why.is_empty() {
+                if !note.is_empty() {
+                    note.push_str("; ");
+                }
+                note.push_str(finding.why);
+            }
+        }
+        let reading = Reading {
+            step: self.step_name().to_owned(),
+            output: clamp.map(|c| c.output),
+            position: clamp.map(|c| c.position),
+            quantity,
+            value: estimate.map(|e| e.value),
+            uncertainty: estimate.map(|e| e.expanded()),
+            lower_limit: window.lower,
+            upper_limit: window.upper,
+            verdict: decided,
+            blame: blamed,
+            note,
+        };
+        self.summary.add(&reading);
+        self.emit(&Event::Read(&reading))?;
+        Ok(decided)
+    }
+
+    pub fn outcome(&self, ending: Ending) -> Outcome {
+        let verdict = self.summary.verdict(ending == Ending::Complete);
+        Outcome {
+            ending,
+            verdict,
+            blame: if verdict == Verdict::Pass { None } else { self.summary.blame() },
+            readings: self.summary.readings,
+            failed: self.summary.failed,
+            indeterminate: self.summary.indeterminate,
+        }
+    }
+
+    /// The outputs of this kind of module.
+    pub fn outputs(&self) -> impl Iterator<Item = u8> + use<> {
+        1..=self.plan.module.outputs
+    }
+
+    /// Where an output stands, as far as it is known.
+    pub fn position(&self, output: u8) -> Option<Position> {
+        self.known.positions[usize::from(output) - 1]
+    }
+}
+
+pub(super) fn micros(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
+}

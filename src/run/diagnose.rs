@@ -1,0 +1,190 @@
+//! Looks for the cause of what does not pass: cheap extra looks, each made once.
+
+use super::course::{Course, Halt, micros};
+use super::known::LoadSupply;
+use super::operate::Order;
+use super::operate_readings::{Seen, at_clamp, needs_look};
+use super::power::{close_loads, load_switch, numbers, tripped};
+use super::probe;
+use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
+use crate::load::settle_time;
+use crate::measure::change_over::ChangeOver;
+use crate::measure::uncertainty::{Component, Estimate};
+use crate::quantity::unit::Units;
+use crate::script::plan::{By, LoadChoice};
+use crate::signal::target::{Clamp, Position};
+use crate::wire::channel::{BYPASS, CLAMP_CURRENT, LOAD_VOLTAGE};
+use core::time::Duration;
+
+/// Between a switch's order and the moment its contacts have settled.
+const SWITCHED: Duration = Duration::from_millis(10);
+/// What a `MEASure` takes.
+const MEASURED_OVER: Duration = Duration::from_millis(20);
+/// The longest that a load is given to settle on the bypass.
+const SETTLE_MAX: Duration = Duration::from_millis(500);
+/// A coil's pulse is seen when it reaches this share of its lower limit.
+const COIL_SHARE: f64 = 0.3;
+/// What counts as a coil's pulse where the sheet has no lower limit, amperes.
+const COIL_LEAST_A: f64 = 0.01;
+
+/// Gathers what is known about an operation; looks where something seems wrong.
+pub(super) fn facts(
+    course: &mut Course<'_, '_>,
+    order: &Order,
+    seen: &Seen,
+    change: Option<&ChangeOver>,
+) -> Result<Facts, Halt> {
+    let new = order.new_clamp();
+    let moved = change.is_some_and(|c| c.closed.is_some());
+    let coil_limits = of_sheet(&course.plan.module, Quantity::CoilCurrent);
+    let coil_least = coil_limits.lower.map_or(COIL_LEAST_A, |l| COIL_SHARE * l);
+    let coil = seen.coil().map(|p| p.height.value - p.height.expanded() > coil_least);
+    let others_moved = seen.standing.moved().any(|output| output != order.output);
+
+    if order.by == By::Command {
+        if moved || coil == Some(true) || others_moved {
+            if course.known.facts.answers != Answers::Elsewhere {
+                course.known.facts.answers = Answers::Here;
+            }
+        } else if course.known.facts.answers == Answers::Unknown && !seen.tripped {
+            probe::find_answer(course, order)?;
+        }
+        if !moved {
+            probe::find_crossing(course, order, seen)?;
+        }
+    }
+    if order.by != By::CommandAgainstContact && needs_look(course, new, seen) {
+        look_past_module(course, new)?;
+    }
+    let crossed = course.known.moved_instead[usize::from(order.output) - 1]
+        .map_or(Crossed::No, |(_, crossed)| crossed);
+    Ok(Facts {
+        jig_loads: course.known.loads == LoadChoice::Jig,
+        past_module: course.known.past_module[new.index()],
+        at_clamp: at_clamp(seen, new),
+        coil_pulse: coil,
+        moved: change.map(|_| moved),
+        all_dead: is_dead(course, order.output, seen),
+        crossed,
+        tripped: seen.tripped,
+        ..course.known.facts
+    })
+}
+
+/// Whether neither position of an output carried current, before or after, though both have loads:
+/// its common is off.
+fn is_dead(course: &Course<'_, '_>, output: u8, seen: &Seen) -> bool {
+    let at = usize::from(output) - 1;
+    let both = [Position::A, Position::B].map(|position| Clamp { output, position });
+    !seen.tripped
+        && seen.supply.is_some()
+        && seen.standing.before[at].is_none()
+        && seen.standing.after[at].is_none()
+        && both.iter().all(|&c| course.known.is_loaded(c) && !course.known.has_carried[c.index()])
+        && both.iter().all(|&c| at_clamp(seen, c) == crate::judge::blame::AtClamp::Absent)
+}
+
+/// The load's current past the module.
+fn look_past_module(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
+    let (bypass, current) = (clamp.channel(BYPASS), clamp.channel(CLAMP_CURRENT));
+    if [bypass, current].iter().any(|&c| course.jig.channel(c).is_none()) {
+        return Ok(());
+    }
+    let settle = course
+        .circuit(clamp)
+        .and_then(|circuit| Duration::try_from_secs_f64(settle_time(&circuit).si()).ok())
+        .unwrap_or_default()
+        .min(SETTLE_MAX);
+    if tripped(course.jig.send(&format!("OUTP2 ON;:ROUT:CLOS (@{bypass})")))? {
+        return find_short(course);
+    }
+    course.pause(SWITCHED + settle)?;
+    let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE})");
+    let said = numbers(course, &units, 2 * MEASURED_OVER)?;
+    let has_tripped = course.jig.trips()?.loads;
+    course.jig.send(&format!("ROUT:OPEN (@{bypass});:OUTP2 OFF"))?;
+    if has_tripped {
+        return find_short(course);
+    }
+    let (value, volts) = (said[0], said.get(1).copied().unwrap_or(0.0));
+    let within = |value: f64, channel| {
+        let class = course.class(channel);
+        Estimate::new(
+            value,
+            &[
+                Component::rectangular(class.offset + class.linearity),
+                Component::rectangular(class.gain * value),
+            ],
+        )
+    };
+    let supply = within(volts, LOAD_VOLTAGE);
+    let Some(expected) = course.expected_past_module(clamp, supply) else { return Ok(()) };
+    let guard = expected.compared(within(value, current)).expanded();
+    course.known.past_module[clamp.index()] = if value < expected.lower() - guard {
+        PastModule::Low
+    } else if value > expected.window.upper.unwrap_or(f64::INFINITY) + guard {
+        PastModule::High
+    } else {
+        PastModule::Right
+    };
+    Ok(())
+}
+
+/// The load supply has tripped: finds which load is a short, past the module, and leaves it
+/// disconnected. When it is none of them the load supply stays off.
+pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    course.jig.send("OUTP2:PROT:CLE;:OUTP2 OFF;:ROUT:OPEN (@301:308,311:318,321:328)")?;
+    let clamps: Vec<Clamp> = course.known.loaded().collect();
+    let mut found = false;
+    for clamp in clamps {
+        let (bypass, load) = (clamp.channel(BYPASS), load_switch(course.known.loads, clamp));
+        let on = format!("ROUT:CLOS (@{bypass},{load});:OUTP2 ON");
+        let refused = tripped(course.jig.send(&on))?;
+        course.pause(SWITCHED)?;
+        let has_tripped = refused || course.jig.trips()?.loads;
+        course.jig.send(&format!("OUTP2 OFF;:ROUT:OPEN (@{bypass},{load})"))?;
+        if has_tripped {
+            course.jig.send("OUTP2:PROT:CLE")?;
+            course.known.shorted[clamp.index()] = true;
+            course.known.past_module[clamp.index()] = PastModule::High;
+            found = true;
+        }
+    }
+    if !found {
+        course.known.load_supply = LoadSupply::Unusable;
+    }
+    close_loads(course)
+}
+
+/// Where all outputs stand, by a quick look at the currents; the load supply is on.
+pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4], Halt> {
+    let channels = course.loaded_channels();
+    if channels.is_empty() {
+        return Ok([None; 4]);
+    }
+    let now_us = course.jig.clock_us()?;
+    course.wait_until(now_us + micros(SWITCHED))?;
+    let list: Vec<String> = channels.iter().map(u16::to_string).collect();
+    let units = format!("MEAS:VOLT? (@{LOAD_VOLTAGE});:MEAS:CURR? (@{})", list.join(","));
+    let said = match numbers(course, &units, 2 * MEASURED_OVER) {
+        Ok(said) => said,
+        Err(_) if course.jig.trips()?.any() => return Ok([None; 4]),
+        Err(halt) => return Err(halt),
+    };
+    let supply = Estimate::new(said[0], &[]);
+    let mut positions = [None; 4];
+    for output in course.outputs() {
+        let closed = |position| {
+            let clamp = Clamp { output, position };
+            let at = channels.iter().position(|&c| c == clamp.channel(CLAMP_CURRENT))?;
+            let current = *said.get(at + 1)?;
+            Some(current > course.least_closed(clamp, supply))
+        };
+        positions[usize::from(output) - 1] =
+            super::positions::stands(closed(Position::A), closed(Position::B));
+    }
+    course.known.positions = positions;
+    Ok(positions)
+}

@@ -1,0 +1,139 @@
+//! What a load must draw.
+
+use super::course::Course;
+use super::samples::class;
+use crate::judge::verdict::Window;
+use crate::link::client::Jig;
+use crate::load::expected::settled_current;
+use crate::load::jig_loads;
+use crate::load::sheet::Circuit;
+use crate::measure::record::ChannelClass;
+use crate::measure::uncertainty::{Component, Estimate};
+use crate::quantity::range::Toleranced;
+use crate::quantity::unit::Units;
+use crate::script::plan::LoadChoice;
+use crate::signal::target::Clamp;
+use crate::wire::channel::JIG_LOAD;
+use uom::si::f64::{ElectricPotential, ElectricalResistance};
+
+/// What shunt, switch and leads of one clamp may add up to, in ohms (the bench's wiring: see its
+/// description).
+const PATH_OHM: f64 = 0.25;
+
+/// The window of a load's current, and how much of the voltage's uncertainty comes through.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Expected {
+    pub window: Window,
+    /// Standard uncertainty of the window by that of the voltage, amperes.
+    pub by_voltage: f64,
+}
+
+impl Expected {
+    /// The lower limit, amperes.
+    pub fn lower(&self) -> f64 {
+        self.window.lower.unwrap_or(0.0)
+    }
+
+    /// A current with the uncertainty of the window it is compared with.
+    pub fn compared(&self, current: Estimate) -> Estimate {
+        current.with(Component::standard(self.by_voltage))
+    }
+}
+
+impl Course<'_, '_> {
+    /// The circuit of the load that is connected at a clamp.
+    pub fn circuit(&self, clamp: Clamp) -> Option<Circuit> {
+        match self.known.loads {
+            LoadChoice::None => None,
+            LoadChoice::Jig => Some(jig_load(self.jig, clamp)),
+            LoadChoice::Real => {
+                let sheet = self.plan.loads.as_ref()?;
+                Some(sheet.clamps[clamp.index()].as_ref()?.circuit.clone())
+            }
+        }
+    }
+
+    /// What the load at a clamp must draw at a measured supply voltage, through a contact that is
+    /// within its limits.
+    pub fn expected(&self, clamp: Clamp, supply: Estimate) -> Option<Expected> {
+        let circuit = self.circuit(clamp)?;
+        let contact = self.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
+        Some(expected(&circuit, supply, contact + PATH_OHM))
+    }
+
+    /// The same past the module, through the bypass.
+    pub fn expected_past_module(&self, clamp: Clamp, supply: Estimate) -> Option<Expected> {
+        Some(expected(&self.circuit(clamp)?, supply, PATH_OHM))
+    }
+
+    /// The class of a channel; nothing is known of one that the jig does not describe.
+    pub fn class(&self, channel: u16) -> ChannelClass {
+        self.jig.channel(channel).map(class).unwrap_or_default()
+    }
+}
+
+/// The window of a circuit's current behind at most `series_ohm`.
+pub(super) fn expected(circuit: &Circuit, supply: Estimate, series_ohm: f64) -> Expected {
+    let at = |volt: f64| {
+        let volt = ElectricPotential::from_si(volt.max(0.0));
+        settled_current(circuit, Toleranced { nominal: volt, lower: volt, upper: volt })
+    };
+    let direct = at(supply.value);
+    let behind = at(supply.value - direct.upper.si() * series_ohm);
+    let slope = at(supply.value + supply.standard).upper.si() - direct.upper.si();
+    Expected {
+        window: Window::between(behind.lower.si(), direct.upper.si()),
+        by_voltage: slope.abs(),
+    }
+}
+
+/// A jig's own load: as the jig describes it, else as all jigs have it.
+fn jig_load(jig: &Jig, clamp: Clamp) -> Circuit {
+    let described = jig.channel(clamp.channel(JIG_LOAD)).filter(|d| d.gain_limit > 0.0);
+    match described {
+        Some(d) => {
+            let at = |share: f64| ElectricalResistance::from_si(d.scale * (1.0 + share));
+            let (lower, upper) = (at(-d.gain_limit), at(d.gain_limit));
+            Circuit::Resistor { resistance: Toleranced { nominal: at(0.0), lower, upper } }
+        }
+        None => match jig_loads().clamps[clamp.index()].take() {
+            Some(load) => load.circuit,
+            None => Circuit::Parallel(Vec::new()),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn volts(value: f64, standard: f64) -> Estimate {
+        Estimate::new(value, &[Component::standard(standard)])
+    }
+
+    fn resistor(ohm: f64, tolerance: f64) -> Circuit {
+        let at = |share: f64| ElectricalResistance::from_si(ohm * (1.0 + share));
+        let resistance =
+            Toleranced { nominal: at(0.0), lower: at(-tolerance), upper: at(tolerance) };
+        Circuit::Resistor { resistance }
+    }
+
+    /// Ohm's law at the corners.
+    #[test]
+    fn the_window_of_a_resistor() {
+        let e = expected(&resistor(20.0, 0.01), volts(16.0, 0.02), 0.0);
+        assert!((e.window.upper.unwrap() - 16.0 / 19.8).abs() < 1e-9);
+        assert!((e.window.lower.unwrap() - 16.0 / 20.2).abs() < 1e-9);
+        assert!((e.by_voltage - 0.02 / 19.8).abs() < 1e-9);
+    }
+
+    #[test]
+    fn resistance_on_the_way_lowers_the_lower_limit_alone() {
+        let free = expected(&resistor(20.0, 0.01), volts(16.0, 0.0), 0.0);
+        let behind = expected(&resistor(20.0, 0.01), volts(16.0, 0.0), 0.5);
+        assert_eq!(free.window.upper, behind.window.upper);
+        let lowest = 16.0 / (20.2 + 0.5);
+        assert!((behind.window.lower.unwrap() - lowest).abs() < 2e-3 * lowest);
+        assert!(behind.window.lower < free.window.lower);
+    }
+}

@@ -1,0 +1,114 @@
+//! What a run has learned so far.
+
+use crate::judge::blame::{Crossed, Facts, PastModule};
+use crate::measure::blinking::BlinkingMean;
+use crate::script::plan::{LoadChoice, Polarity};
+use crate::signal::target::{Clamp, Position};
+use std::ops::Range;
+
+/// State of the feed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Feed {
+    Off,
+    On(Polarity),
+    /// A short: it does not stay on.
+    Tripped,
+}
+
+/// State of the load supply.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum LoadSupply {
+    Sound,
+    /// It trips whatever is connected: it is left off.
+    Unusable,
+}
+
+/// The watch on the lamp.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Watch {
+    /// When it began.
+    pub began_us: u64,
+    /// When something else drew current, in the jig's time.
+    pub suspect_us: Vec<Range<u64>>,
+    /// When the current as a whole may have changed: the feed, the slider.
+    pub breaks_us: Vec<u64>,
+}
+
+/// All that is known.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    pub feed: Feed,
+    pub load_supply: LoadSupply,
+    pub loads: LoadChoice,
+    /// Clamps that have a load connected.
+    pub connected: [bool; 8],
+    /// Clamps whose load is a short: it stays disconnected.
+    pub shorted: [bool; 8],
+    /// Where each output stands, as far as currents tell.
+    pub positions: [Option<Position>; 4],
+    /// Where each output stood when the feed went off.
+    pub positions_at_off: [Option<Position>; 4],
+    /// The load's current past the module, where it was looked at.
+    pub past_module: [PastModule; 8],
+    /// Clamps that have carried their load's current through the module.
+    pub has_carried: [bool; 8],
+    /// The output that moved instead, by command and by contact.
+    pub moved_instead: [Option<(u8, Crossed)>; 4],
+    pub idle: Option<BlinkingMean>,
+    /// Feed current with the auxiliary supply on.
+    pub with_auxiliary: Option<BlinkingMean>,
+    pub watch: Option<Watch>,
+    /// What holds for the module as a whole.
+    pub facts: Facts,
+    /// Where it was found to answer, in words.
+    pub answers_at: Option<String>,
+}
+
+impl Known {
+    pub fn new() -> Self {
+        Known {
+            feed: Feed::Off,
+            load_supply: LoadSupply::Sound,
+            loads: LoadChoice::None,
+            connected: [false; 8],
+            shorted: [false; 8],
+            positions: [None; 4],
+            positions_at_off: [None; 4],
+            past_module: [PastModule::Unknown; 8],
+            has_carried: [false; 8],
+            moved_instead: [None; 4],
+            idle: None,
+            with_auxiliary: None,
+            watch: None,
+            facts: Facts::default(),
+            answers_at: None,
+        }
+    }
+
+    /// Whether a clamp has a load that can be measured.
+    pub fn is_loaded(&self, clamp: Clamp) -> bool {
+        self.loads != LoadChoice::None
+            && self.load_supply == LoadSupply::Sound
+            && self.connected[clamp.index()]
+            && !self.shorted[clamp.index()]
+    }
+
+    /// Clamps that have a load that can be measured.
+    pub fn loaded(&self) -> impl Iterator<Item = Clamp> + '_ {
+        Clamp::ALL.into_iter().filter(|&c| self.is_loaded(c))
+    }
+
+    /// Notes that something else than the lamp draws current for a while.
+    pub fn suspect(&mut self, from_us: u64, to_us: u64) {
+        if let Some(watch) = &mut self.watch {
+            watch.suspect_us.push(from_us..to_us);
+        }
+    }
+
+    /// Notes that the current as a whole may change now.
+    pub fn break_watch(&mut self, at_us: u64) {
+        if let Some(watch) = &mut self.watch {
+            watch.breaks_us.push(at_us);
+        }
+    }
+}

@@ -1,0 +1,245 @@
+//! Moves an output and captures all that has to do with it.
+
+use super::LEAD;
+use super::course::{Course, Halt, micros};
+use super::diagnose;
+use super::known::Feed;
+use super::operate_readings::{self as readings, Seen};
+use super::positions::Standing;
+use super::power::{MEMORY, load_supply_on, load_switch, numbers};
+use crate::link::capture::{CaptureSetup, Trigger};
+use crate::quantity::unit::Units;
+use crate::script::plan::By;
+use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::telegram::{self, Telegram};
+use crate::wire::channel::{
+    CLAMP_CURRENT, CLAMP_VOLTAGE, CONTACT_CLOSER, FEED_CURRENT, LOAD_VOLTAGE,
+};
+use core::time::Duration;
+
+/// Time between scans.
+const INTERVAL_US: u32 = 200;
+/// What is captured before anything goes out.
+const BEFORE: Duration = Duration::from_millis(20);
+/// What may lie between an order and the moment it goes out: the packets that are queued already,
+/// and those that keep two of the same address apart.
+const QUEUED: Duration = Duration::from_millis(15);
+/// What a `MEASure` takes.
+const MEASURED_OVER: Duration = Duration::from_millis(20);
+
+/// What shall move, and by what.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Order {
+    pub output: u8,
+    pub to: Position,
+    pub by: By,
+}
+
+impl Order {
+    /// The clamp that shall be closed afterwards.
+    pub fn new_clamp(&self) -> Clamp {
+        let position = if self.by == By::CommandAgainstContact { self.to.other() } else { self.to };
+        Clamp { output: self.output, position }
+    }
+
+    /// The clamp that shall be open afterwards.
+    pub fn old_clamp(&self) -> Clamp {
+        Clamp { output: self.output, position: self.new_clamp().position.other() }
+    }
+}
+
+/// The command that sends an output to a position, at the plan's address and format.
+pub(super) fn command(course: &Course<'_, '_>, output: u8, to: Position) -> Result<Telegram, Halt> {
+    command_at(course, course.plan.address, course.plan.format, output, to)
+}
+
+/// The same for a module whose first address is another one.
+pub(super) fn command_at(
+    course: &Course<'_, '_>,
+    first: u16,
+    format: Format,
+    output: u8,
+    to: Position,
+) -> Result<Telegram, Halt> {
+    let address = first + u16::from(output) - 1;
+    telegram::command(format, address, to, course.plan.module.direction_of_a)
+        .map_err(|error| Halt::Trouble(error.to_string()))
+}
+
+/// The longest that a sound output needs from the end of a command.
+pub(super) fn longest_move(course: &Course<'_, '_>) -> Duration {
+    let sheet = &course.plan.module;
+    let upper = |limits: &crate::quantity::range::Limits<uom::si::f64::Time>| {
+        limits.upper.map_or(0.0, Units::si)
+    };
+    let response = upper(&sheet.response).max(upper(&sheet.contact_response));
+    Duration::try_from_secs_f64(response + upper(&sheet.gap) + upper(&sheet.bounce))
+        .unwrap_or(Duration::ZERO)
+}
+
+/// Sends an output to a position; nothing is judged, but where the outputs stand is noted.
+pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Result<(), Halt> {
+    if !matches!(course.known.feed, Feed::On(_)) {
+        return Ok(());
+    }
+    let telegram = command(course, output, to)?;
+    let repeat = course.plan.module.repeat;
+    course.jig.command(&telegram, repeat)?;
+    let sent_us = course.jig.clock_us()?;
+    let moved_us = sent_us
+        + u64::from(telegram.sending_us(repeat))
+        + micros(QUEUED)
+        + micros(longest_move(course));
+    course.known.suspect(sent_us, moved_us);
+    course.wait_until(moved_us)?;
+    if course.loaded_channels().is_empty() {
+        course.known.positions[usize::from(output) - 1] = Some(to);
+        return Ok(());
+    }
+    if load_supply_on(course)? {
+        diagnose::look(course)?;
+    }
+    Ok(course.jig.send("OUTP2 OFF")?)
+}
+
+/// Moves an output and judges all that has to do with it.
+pub(super) fn operate(
+    course: &mut Course<'_, '_>,
+    order: &Order,
+    window: Duration,
+) -> Result<(), Halt> {
+    if !matches!(course.known.feed, Feed::On(_)) {
+        let why = if course.known.feed == Feed::Tripped {
+            "the feed has tripped"
+        } else {
+            "the feed is off"
+        };
+        return readings::none(course, order, why);
+    }
+    let mut tripped = !load_supply_on(course)?;
+    let (telegram, active) = match order.by {
+        By::Contact => (None, Duration::ZERO),
+        By::Command | By::CommandAgainstContact => {
+            let telegram = command(course, order.output, order.to)?;
+            let sending = telegram.sending_us(course.plan.module.repeat);
+            (Some(telegram), Duration::from_micros(sending.into()) + QUEUED)
+        }
+    };
+    course.arm(1, &setup(course, order, active, window))?;
+    let armed_us = course.jig.clock_us()?;
+    if order.by == By::CommandAgainstContact {
+        let held = Clamp { output: order.output, position: order.to.other() };
+        course.jig.close_contact(held.channel(CONTACT_CLOSER), LEAD + active + window)?;
+    }
+    course.wait_until(course.began_us.max(armed_us.saturating_sub(5_000)) + micros(LEAD))?;
+
+    match &telegram {
+        Some(telegram) => course.jig.command(telegram, course.plan.module.repeat)?,
+        None => {
+            let closer = order.new_clamp().channel(CONTACT_CLOSER);
+            let time = Duration::try_from_secs_f64(course.plan.module.contact_closure.si())
+                .unwrap_or(window);
+            course.jig.close_contact(closer, time)?;
+        }
+    }
+    let acted_us = course.jig.clock_us()?;
+    let end_us = acted_us + micros(active) + micros(window);
+    course.known.suspect(acted_us, end_us);
+    course.wait_until(end_us)?;
+
+    // In the module's rest: the two voltages around the contact without current between them.
+    let zero = if tripped { None } else { without_current(course, order.new_clamp())? };
+    tripped |= course.jig.trips()?.loads;
+    course.jig.send("OUTP2 OFF")?;
+    if course.jig.trips()?.feed {
+        course.known.feed = Feed::Tripped;
+        course.jig.send("OUTP1 OFF;:ABOR1")?;
+        return readings::none(course, order, "the feed has tripped");
+    }
+    // When the module had all it needs: from here its response counts.
+    let (begin_us, moment_us) = match &telegram {
+        None => {
+            let closure = course.jig.closure()?;
+            (closure.began_us, closure.began_us)
+        }
+        Some(telegram) => {
+            let sent = course.jig.sent()?;
+            let needed = match course.plan.module.packets_needed {
+                0 | 1 => sent.first_end_us,
+                _ => sent.second_end_us,
+            };
+            (sent.first_end_us.saturating_sub(u64::from(telegram.duration_us())), needed)
+        }
+    };
+    let record = course.fetch(1, end_us)?;
+    let zero_us = record.trigger_us.unwrap_or(record.first_us);
+    let begin = begin_us.saturating_sub(record.first_us) / u64::from(record.interval_us.max(1));
+    let seen = Seen {
+        start: (begin as usize).min(record.traces.first().map_or(0, |t| t.values.len())),
+        moment_us: moment_us as f64 - zero_us as f64,
+        standing: Standing::default(),
+        supply: None,
+        zero,
+        tripped,
+        record,
+    };
+    if tripped {
+        diagnose::find_short(course)?;
+    }
+    readings::read(course, order, seen)
+}
+
+fn setup(
+    course: &Course<'_, '_>,
+    order: &Order,
+    active: Duration,
+    window: Duration,
+) -> CaptureSetup {
+    let mut scan = course.loaded_channels();
+    for clamp in [order.new_clamp(), order.old_clamp()] {
+        for channel in [clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE)] {
+            if !scan.contains(&channel) && course.jig.channel(channel).is_some() {
+                scan.push(channel);
+            }
+        }
+    }
+    scan.extend([FEED_CURRENT, LOAD_VOLTAGE]);
+    let pre_us = micros(BEFORE + active);
+    let interval = u64::from(INTERVAL_US);
+    let setup = CaptureSetup {
+        scan,
+        interval_us: INTERVAL_US,
+        points: ((pre_us + micros(window)) / interval) as u32,
+        pre_trigger: (pre_us / interval) as u32,
+        average: 1,
+        trigger: if order.by == By::Contact { Trigger::Contact } else { Trigger::Sent },
+    };
+    Course::fit(setup, MEMORY)
+}
+
+/// Supply voltage, clamp voltage and current with the clamp's load disconnected for a moment.
+fn without_current(
+    course: &mut Course<'_, '_>,
+    clamp: Clamp,
+) -> Result<Option<readings::Zero>, Halt> {
+    let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
+    let has = |channel| course.jig.channel(channel).is_some();
+    if !course.known.is_loaded(clamp) || !has(voltage) || !has(current) {
+        return Ok(None);
+    }
+    let switch = load_switch(course.known.loads, clamp);
+    let units = format!(
+        "ROUT:OPEN (@{switch});:MEAS:VOLT? (@{LOAD_VOLTAGE},{voltage});\
+         :MEAS:CURR? (@{current});:ROUT:CLOS (@{switch})"
+    );
+    let said = match numbers(course, &units, 2 * MEASURED_OVER) {
+        Ok(said) => said,
+        // A trip meanwhile: the caller asks for it.
+        Err(_) if course.jig.trips()?.any() => return Ok(None),
+        Err(halt) => return Err(halt),
+    };
+    Ok(match said[..] {
+        [supply, clamp, current] => Some(readings::Zero { supply, clamp, current }),
+        _ => None,
+    })
+}

@@ -1,0 +1,107 @@
+//! Where outputs stand, from the currents of all clamps in one record.
+
+use super::course::Course;
+use crate::judge::expect::OPEN_SHARE;
+use crate::link::capture::CaptureSetup;
+use crate::measure::change_over::Contact;
+use crate::measure::mean::Mean;
+use crate::measure::record::Record;
+use crate::measure::uncertainty::Estimate;
+use crate::signal::target::{Clamp, Position};
+use crate::wire::channel::{CLAMP_CURRENT, LOAD_VOLTAGE};
+
+/// The smallest current that counts as closed, in limits of the offset.
+const OFFSETS: f64 = 3.0;
+
+/// Positions of all outputs before and after something happened; `None` where the currents do not
+/// tell.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Standing {
+    pub before: [Option<Position>; 4],
+    pub after: [Option<Position>; 4],
+}
+
+impl Standing {
+    /// Outputs that stood somewhere and do not stand there any more.
+    pub fn moved(&self) -> impl Iterator<Item = u8> + '_ {
+        (1..=4u8).filter(|&output| {
+            let at = usize::from(output) - 1;
+            self.before[at].is_some() && self.before[at] != self.after[at]
+        })
+    }
+
+    /// Where an output stands afterwards.
+    pub fn of(&self, output: u8) -> Option<Position> {
+        self.after[usize::from(output) - 1]
+    }
+}
+
+impl Course<'_, '_> {
+    /// The channels of the currents at all loaded clamps.
+    pub fn loaded_channels(&self) -> Vec<u16> {
+        self.known
+            .loaded()
+            .map(|c| c.channel(CLAMP_CURRENT))
+            .filter(|&channel| self.jig.channel(channel).is_some())
+            .collect()
+    }
+
+    /// The smallest current at a clamp that counts as closed, at a supply voltage.
+    pub fn least_closed(&self, clamp: Clamp, supply: Estimate) -> f64 {
+        let offset = self.class(clamp.channel(CLAMP_CURRENT)).offset;
+        let share = self.expected(clamp, supply).map_or(0.0, |e| OPEN_SHARE * e.lower());
+        share.max(OFFSETS * offset)
+    }
+
+    /// The positions in a record, before scan `start` and at its end, and remembers the latter.
+    pub fn stand(&mut self, record: &Record, start: usize, supply: Estimate) -> Standing {
+        let mut standing = Standing::default();
+        for output in self.outputs() {
+            let closed = |position| {
+                let clamp = Clamp { output, position };
+                let trace = record.trace(clamp.channel(CLAMP_CURRENT))?;
+                let least = self.least_closed(clamp, supply);
+                Some(Contact { trace, least }.before_and_after(start))
+            };
+            let (a, b) = (closed(Position::A), closed(Position::B));
+            let at = usize::from(output) - 1;
+            standing.before[at] = stands(a.map(|c| c.0), b.map(|c| c.0));
+            standing.after[at] = stands(a.map(|c| c.1), b.map(|c| c.1));
+        }
+        self.known.positions = standing.after;
+        standing
+    }
+
+    /// The voltage of the load supply in a record, from scan `from` on.
+    pub fn supply_in(&self, record: &Record, from: usize) -> Option<Estimate> {
+        let trace = record.trace(LOAD_VOLTAGE)?;
+        let mean = Mean::of(trace.values.get(from..)?)?;
+        Some(mean.estimate(&trace.class))
+    }
+
+    /// Widens the time between scans until a capture fits the jig's memory of `counts`.
+    pub fn fit(setup: CaptureSetup, counts: u32) -> CaptureSetup {
+        let room = counts / setup.scan.len().max(1) as u32;
+        if setup.points <= room {
+            return setup;
+        }
+        let wider = setup.points.div_ceil(room);
+        CaptureSetup {
+            interval_us: setup.interval_us * wider,
+            points: setup.points / wider,
+            pre_trigger: setup.pre_trigger / wider,
+            ..setup
+        }
+    }
+}
+
+/// A position from which contacts are closed; one that is not looked at tells by the other one.
+pub(super) fn stands(a: Option<bool>, b: Option<bool>) -> Option<Position> {
+    match (a, b) {
+        (Some(true), Some(false) | None) => Some(Position::A),
+        (Some(false) | None, Some(true)) => Some(Position::B),
+        (Some(false), None) => Some(Position::B),
+        (None, Some(false)) => Some(Position::A),
+        _ => None,
+    }
+}

@@ -1,0 +1,326 @@
+//! Hook-up, feed on and off, and which loads are connected.
+
+use super::LEAD;
+use super::course::{Course, Halt, Taken, micros};
+use super::known::{Feed, LoadSupply};
+use super::samples::class;
+use crate::judge::blame::Facts;
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
+use crate::judge::verdict::Window;
+use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::error::LinkError;
+use crate::measure::uncertainty::{Component, Estimate};
+use crate::script::plan::{LoadChoice, Polarity};
+use crate::signal::target::{Clamp, Format, Position};
+use crate::wire::channel::{FEED_CURRENT, FEED_RESISTANCE, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
+use core::time::Duration;
+
+/// Beyond this, in SCPI, a number stands for infinity (SCPI-1999, 7.2.1.4: 9.9E37).
+const INFINITE: f64 = 9.0e37;
+
+/// Time between scans while the feed comes on.
+const WATCH_INTERVAL_US: u32 = 1_000;
+
+/// The capture memory of unit 1, in counts.
+pub(super) const MEMORY: u32 = 32_768;
+
+/// With everything off: the resistance between the feed wires.
+pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
+    let Some(channel) = course.jig.channel(FEED_RESISTANCE) else {
+        let taken = Taken { undecided: true, ..Taken::new(Quantity::FeedResistance, None, window) };
+        course.read(taken.noting("this jig cannot measure it"))?;
+        return Ok(());
+    };
+    let (class, highest) = (class(channel), channel.maximum);
+    let units = format!("MEAS:RES? (@{FEED_RESISTANCE})");
+    let value = numbers(course, &units, Duration::from_millis(100))?[0];
+    let taken = if value >= INFINITE || value > highest {
+        // More than the jig can tell: a lower limit is met, an upper one is not.
+        let beyond = Estimate::new(highest, &[]);
+        let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
+        Taken::new(Quantity::FeedResistance, open.then_some(beyond), window)
+            .noting(format!("more than {highest} ohm, the most that the jig can tell"))
+    } else {
+        let estimate = Estimate::new(
+            value,
+            &[
+                Component::rectangular(class.resolution / 2.0),
+                Component::rectangular(class.linearity),
+                Component::rectangular(class.offset),
+                Component::rectangular(class.gain * value),
+            ],
+        );
+        Taken::new(Quantity::FeedResistance, Some(estimate), window)
+    };
+    course.read(taken)?;
+    Ok(())
+}
+
+/// Feed on through the soft start, all outputs watched.
+pub(super) fn feed_on(
+    course: &mut Course<'_, '_>,
+    polarity: Polarity,
+    compare: bool,
+    window: Duration,
+) -> Result<(), Halt> {
+    if course.known.feed == Feed::Tripped {
+        course.jig.send("OUTP1:PROT:CLE")?;
+    }
+    let watched = course.loaded_channels();
+    let mut scan = vec![LOAD_VOLTAGE];
+    scan.extend(&watched);
+    let span_us = micros(LEAD + window);
+    let setup = CaptureSetup {
+        scan,
+        interval_us: WATCH_INTERVAL_US,
+        points: (span_us / u64::from(WATCH_INTERVAL_US)) as u32,
+        pre_trigger: 0,
+        average: 1,
+        trigger: Trigger::Immediate,
+    };
+    let setup = Course::fit(setup, MEMORY);
+    let tripped_loads = if watched.is_empty() { false } else { !load_supply_on(course)? };
+    course.arm(1, &setup)?;
+    let armed_us = course.jig.clock_us()?;
+    course.wait_until(armed_us + micros(LEAD))?;
+
+    let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
+    course.known.break_watch(armed_us);
+    course.known.feed = Feed::On(polarity);
+    course.known.facts.draws_nothing = false;
+    let on = course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"));
+    let refused = tripped(on)?;
+    let record = course.fetch(1, armed_us + span_us + u64::from(WATCH_INTERVAL_US))?;
+    course.jig.send("OUTP2 OFF")?;
+    let is_tripped = refused || course.jig.trips()?.feed;
+    read_charge(course, is_tripped)?;
+    if is_tripped {
+        course.known.feed = Feed::Tripped;
+        course.jig.send("OUTP1 OFF")?;
+    }
+    let now_us = course.jig.clock_us()?;
+    course.known.break_watch(now_us);
+
+    let start = (micros(LEAD) / u64::from(record.interval_us)) as usize;
+    let supply = course.supply_in(&record, 0).filter(|_| !tripped_loads);
+    match supply.filter(|_| !watched.is_empty()) {
+        Some(supply) => {
+            let standing = course.stand(&record, start, supply);
+            read_moves(course, &standing, compare, is_tripped)
+        }
+        None => Ok(()),
+    }
+}
+
+/// Charge of the soft start.
+fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool) -> Result<(), Halt> {
+    let window = of_sheet(&course.plan.module, Quantity::StartCharge);
+    let said = numbers(course, "OUTP1:CHAR?", Duration::ZERO)?;
+    let (charge, time_s) = (said[0], said.get(1).copied().unwrap_or(0.0));
+    let class = course.class(FEED_CURRENT);
+    let estimate = Estimate::new(
+        charge,
+        &[
+            Component::rectangular(class.gain * charge),
+            Component::rectangular((class.offset + class.linearity) * time_s),
+        ],
+    );
+    let mut taken = Taken::new(Quantity::StartCharge, Some(estimate), window);
+    taken.facts = Facts { tripped: is_tripped, ..course.known.facts };
+    if is_tripped {
+        taken.estimate = None;
+        taken = taken.noting("the feed has tripped: there is a short at the module or its leads");
+    } else {
+        taken.facts.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
+        course.known.facts.draws_nothing = taken.facts.draws_nothing;
+    }
+    course.read(taken)?;
+    Ok(())
+}
+
+/// Outputs that moved at power-on, and those that do not stand where the sheet says.
+fn read_moves(
+    course: &mut Course<'_, '_>,
+    standing: &super::positions::Standing,
+    compare: bool,
+    is_tripped: bool,
+) -> Result<(), Halt> {
+    let keeps = course.plan.module.keeps_position;
+    let facts = Facts { tripped: is_tripped, ..course.known.facts };
+    // A module that falls back moves to `a` and nowhere else.
+    let moved: Vec<u8> = standing
+        .moved()
+        .filter(|&output| keeps || standing.of(output) != Some(Position::A))
+        .collect();
+    let taken = Taken::new(Quantity::UnwantedMoves, Some(count(moved.len())), Window::at_most(0.0))
+        .knowing(facts)
+        .noting(outputs_note("moved at power-on", &moved));
+    course.read(taken)?;
+    if !compare {
+        return Ok(());
+    }
+    let at_off = course.known.positions_at_off;
+    let wrong: Vec<u8> = course
+        .outputs()
+        .filter(|&output| {
+            let wanted = if keeps { at_off[usize::from(output) - 1] } else { Some(Position::A) };
+            wanted.is_some() && standing.of(output) != wanted
+        })
+        .collect();
+    let taken =
+        Taken::new(Quantity::WrongPositions, Some(count(wrong.len())), Window::at_most(0.0))
+            .knowing(facts)
+            .noting(outputs_note(
+                if keeps { "not where it was before" } else { "not fallen back to a" },
+                &wrong,
+            ));
+    course.read(taken)?;
+    Ok(())
+}
+
+pub(super) fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    course.jig.send("OUTP1 OFF")?;
+    let now_us = course.jig.clock_us()?;
+    course.known.break_watch(now_us);
+    course.known.positions_at_off = course.known.positions;
+    if course.known.feed != Feed::Tripped {
+        course.known.feed = Feed::Off;
+    }
+    Ok(())
+}
+
+/// Connects loads to clamps, and disconnects all others.
+pub(super) fn connect(
+    course: &mut Course<'_, '_>,
+    choice: LoadChoice,
+    clamps: &[Clamp],
+) -> Result<(), Halt> {
+    let known = &mut course.known;
+    known.loads = choice;
+    known.connected = [false; 8];
+    if choice != LoadChoice::None {
+        clamps.iter().for_each(|c| known.connected[c.index()] = true);
+    }
+    known.shorted = [false; 8];
+    known.past_module = Default::default();
+    known.load_supply = LoadSupply::Sound;
+    course.jig.send("OUTP2 OFF;:ROUT:OPEN (@301:308,311:318,321:328)")?;
+    if choice == LoadChoice::Real
+        && let Some(duties) = duties(course, clamps)
+    {
+        course.jig.send(&duties)?;
+    }
+    close_loads(course)
+}
+
+/// Closes the switches of all loads that are connected and sound.
+pub(super) fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    let channels: Vec<u16> =
+        course.known.loaded().map(|c| load_switch(course.known.loads, c)).collect();
+    if channels.is_empty() {
+        return Ok(());
+    }
+    let list: Vec<String> = channels.iter().map(u16::to_string).collect();
+    Ok(course.jig.send(&format!("ROUT:CLOS (@{})", list.join(",")))?)
+}
+
+/// The switch that connects a load to its clamp.
+pub(super) fn load_switch(choice: LoadChoice, clamp: Clamp) -> u16 {
+    clamp.channel(if choice == LoadChoice::Real { LOAD_SWITCH } else { JIG_LOAD })
+}
+
+/// Longest on-time and rest of the real loads, for the jig to keep.
+fn duties(course: &Course<'_, '_>, clamps: &[Clamp]) -> Option<String> {
+    use crate::quantity::unit::Units;
+    let sheet = course.plan.loads.as_ref()?;
+    let units: Vec<String> = clamps
+        .iter()
+        .filter_map(|c| {
+            let load = sheet.clamps[c.index()].as_ref()?;
+            let on = load.on_time?.si();
+            let rest = load.rest.map_or(on, Units::si);
+            Some(format!("ROUT:DUTY {on:.3},{rest:.3},(@{})", c.channel(LOAD_SWITCH)))
+        })
+        .collect();
+    (!units.is_empty()).then(|| units.join(";:"))
+}
+
+/// Turns the load supply on. `false`: it trips at once; the loads that are shorts are disconnected
+/// then, and all others left as they are.
+pub(super) fn load_supply_on(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
+    if course.known.load_supply != LoadSupply::Sound {
+        return Ok(false);
+    }
+    let on = course.jig.send("OUTP2 ON");
+    Ok(!tripped(on)?)
+}
+
+/// Whether an order was refused because a supply has tripped.
+pub(super) fn tripped(result: Result<(), LinkError>) -> Result<bool, Halt> {
+    match result {
+        Ok(()) => Ok(false),
+        Err(LinkError::Tripped(_)) => Ok(true),
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// Comma separated numbers that units answer; `;` between answers counts as a comma.
+pub(super) fn numbers(
+    course: &mut Course<'_, '_>,
+    units: &str,
+    expected: Duration,
+) -> Result<Vec<f64>, Halt> {
+    let said = course.jig.ask_within(units, expected)?;
+    let numbers: Result<Vec<f64>, _> =
+        said.split([',', ';']).map(|n| n.trim().parse::<f64>()).collect();
+    numbers
+        .ok()
+        .filter(|n| !n.is_empty())
+        .ok_or_else(|| Halt::Trouble(format!("the jig's answer to {units} is no number")))
+}
+
+/// A number of outputs: counted, not measured.
+pub(super) fn count(outputs: usize) -> Estimate {
+    Estimate::new(outputs as f64, &[])
+}
+
+/// `output 2 …`, `outputs 2 and 3 …`; empty for none.
+pub(super) fn outputs_note(what: &str, outputs: &[u8]) -> String {
+    let list: Vec<String> = outputs.iter().map(u8::to_string).collect();
+    match list.split_last() {
+        None => String::new(),
+        Some((only, [])) => format!("output {only} {what}"),
+        Some((last, others)) => format!("outputs {} and {last} {what}", others.join(", ")),
+    }
+}
+
+pub(super) const fn sense(polarity: Polarity) -> &'static str {
+    match polarity {
+        Polarity::Normal => "NORM",
+        Polarity::Inverted => "INV",
+    }
+}
+
+/// What the feed carries between commands.
+pub(super) const fn idle_level(format: Format) -> &'static str {
+    match format {
+        Format::Dcc => "PACK",
+        // Its telegrams begin with a long pause at the low level.
+        Format::Trinary => "LOW",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outputs_are_listed_as_people_do() {
+        assert_eq!(outputs_note("moved", &[]), "");
+        assert_eq!(outputs_note("moved", &[2]), "output 2 moved");
+        assert_eq!(outputs_note("moved", &[1, 3]), "outputs 1 and 3 moved");
+        assert_eq!(outputs_note("moved", &[1, 2, 4]), "outputs 1, 2 and 4 moved");
+    }
+}

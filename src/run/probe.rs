@@ -1,0 +1,248 @@
+//! An output does not answer: where else might the module answer? A short list of likely settings,
+//! tried once in a run.
+
+use super::course::{Course, Halt, micros};
+use super::diagnose::look;
+use super::known::Feed;
+use super::operate::{Order, command_at, longest_move};
+use super::operate_readings::Seen;
+use super::power::{idle_level, load_supply_on, sense};
+use crate::judge::blame::{Answers, Crossed};
+use crate::quantity::unit::Units;
+use crate::script::module_sheet::ModuleSheet;
+use crate::script::plan::Polarity;
+use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::telegram::highest_address;
+use crate::wire::channel::CONTACT_CLOSER;
+use core::time::Duration;
+
+/// What the jig may hold back before a command goes out.
+const QUEUED: Duration = Duration::from_millis(15);
+/// Feed off for so long, that the module's reservoir has run down.
+const RUN_DOWN: Duration = Duration::from_millis(1_000);
+
+/// Another setting under which the module may listen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Candidate {
+    first: u16,
+    format: Format,
+    words: String,
+}
+
+/// Sends commands under likely settings and notes where the module answers.
+pub(super) fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
+    course.known.facts.answers = Answers::Nowhere;
+    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
+        course.known.facts.answers = Answers::Unknown;
+        return Ok(());
+    }
+    let found = search(course, order)?;
+    course.jig.send("OUTP2 OFF")?;
+    match found {
+        Some(words) if words.is_empty() => course.known.facts.answers = Answers::Here,
+        Some(words) => {
+            course.known.facts.answers = Answers::Elsewhere;
+            course.known.answers_at = Some(words);
+        }
+        None => {}
+    }
+    Ok(())
+}
+
+/// Where it answers, in words; empty for where it should.
+fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, Halt> {
+    let (address, format) = (course.plan.address, course.plan.format);
+    // Perhaps this one output is dead and the others are not.
+    for output in course.outputs() {
+        if output != order.output && answers(course, address, format, output)? {
+            return Ok(Some(String::new()));
+        }
+    }
+    for candidate in candidates(&course.plan.module, address, format) {
+        course.jig.send(&format!("DRIV:IDLE {}", idle_level(candidate.format)))?;
+        // Any output of the module will do; the ordered one may be dead.
+        for output in course.outputs().take(2) {
+            if answers(course, candidate.first, candidate.format, output)? {
+                course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+                return Ok(Some(candidate.words));
+            }
+        }
+    }
+    course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+    if course.plan.module.polarity_matters {
+        return inverted(course, order);
+    }
+    Ok(None)
+}
+
+/// Whether a command to an output moves anything. What moved is sent back.
+fn answers(
+    course: &mut Course<'_, '_>,
+    first: u16,
+    format: Format,
+    output: u8,
+) -> Result<bool, Halt> {
+    let before = look(course)?;
+    // Where the output stands it need not move; so the other position first.
+    let at = before[usize::from(output) - 1].unwrap_or(Position::A);
+    let ways: &[Position] =
+        if before[usize::from(output) - 1].is_some() { &[at.other()] } else { &[at.other(), at] };
+    for &to in ways {
+        order(course, first, format, output, to)?;
+        if look(course)? != before {
+            order(course, first, format, output, to.other())?;
+            look(course)?;
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Sends a command and waits until a sound module would have carried it out.
+fn order(
+    course: &mut Course<'_, '_>,
+    first: u16,
+    format: Format,
+    output: u8,
+    to: Position,
+) -> Result<(), Halt> {
+    let telegram = command_at(course, first, format, output, to)?;
+    let repeat = course.plan.module.repeat;
+    course.jig.command(&telegram, repeat)?;
+    let sent_us = course.jig.clock_us()?;
+    let until_us = sent_us
+        + u64::from(telegram.sending_us(repeat))
+        + micros(QUEUED)
+        + micros(longest_move(course));
+    course.known.suspect(sent_us, until_us);
+    course.wait_until(until_us)
+}
+
+/// The other way round.
+fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String>, Halt> {
+    let Feed::On(polarity) = course.known.feed else { return Ok(None) };
+    let other = match polarity {
+        Polarity::Normal => Polarity::Inverted,
+        Polarity::Inverted => Polarity::Normal,
+    };
+    if !turn(course, other)? {
+        return Ok(None);
+    }
+    let (address, format) = (course.plan.address, course.plan.format);
+    let mut found = false;
+    for output in [wanted.output].into_iter().chain(course.outputs()).take(3) {
+        found = answers(course, address, format, output)?;
+        if found {
+            break;
+        }
+    }
+    turn(course, polarity)?;
+    Ok(found.then(|| "the module answers with the feed the other way round".into()))
+}
+
+/// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
+/// does not come on.
+fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
+    course.jig.send("OUTP1 OFF")?;
+    let off_us = course.jig.clock_us()?;
+    course.known.break_watch(off_us);
+    course.pause(RUN_DOWN)?;
+    let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
+    course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"))?;
+    let boot = Duration::try_from_secs_f64(course.plan.module.boot.si()).unwrap_or_default();
+    course.pause(boot + Duration::from_millis(300))?;
+    let on_us = course.jig.clock_us()?;
+    course.known.break_watch(on_us);
+    if course.jig.trips()?.feed {
+        course.known.feed = Feed::Tripped;
+        return Ok(false);
+    }
+    course.known.feed = Feed::On(polarity);
+    Ok(true)
+}
+
+/// Likely mistakes: one switch set wrongly, a group either side, the other format.
+fn candidates(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<Candidate> {
+    let mut list: Vec<Candidate> = Vec::new();
+    let bank = &sheet.switches;
+    let own = (address, format);
+    let mut push = |first: i64, format: Format, words: String| {
+        let last = first + i64::from(sheet.outputs) - 1;
+        let Ok(first) = u16::try_from(first) else { return };
+        let fits = first >= 1 && last <= i64::from(highest_address(format));
+        let is_new = !list.iter().any(|c| c.first == first && c.format == format);
+        if fits && is_new && (first, format) != own {
+            list.push(Candidate { first, format, words });
+        }
+    };
+    for other in bank.formats() {
+        if other != format {
+            push(i64::from(address), other, format!("the module answers in format {other}"));
+        }
+    }
+    if let Some(set) = bank.switches_for(address, format) {
+        for switch in 0..bank.weights.len() {
+            if bank.weights[switch] == 0 {
+                continue;
+            }
+            let first = bank.address_of(set ^ (1 << switch));
+            let words = format!(
+                "the module answers at address {first}, as if switch {} were set the other way",
+                switch + 1
+            );
+            push(first, format, words);
+        }
+    }
+    for by in [-i64::from(sheet.outputs), i64::from(sheet.outputs)] {
+        let first = i64::from(address) + by;
+        push(first, format, format!("the module answers at address {first}"));
+    }
+    list
+}
+
+/// An output did not move but another one did: does its contact input move that one too?
+pub(super) fn find_crossing(
+    course: &mut Course<'_, '_>,
+    wanted: &Order,
+    seen: &Seen,
+) -> Result<(), Halt> {
+    let at = usize::from(wanted.output) - 1;
+    if course.known.moved_instead[at].is_some() || seen.tripped {
+        return Ok(());
+    }
+    let others: Vec<u8> = seen.standing.moved().filter(|&o| o != wanted.output).collect();
+    let [other] = others[..] else { return Ok(()) };
+    if seen.standing.of(other).is_none() {
+        // Its own positions are both closed, or both open: one change-over cannot do that, so a
+        // clamp of another output hangs on it.
+        course.known.moved_instead[at] = Some((other, Crossed::Both));
+        return Ok(());
+    }
+    if !load_supply_on(course)? {
+        return Ok(());
+    }
+    let before = look(course)?;
+    let to = before[at].map_or(wanted.to, Position::other);
+    let mut crossed = Crossed::CommandsOnly;
+    for (step, to) in [to, to.other()].into_iter().enumerate() {
+        let closer = Clamp { output: wanted.output, position: to }.channel(CONTACT_CLOSER);
+        let closure = Duration::try_from_secs_f64(course.plan.module.contact_closure.si())
+            .unwrap_or_default();
+        course.jig.close_contact(closer, closure)?;
+        let rest = closure.max(longest_move(course)) + QUEUED;
+        let now_us = course.jig.clock_us()?;
+        course.known.suspect(now_us, now_us + micros(rest));
+        course.pause(rest)?;
+        let after = look(course)?;
+        let other_moved = after[usize::from(other) - 1] != before[usize::from(other) - 1];
+        if step == 0 && other_moved && after[at] == before[at] {
+            crossed = Crossed::Both;
+        }
+    }
+    course.jig.send("OUTP2 OFF")?;
+    course.known.moved_instead[at] = Some((other, crossed));
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,29 @@
+use super::*;
+use crate::quantity::source::Source;
+use crate::script::module_sheet::ModuleSheet;
+
+fn sheet(text: &str) -> ModuleSheet {
+    ModuleSheet::parse(&Source::new("sheet.toml", text)).unwrap()
+}
+
+#[test]
+fn every_single_switch_the_groups_beside_and_the_other_format_are_tried() {
+    let sheet = sheet(include_str!("../../../fixtures/modules/pier-four.toml"));
+    let list = candidates(&sheet, 77, Format::Dcc);
+    let has = |first, format| list.iter().any(|c| c.first == first && c.format == format);
+    assert!(has(77, Format::Trinary));
+    assert!(has(73, Format::Dcc) && has(81, Format::Dcc));
+    // Group 20 is switches 3 (4) and 5 (16): without either, groups 16 and 4.
+    assert!(has(61, Format::Dcc) && has(13, Format::Dcc));
+    assert!(!has(77, Format::Dcc));
+    assert!(list.len() <= 16, "{}", list.len());
+}
+
+#[test]
+fn nothing_beyond_the_addresses_of_the_format_is_tried() {
+    let sheet = sheet(include_str!("../../../fixtures/modules/jetty-two.toml"));
+    for candidate in candidates(&sheet, 1, Format::Trinary) {
+        assert!(candidate.first >= 1);
+        assert!(candidate.first < highest_address(candidate.format));
+    }
+}

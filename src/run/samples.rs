@@ -1,0 +1,47 @@
+//! From a capture's counts to values on one time base.
+
+use crate::link::capture::Captured;
+use crate::link::client::Jig;
+use crate::measure::record::{ChannelClass, Record, Trace};
+use crate::wire::channel::Description;
+
+/// The record of a capture. What a calibration says about a channel would enter here: a corrected
+/// scale and offset, and a class narrowed to what the calibration leaves open.
+pub(super) fn record(jig: &Jig, captured: &Captured) -> Record {
+    let preamble = &captured.preamble;
+    let width = preamble.columns.len().max(1);
+    let traces = preamble
+        .columns
+        .iter()
+        .enumerate()
+        .map(|(at, column)| Trace {
+            channel: column.channel,
+            skew_us: column.skew_us,
+            values: captured
+                .counts
+                .iter()
+                .skip(at)
+                .step_by(width)
+                .map(|&c| (column.offset + column.scale * f64::from(c)) as f32)
+                .collect(),
+            class: jig.channel(column.channel).map(class).unwrap_or_default(),
+        })
+        .collect();
+    Record {
+        first_us: preamble.first_us,
+        interval_us: preamble.interval_us,
+        average: preamble.average,
+        trigger_us: (preamble.trigger_us != 0).then_some(preamble.trigger_us),
+        traces,
+    }
+}
+
+/// What limits a channel before any calibration.
+pub(super) fn class(description: &Description) -> ChannelClass {
+    ChannelClass {
+        resolution: description.scale,
+        gain: description.gain_limit,
+        offset: description.offset_limit,
+        linearity: description.linearity_limit,
+    }
+}
