@@ -22,8 +22,8 @@ pub const CONTACT_CLOSER: u16 = 201;
 pub const LOAD_SWITCH: u16 = 301;
 /// First of the bypasses that drive a clamp's load past the module (311–318).
 pub const BYPASS: u16 = 311;
-/// First of the jig's own loads, one a clamp (321–328). Their descriptions state the resistance as
-/// scale, in ohms, and its tolerance as gain limit.
+/// First of the jig's own loads, one a clamp (321–328). Their descriptions state the lowest and the
+/// highest resistance that the resistor may have, in ohms, as minimum and maximum.
 pub const JIG_LOAD: u16 = 321;
 /// First of the clamp voltages 1a … 4b (401–408).
 pub const CLAMP_VOLTAGE: u16 = 401;
@@ -83,11 +83,11 @@ pub struct Description {
     pub channel: u16,
     /// What it is.
     pub kind: Kind,
-    /// Lowest value that it reads.
+    /// Lowest value that it reads; of a jig load the lowest resistance it may have, in ohms.
     pub minimum: f64,
-    /// Highest value that it reads.
+    /// Highest value that it reads; of a jig load the highest resistance it may have, in ohms.
     pub maximum: f64,
-    /// Value of one count; of a jig load its resistance in ohms.
+    /// Value of one count.
     pub scale: f64,
     /// Value of zero counts.
     pub offset: f64,
