@@ -89,12 +89,12 @@ pub(super) fn expected(circuit: &Circuit, supply: Estimate, series_ohm: f64) -> 
 
 /// A jig's own load: as the jig describes it, else as all jigs have it.
 fn jig_load(jig: &Jig, clamp: Clamp) -> Circuit {
-    let described = jig.channel(clamp.channel(JIG_LOAD)).filter(|d| d.gain_limit > 0.0);
+    let described = jig.channel(clamp.channel(JIG_LOAD)).filter(|d| d.minimum > 1.0);
     match described {
         Some(d) => {
-            let at = |share: f64| ElectricalResistance::from_si(d.scale * (1.0 + share));
-            let (lower, upper) = (at(-d.gain_limit), at(d.gain_limit));
-            Circuit::Resistor { resistance: Toleranced { nominal: at(0.0), lower, upper } }
+            let [nominal, lower, upper] = [(d.minimum + d.maximum) / 2.0, d.minimum, d.maximum]
+                .map(ElectricalResistance::from_si);
+            Circuit::Resistor { resistance: Toleranced { nominal, lower, upper } }
         }
         None => match jig_loads().clamps[clamp.index()].take() {
             Some(load) => load.circuit,
