@@ -1,5 +1,38 @@
 //! The jig's own brain: an instrument engine over a [`board::Board`].
 //!
 //! The firmware and the simulated bench run this very code. `no_std`, no allocator.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | [`board`] | what the brain needs from the electronics |
+//! | [`engine`] | lines in, answers out; sealed lines at most once |
+//! | `session`, `output` | which sealed line is new; answers on their way |
+//! | `commands` | what each header does, a file a subtree |
+//! | `instrument` | the works behind the commands, and what makes them safe |
+//! | `power`, `overload` | supplies: soft start and trips |
+//! | `drive` | commands and idle packets on the feed |
+//! | `capture`, `captures`, `sweep` | samples around a trigger |
+//! | `switches`, `duty`, `contacts` | everything that opens and closes |
+//! | `measure`, `sensor` | single values |
 
 pub mod board;
+pub mod engine;
+
+mod capture;
+mod captures;
+mod commands;
+mod contacts;
+mod drive;
+mod duty;
+mod instrument;
+mod measure;
+mod output;
+mod overload;
+mod power;
+mod sensor;
+mod session;
+mod sweep;
+mod switches;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,340 @@
+//! One capture: a ring that keeps what came before the trigger.
+
+use super::board::{Board, Unit};
+use super::sweep::Sweep;
+use crate::wire::checksum::Checksum;
+use crate::wire::preamble::{SCAN_MAX, State};
+
+/// How long the board has to keep scans until they are taken, in microseconds.
+pub const DRAIN_US: u64 = 20_000;
+
+/// Scans came too fast for the brain, and one is missing: the time base would be wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ScanLost;
+
+/// A capture, its counts in a memory that is kept beside it.
+///
+/// Points are numbered from the one taken first; the ring keeps the last `points` of them, point
+/// `n` in slot `n % points`.
+#[derive(Debug)]
+pub struct Capture {
+    unit: Unit,
+    /// The settings with which it was armed.
+    sweep: Sweep,
+    id: u32,
+    state: State,
+    trigger_us: Option<u64>,
+    /// The running number of the last command that began before it was armed.
+    after_command: u32,
+    armed_us: u64,
+    /// Time of point 0.
+    zero_us: Option<u64>,
+    /// Points taken.
+    taken: u64,
+    sums: [i32; SCAN_MAX],
+    summed: u16,
+    next_scan_us: Option<u64>,
+    /// When the board's scans were last taken.
+    drained_us: u64,
+    /// First point of the block, once it stands.
+    first: u64,
+    crc: u32,
+}
+
+impl Capture {
+    /// A unit that was never armed.
+    pub fn new(unit: Unit) -> Self {
+        Capture {
+            unit,
+            sweep: Sweep::new(),
+            id: 0,
+            state: State::Empty,
+            trigger_us: None,
+            after_command: 0,
+            armed_us: 0,
+            zero_us: None,
+            taken: 0,
+            sums: [0; SCAN_MAX],
+            summed: 0,
+            next_scan_us: None,
+            drained_us: 0,
+            first: 0,
+            crc: 0,
+        }
+    }
+
+    /// How far it has come.
+    pub fn state(&self) -> State {
+        self.state
+    }
+
+    /// Whether it is armed or runs.
+    pub fn is_active(&self) -> bool {
+        matches!(self.state, State::Armed | State::Running)
+    }
+
+    /// Whether it waits, and nothing has triggered it yet.
+    pub fn is_waiting(&self) -> bool {
+        self.is_active() && self.trigger_us.is_none()
+    }
+
+    /// The identity of the capture.
+    pub fn id(&self) -> u32 {
+        self.id
+    }
+
+    /// The settings with which it was armed.
+    pub fn sweep(&self) -> &Sweep {
+        &self.sweep
+    }
+
+    /// The running number of the last command that began before it was armed.
+    pub fn after_command(&self) -> u32 {
+        self.after_command
+    }
+
+    /// Points in the block; 0 while it is not finished.
+    pub fn points(&self) -> u32 {
+        match self.state {
+            State::Done | State::Aborted => (self.taken - self.first) as u32,
+            State::Empty | State::Armed | State::Running => 0,
+        }
+    }
+
+    /// Bytes in the block.
+    pub fn bytes(&self) -> usize {
+        self.points() as usize * self.sweep.channels.len() * 2
+    }
+
+    /// Time of the first point of the block, 0 while there is none.
+    pub fn first_us(&self) -> u64 {
+        match self.zero_us {
+            Some(zero_us) if self.points() > 0 => {
+                zero_us + self.first * u64::from(self.sweep.interval_us)
+            }
+            _ => 0,
+        }
+    }
+
+    /// Time of the trigger, 0 while there is none.
+    pub fn trigger_us(&self) -> u64 {
+        self.trigger_us.unwrap_or(0)
+    }
+
+    /// CRC-32 of the block.
+    pub fn crc(&self) -> u32 {
+        self.crc
+    }
+
+    /// Starts to sample. The sweep has been checked.
+    pub fn arm<B: Board>(
+        &mut self,
+        sweep: &Sweep,
+        id: u32,
+        after: u32,
+        now_us: u64,
+        board: &mut B,
+    ) {
+        *self = Capture {
+            sweep: sweep.clone(),
+            id,
+            state: State::Armed,
+            after_command: after,
+            drained_us: now_us,
+            armed_us: now_us,
+            ..Capture::new(self.unit)
+        };
+        board.start_scans(self.unit, &self.sweep.channels, self.sweep.conversion_us());
+    }
+
+    /// Triggers a waiting capture; the time may lie ahead.
+    pub fn trigger(&mut self, at_us: u64) {
+        if self.is_waiting() {
+            self.trigger_us = Some(at_us);
+        }
+    }
+
+    /// Takes back a trigger that lies ahead: what was to cause it has been called off.
+    pub fn untrigger_after(&mut self, now_us: u64) {
+        if self.state == State::Armed && self.trigger_us.is_some_and(|at_us| at_us > now_us) {
+            self.trigger_us = None;
+        }
+    }
+
+    /// Ends it early; what it took is kept.
+    pub fn abort<B: Board>(&mut self, memory: &[i16], board: &mut B) {
+        if self.is_active() {
+            self.finish(State::Aborted, memory, board);
+        }
+    }
+
+    /// Takes the scans that are due.
+    ///
+    /// # Errors
+    /// [`ScanLost`]; the capture has been ended then.
+    pub fn poll<B: Board>(
+        &mut self,
+        now_us: u64,
+        memory: &mut [i16],
+        board: &mut B,
+    ) -> Result<(), ScanLost> {
+        if !self.is_active() {
+            return Ok(());
+        }
+        if self.state == State::Armed && self.trigger_us.is_some_and(|at_us| at_us <= now_us) {
+            self.state = State::Running;
+        }
+        if now_us < self.due_us() {
+            return Ok(());
+        }
+        self.drain(now_us, memory, board)
+    }
+
+    /// Takes all scans that the board holds.
+    ///
+    /// # Errors
+    /// [`ScanLost`]; the capture has been ended then.
+    pub fn drain<B: Board>(
+        &mut self,
+        now_us: u64,
+        memory: &mut [i16],
+        board: &mut B,
+    ) -> Result<(), ScanLost> {
+        self.drained_us = now_us;
+        let columns = self.sweep.channels.len();
+        let mut counts = [0; SCAN_MAX];
+        while self.is_active() {
+            if self.end().is_some_and(|end| self.taken >= end) {
+                self.finish(State::Done, memory, board);
+                break;
+            }
+            let Some(scan_us) = board.next_scan(self.unit, &mut counts[..columns]) else {
+                break;
+            };
+            if self.take(scan_us, &counts[..columns], memory).is_err() {
+                self.finish(State::Aborted, memory, board);
+                return Err(ScanLost);
+            }
+        }
+        Ok(())
+    }
+
+    /// When [`Capture::poll`] has something to do next.
+    pub fn wake_us(&self) -> u64 {
+        match (self.state, self.trigger_us) {
+            (State::Armed, Some(at_us)) => self.due_us().min(at_us),
+            (State::Armed | State::Running, _) => self.due_us(),
+            _ => u64::MAX,
+        }
+    }
+
+    /// The bytes of the block from `offset` on, as many as fit; returns how many.
+    pub fn read(&self, offset: usize, memory: &[i16], into: &mut [u8]) -> usize {
+        let left = self.bytes().saturating_sub(offset).min(into.len());
+        let columns = self.sweep.channels.len();
+        let ring = memory.get(..self.sweep.points as usize * columns).unwrap_or(&[]);
+        if ring.is_empty() {
+            return 0;
+        }
+        let (start, mut half) = (self.slot(self.first) * columns + offset / 2, offset % 2);
+        let mut at = start % ring.len();
+        for byte in &mut into[..left] {
+            *byte = ring[at].to_le_bytes()[half];
+            if half == 1 {
+                at = if at + 1 == ring.len() { 0 } else { at + 1 };
+            }
+            half ^= 1;
+        }
+        left
+    }
+
+    /// One scan in; a point when it completes an average.
+    fn take(&mut self, scan_us: u64, counts: &[i16], memory: &mut [i16]) -> Result<(), ScanLost> {
+        let conversion_us = u64::from(self.sweep.conversion_us());
+        let average = self.sweep.average;
+        if self.next_scan_us.is_some_and(|due_us| scan_us > due_us + conversion_us / 2) {
+            return Err(ScanLost);
+        }
+        self.next_scan_us = Some(scan_us + conversion_us);
+        // The middle of the conversions that make the first point.
+        self.zero_us.get_or_insert(scan_us + u64::from(average - 1) * conversion_us / 2);
+        for (sum, count) in self.sums.iter_mut().zip(counts) {
+            *sum += i32::from(*count);
+        }
+        self.summed += 1;
+        if self.summed < average {
+            return Ok(());
+        }
+        let at = self.slot(self.taken) * counts.len();
+        let slot = memory.get_mut(at..at + counts.len()).ok_or(ScanLost)?;
+        for (value, sum) in slot.iter_mut().zip(&mut self.sums) {
+            *value = mean(*sum, i32::from(average));
+            *sum = 0;
+        }
+        self.summed = 0;
+        self.taken += 1;
+        Ok(())
+    }
+
+    /// The point at the trigger: the first one not before it.
+    fn trigger_point(&self) -> Option<u64> {
+        let zero_us = self.zero_us.unwrap_or(self.armed_us);
+        let after_us = self.trigger_us?.saturating_sub(zero_us);
+        Some(after_us.div_ceil(u64::from(self.sweep.interval_us)))
+    }
+
+    /// The first point that is no longer wanted.
+    fn end(&self) -> Option<u64> {
+        self.trigger_point().map(|point| point + u64::from(self.sweep.points - self.sweep.before))
+    }
+
+    /// When scans have to be taken next: when the last one must have come, else before the board's
+    /// memory is full. Always later than when they were last taken.
+    fn due_us(&self) -> u64 {
+        let full_us = self.drained_us + DRAIN_US;
+        let Some(end) = self.end() else {
+            return full_us;
+        };
+        let conversion_us = u64::from(self.sweep.conversion_us());
+        let interval_us = u64::from(self.sweep.interval_us);
+        let zero_us = self.zero_us.unwrap_or(self.armed_us);
+        let complete_us = zero_us + end.saturating_sub(1) * interval_us + interval_us / 2 + 1;
+        full_us.min(complete_us.max(self.drained_us + conversion_us.max(1)))
+    }
+
+    fn slot(&self, point: u64) -> usize {
+        (point % u64::from(self.sweep.points.max(1))) as usize
+    }
+
+    fn finish<B: Board>(&mut self, state: State, memory: &[i16], board: &mut B) {
+        board.stop_scans(self.unit);
+        self.state = state;
+        let oldest = self.taken.saturating_sub(u64::from(self.sweep.points));
+        let wanted = self.trigger_point().map_or(oldest, |point| {
+            point.saturating_sub(u64::from(self.sweep.before)).min(self.taken)
+        });
+        self.first = oldest.max(wanted);
+        self.crc = self.checksum(memory);
+    }
+
+    fn checksum(&self, memory: &[i16]) -> u32 {
+        let mut checksum = Checksum::new();
+        let mut piece = [0; 256];
+        let mut offset = 0;
+        loop {
+            let read = self.read(offset, memory, &mut piece);
+            if read == 0 {
+                return checksum.value();
+            }
+            checksum.update(&piece[..read]);
+            offset += read;
+        }
+    }
+}
+
+/// The mean of so many counts, rounded to the nearest, halves away from zero.
+fn mean(sum: i32, of: i32) -> i16 {
+    let half = of / 2;
+    let rounded = if sum < 0 { (sum - half) / of } else { (sum + half) / of };
+    rounded as i16
+}

@@ -1,0 +1,10 @@
+//! The brain over a small board whose clock and currents are scripted.
+
+mod any_bytes;
+mod captures;
+mod feed;
+mod lines;
+mod rig;
+mod safety;
+mod sealed;
+mod switches;

@@ -1,0 +1,201 @@
+//! Everything that ends power ends all of it.
+
+use super::rig::{Rig, charging};
+use crate::jig::board::{FeedDrive, Supply};
+
+/// Feed and load supply on, something of everything closed, a capture under way.
+fn all_on(rig: &mut Rig) {
+    rig.board().script = charging(0);
+    rig.say("OUTP1 ON;OUTP2 ON;:ROUT:CLOS (@201,301,312,323,611)");
+    rig.say("ROUT:SCAN (@2);:TRIG:SOUR BUS;:INIT");
+    rig.run_us(50_000);
+    assert_eq!(rig.board().feed, FeedDrive::Full);
+    assert!(rig.board().loads && rig.board().is_closed(323));
+}
+
+#[test]
+fn boots_with_everything_off() {
+    let mut rig = Rig::new();
+    assert!(rig.board().all_off());
+    let closers = rig.board().closed.len();
+    assert_eq!(closers, 34, "every switch was told to open");
+    rig.run_us(10_000_000);
+    assert!(rig.board().all_off());
+    assert_eq!(rig.engine.next_wake_us(), u64::MAX, "nothing due");
+}
+
+#[test]
+fn reset_ends_all_and_settings_too() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.say("DRIV:IDLE LOW;*RST");
+    assert!(rig.board().all_off());
+    assert_eq!(rig.ask("DRIV:IDLE?;:OUTP1?;OUTP2?;:ROUT:CLOS? (@201,301)"), "PACK;0;0;0,0");
+    assert!(rig.ask("FETC:PRE?").starts_with("0,EMPT,"));
+}
+
+#[test]
+fn closing_the_port_ends_all() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.send(b"*IDN?\nOUTP");
+    rig.engine.port_closed();
+    rig.heard();
+    assert!(rig.board().all_off());
+    rig.run_us(1_000);
+    assert_eq!(rig.heard(), b"");
+    assert_eq!(rig.ask("OUTP1?"), "0", "half a line was forgotten");
+}
+
+#[test]
+fn closing_the_port_leaves_sealed_mode() {
+    let mut rig = Rig::new();
+    rig.open_session();
+    rig.sealed("OUTP2 ON");
+    let line = rig.next_sealed("OUTP2 ON");
+    rig.engine.port_closed();
+    assert!(rig.board().all_off());
+    rig.send(&line);
+    assert!(rig.board().all_off(), "the session is over");
+    rig.heard();
+    assert_eq!(rig.ask("SYST:SEAL:STAT?"), "0");
+}
+
+#[test]
+fn silence_ends_all() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.say("SYST:SIL 0.5");
+    rig.run_us(499_000);
+    assert!(rig.board().loads);
+    rig.run_us(2_000);
+    assert!(rig.board().all_off());
+    assert!(rig.ask("FETC:PRE?").contains(",ABOR,"));
+    assert_eq!(rig.ask("STAT:QUES?;QUES:COND?"), "2048;0");
+}
+
+#[test]
+fn malformed_lines_do_not_count_as_hearing_from_the_host() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    for _ in 0..49 {
+        rig.send(b"OUTP1?;RUBBISH\n\n");
+        rig.run_us(100_000);
+    }
+    assert!(rig.board().loads);
+    rig.run_us(200_000);
+    assert!(rig.board().all_off());
+}
+
+#[test]
+fn well_formed_lines_keep_it_on() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    for _ in 0..20 {
+        rig.run_us(900_000);
+        rig.say("*ESE 999;*CLS");
+    }
+    assert!(rig.board().loads);
+}
+
+#[test]
+fn silence_leaves_sealed_mode() {
+    let mut rig = Rig::new();
+    rig.open_session();
+    rig.sealed("OUTP2 ON");
+    for _ in 0..60 {
+        rig.run_us(100_000);
+        rig.send(b"OUTP2?\n");
+    }
+    assert!(rig.board().all_off(), "unsealed lines do not count");
+    assert_eq!(rig.text().lines().next(), Some("0"), "sealed mode was left");
+}
+
+#[test]
+fn a_sealed_host_that_rests_with_all_off_is_not_cut() {
+    let mut rig = Rig::new();
+    rig.open_session();
+    rig.run_us(300_000_000);
+    assert_eq!(rig.sealed("SYST:SEAL:STAT?").0, "1");
+    rig.run_us(601_000_000);
+    assert_eq!(rig.ask("SYST:SEAL:STAT?"), "0", "gone for good");
+}
+
+#[test]
+fn hardware_cut_off_latches() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.board().cut_off = Some(Supply::Feed);
+    rig.run_us(5_000);
+    assert_eq!(rig.board().feed, FeedDrive::Off);
+    assert!(!rig.board().loads);
+    assert!(rig.ask("FETC:PRE?").contains(",ABOR,"));
+    assert_eq!(rig.ask("OUTP1?;OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;1;0");
+    assert_eq!(rig.ask("STAT:QUES:COND?"), "2");
+    assert_eq!(rig.wrong("OUTP1 ON"), -200);
+    rig.say("*RST");
+    assert_eq!(rig.wrong("OUTP1 ON"), -200, "a reset does not clear a trip");
+    rig.say("OUTP1:PROT:CLE;:OUTP1 ON");
+    assert_eq!(rig.board().feed, FeedDrive::Limited);
+}
+
+#[test]
+fn a_cut_off_that_persists_trips_again() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.board().cut_off = Some(Supply::Loads);
+    rig.run_us(5_000);
+    assert_eq!(rig.ask("OUTP2:PROT:TRIP?;:OUTP1?"), "1;1", "the feed stays on");
+    assert_eq!(rig.ask("STAT:QUES:COND?"), "512");
+}
+
+#[test]
+fn overload_trips_on_the_average_over_the_delay() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    let start_us = rig.now_us();
+    rig.board().script = Box::new(move |channel, at_us| match channel {
+        4 if at_us >= start_us => 4_500,
+        2 => 50,
+        _ => 0,
+    });
+    rig.run_us(80_000);
+    assert!(rig.board().loads, "the average over 100 ms is still below 4 A");
+    rig.run_us(15_000);
+    assert!(!rig.board().loads);
+    assert_eq!(rig.ask("OUTP2:PROT:TRIP?"), "1");
+    assert_eq!(rig.wrong("OUTP2 ON"), -200);
+}
+
+#[test]
+fn overload_of_the_feed() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.say("SOUR:CURR:PROT 100 mA;:SOUR:CURR:PROT:DEL 20 ms");
+    rig.board().script = Box::new(|channel, _| if channel == 2 { 120 } else { 0 });
+    rig.run_us(30_000);
+    assert_eq!(rig.ask("OUTP1?;OUTP1:PROT:TRIP?"), "0;1");
+}
+
+#[test]
+fn interlock_keeps_all_off() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.board().interlock = true;
+    rig.run_us(5_000);
+    assert!(rig.board().all_off());
+    assert_eq!(rig.ask("STAT:QUES:COND?"), "4096");
+    assert_eq!(rig.wrong("OUTP2 ON"), -221);
+}
+
+#[test]
+fn polarity_changes_only_while_the_feed_is_off() {
+    let mut rig = Rig::new();
+    rig.say("OUTP1:POL INV");
+    assert!(rig.board().inverted);
+    rig.say("OUTP1 ON");
+    assert_eq!(rig.wrong("OUTP1:POL NORM"), -221);
+    assert_eq!(rig.ask("OUTP1:POL?"), "INV");
+    rig.say("*RST");
+    assert!(!rig.board().inverted);
+}
