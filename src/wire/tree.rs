@@ -1,7 +1,7 @@
 //! The command tree: every header that the jig knows, for both ends.
 //!
-//! In a pattern, capitals are the short form, `[…]` may be left out, `#` takes a numeric suffix
-//! (1 when left out).
+//! In a pattern, capitals are the short form, `[…]` may be left out, `#` takes a numeric suffix:
+//! 1 (also when left out) or 2, but for the headers of the feed alone, see [`Node::suffix_max`].
 
 /// Whether a header may be sent as a command, a query or both.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -72,7 +72,7 @@ tree! {
     Clock Query "SYSTem:CLOCk";
     /// Silence limit in seconds, 0.1 to 60.
     Silence Both "SYSTem:SILence";
-    /// Command: leave sealed mode (outputs go safe). Query: 1 in sealed mode.
+    /// Leaves sealed mode; outputs go safe.
     SealEnd Command "SYSTem:SEAL:END";
     /// 1 in sealed mode.
     SealState Query "SYSTem:SEAL:STATe";
@@ -167,7 +167,8 @@ tree! {
     Packet Command "DRIVe:PACKet";
     /// Sends pulses: `<repeat>,HIGH|LOW,<us>,<us>[,…]`, levels alternate.
     Pulses Command "DRIVe:PULSes";
-    /// Commands sent so far and when the last one ended: `<count>,<us>`.
+    /// Commands sent so far, and when the last one's repetitions ended: `<count>,<last us>,<first
+    /// us>,<second us, or first if there is just one>`.
     Sent Query "DRIVe:SENT";
     /// Closes contact inputs for a time: `<s>,(@201)`.
     Contact Command "CONTact:CLOSe";
