@@ -1,6 +1,8 @@
 //! The whole bench, driven as the jig's brain drives it but without the brain.
 
-mod rig;
+mod faults_show;
+pub mod rig;
+mod survey;
 
 use crate::jig::board::{Board, FeedDrive, Unit};
 use crate::signal::target::Position;

@@ -12,6 +12,9 @@ use crate::simulated_bench::kind::LoadModel;
 /// Freewheeling diode across a coil: drop in volts, resistance in ohms.
 const FREEWHEEL: (f64, f64) = (0.7, 0.2);
 
+/// A coil that runs down is done below this current, amperes: a tenth of a converter's count.
+const SPENT_A: f64 = 1e-5;
+
 /// Current as a linear function of voltage: `g × v + i`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Affine {
@@ -70,7 +73,7 @@ impl Coil {
         self.current_a = (self.current_a * (1.0 - half * self.ohm) + half * (self.volt + volt))
             / (1.0 + half * self.ohm);
         self.volt = volt;
-        if volt < 0.0 && self.current_a < 0.0 {
+        if volt < 0.0 && self.current_a < SPENT_A {
             // It ran down through its diode, which then blocks.
             self.current_a = 0.0;
             self.volt = 0.0;

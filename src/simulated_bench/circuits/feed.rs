@@ -292,3 +292,6 @@ impl FeedCircuit {
         true
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -371,3 +371,6 @@ impl ClampCircuit {
         (self.real_v - before).abs()
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -212,7 +212,11 @@ impl Module {
                     Effect::Done => {
                         feed.set_coil(2 * k, false);
                         feed.set_coil(2 * k + 1, false);
-                        self.obey_held(k, now_us, feed);
+                        // A module that lets commands through against a held contact looks at
+                        // its inputs only when they close.
+                        if self.parts.ignores_held == 0.0 {
+                            self.obey_held(k, now_us, feed);
+                        }
                     }
                 }
             }

@@ -1,0 +1,163 @@
+//! The feed against circuit theory as any textbook has it.
+
+use super::*;
+use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::tests::rig;
+
+fn parts() -> Parts {
+    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::Open }; 8], 12.0, 1);
+    parts.jig.feed_v = 16.0;
+    parts.jig.feed_source_ohm = 0.25;
+    parts.jig.bridge_ohm = 0.2;
+    parts.leads.feed_ohm = 0.05;
+    parts.module.rectifier_v = 1.4;
+    parts.module.rectifier_ohm = 0.1;
+    parts.module.reservoir_esr_ohm = 0.1;
+    parts.module.bleeder_s = 1e-9;
+    parts.module.kind.reservoir_f = 500e-6;
+    parts
+}
+
+fn advance(feed: &mut FeedCircuit, mut us: u64) {
+    while us > 0 {
+        us -= feed.advance(us);
+    }
+}
+
+/// A capacitor charged through a resistance: `u = U (1 − e^(−t/RC))`.
+#[test]
+fn reservoir_fills_with_its_time_constant() {
+    let mut feed = FeedCircuit::new(&parts());
+    // Without the current limit, but too short for the cut-off: a limit that is never reached.
+    feed.set_limit(1_000.0);
+    feed.set_drive(FeedDrive::Limited);
+    let tau_us = (0.25 + 0.2 + 0.05 + 0.1 + 0.1) * 500.0;
+    for n in 1..=30 {
+        advance(&mut feed, 50);
+        let want = 14.6 * (1.0 - (-50.0 * f64::from(n) / tau_us).exp());
+        assert!((feed.capacitor_v - want).abs() < 0.02 * 14.6, "{n}: {} {want}", feed.capacitor_v);
+    }
+    advance(&mut feed, 5_000);
+    assert!((feed.capacitor_v - 14.6).abs() < 1e-3);
+}
+
+/// A capacitor charged with a constant current: `u = I t / C`.
+#[test]
+fn limited_current_makes_a_ramp() {
+    let mut feed = FeedCircuit::new(&parts());
+    feed.set_limit(0.25);
+    feed.set_drive(FeedDrive::Limited);
+    for ms in 1..=25 {
+        advance(&mut feed, 1_000);
+        assert!((feed.feed_a() - 0.25).abs() < 1e-9);
+        let want = 0.25 * f64::from(ms) * 1e-3 / 500e-6;
+        assert!((feed.capacitor_v / want - 1.0).abs() < 1e-6, "{ms}");
+    }
+}
+
+/// At rest the rail follows from Ohm's law, and the feed carries the rail's current.
+#[test]
+fn settles_where_ohm_says() {
+    let mut feed = FeedCircuit::new(&parts());
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 200_000);
+    feed.set_drive(FeedDrive::Full);
+    feed.set_load(0.2);
+    advance(&mut feed, 50_000);
+    assert!(feed.settled);
+    assert!((feed.feed_a() - 0.2).abs() < 2e-5);
+    assert!((feed.feed_v() - (16.0 - 0.25 * 0.2)).abs() < 1e-4);
+    assert!((feed.rail_v() - (16.0 - 1.4 - 0.6 * 0.2)).abs() < 1e-3);
+}
+
+/// Charge is kept: what the feed gave is in the reservoir or went through the rail.
+#[test]
+fn charge_balance_over_a_coil_pulse() {
+    let mut feed = FeedCircuit::new(&parts());
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 200_000);
+    feed.set_drive(FeedDrive::Full);
+    let before_c = feed.capacitor_v * feed.reservoir_f;
+    feed.set_coil(0, true);
+    let (mut given_c, mut taken_c) = (0.0, 0.0);
+    let h = 5e-6;
+    for n in 0..8_000 {
+        if n == 6_000 {
+            feed.set_coil(0, false);
+        }
+        let (a, b) = (feed.feed_a(), feed.drawn_a());
+        advance(&mut feed, 5);
+        given_c += 0.5 * h * (a + feed.feed_a());
+        taken_c += 0.5 * h * (b + feed.drawn_a());
+    }
+    let stored_c = feed.capacitor_v * feed.reservoir_f - before_c;
+    assert!(taken_c > 1e-3);
+    assert!(
+        (given_c - taken_c - stored_c).abs() < 0.01 * taken_c,
+        "{given_c} {taken_c} {stored_c}"
+    );
+}
+
+#[test]
+fn a_short_trips_the_cut_off_within_50_us() {
+    let mut parts = parts();
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 200_000);
+    feed.set_drive(FeedDrive::Full);
+    parts.module.short_s = 2.0;
+    feed.short_s = parts.module.short_s;
+    feed.disturb();
+    let mut us = 0;
+    while !feed.is_tripped() {
+        us += feed.advance(1_000);
+        assert!(us <= 50);
+    }
+    assert_eq!(feed.feed_a(), 0.0);
+    feed.set_drive(FeedDrive::Full);
+    assert_eq!(feed.drive(), FeedDrive::Off, "latched");
+    feed.clear_trip();
+    feed.set_drive(FeedDrive::Limited);
+    assert!(feed.feed_a() > 0.0);
+}
+
+/// In the soft start a short just holds the current at its limit.
+#[test]
+fn soft_start_into_a_short_holds_its_limit() {
+    let mut parts = parts();
+    parts.module.short_s = 1.0;
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 1_000_000);
+    assert!((feed.feed_a() - 0.25).abs() < 1e-9);
+    assert!(!feed.is_alive() && !feed.is_tripped());
+}
+
+/// With everything off the meter sees the bleeder behind two diodes, or the short.
+#[test]
+fn resistance_between_the_wires() {
+    let mut parts = parts();
+    parts.module.bleeder_s = 1e-4;
+    let ohm = FeedCircuit::new(&parts).resistance_ohm();
+    assert!((ohm - 5.0 / (3.6 / 10_000.0)).abs() < 20.0, "{ohm}");
+    parts.module.short_s = 0.5;
+    let ohm = FeedCircuit::new(&parts).resistance_ohm();
+    assert!((ohm - 2.25).abs() < 0.01, "{ohm}");
+}
+
+#[test]
+fn logic_lives_and_dies_with_the_rail() {
+    let mut feed = FeedCircuit::new(&parts());
+    feed.set_drive(FeedDrive::Limited);
+    while !feed.is_alive() {
+        feed.advance(100);
+    }
+    assert!((feed.rail_v() - POWER_UP_V).abs() < 0.3);
+    feed.set_load(0.02);
+    advance(&mut feed, 100_000);
+    feed.set_drive(FeedDrive::Off);
+    while feed.is_alive() {
+        feed.advance(1_000);
+    }
+    assert!((feed.rail_v() - BROWN_OUT_V).abs() < 0.3);
+}

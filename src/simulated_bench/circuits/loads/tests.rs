@@ -1,0 +1,197 @@
+//! The load network against circuit theory as any textbook has it (Hayt, Kemmerly: Engineering
+//! Circuit Analysis).
+
+use super::*;
+use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::tests::rig;
+
+/// Round values, so that the closed forms are easy to write.
+fn parts(load: LoadModel) -> Parts {
+    let mut loads = [const { LoadModel::Open }; 8];
+    loads[0] = load;
+    let mut parts = Parts::draw(&rig::kind(), &loads, 12.0, 1);
+    parts.jig.load_v = 12.0;
+    parts.jig.load_source_ohm = 0.5;
+    parts.jig.shunt_ohm = 0.05;
+    parts.jig.switch_ohm = 0.05;
+    parts.jig.bypass_ohm = [0.5; 8];
+    parts.jig.jig_load_ohm = [22.0; 8];
+    parts.leads.common_ohm = [0.1; 4];
+    parts.leads.clamp_ohm = [0.1; 8];
+    for output in &mut parts.module.outputs {
+        output.contact_ohm = [0.2; 2];
+    }
+    parts
+}
+
+const LOAD: Switches = Switches { load: true, bypass: false, jig_load: false };
+const JIG: Switches = Switches { load: false, bypass: false, jig_load: true };
+
+fn on(load: LoadModel) -> LoadCircuit {
+    let mut circuit = LoadCircuit::new(&parts(load));
+    circuit.set_switches(0, LOAD);
+    circuit.set_contact(0, 0, true);
+    circuit.set_supply(true);
+    circuit.refresh();
+    circuit
+}
+
+fn close(a: f64, b: f64, relative: f64) {
+    assert!((a - b).abs() <= relative * b.abs(), "{a} is not {b}");
+}
+
+/// A series circuit and its voltage divider.
+#[test]
+fn resistor_in_series() {
+    let circuit = on(LoadModel::Resistor { ohm: 23.0 });
+    // Source 0.5, common 0.1, contact 0.2, lead 0.1, shunt 0.05, switch 0.05.
+    close(circuit.clamp_a(0), 12.0 / 24.0, 1e-5);
+    close(circuit.total_a(), 0.5, 1e-4);
+    close(circuit.bus_v(), 11.75, 1e-5);
+    close(circuit.clamp_v(0), 0.5 * 23.1, 1e-5);
+}
+
+/// Two branches on one source: Kirchhoff's laws.
+#[test]
+fn two_outputs_share_the_source() {
+    let mut circuit = LoadCircuit::new(&parts(LoadModel::Open));
+    for k in 0..2 {
+        circuit.set_switches(2 * k, JIG);
+        circuit.set_contact(k, 0, true);
+    }
+    circuit.set_supply(true);
+    circuit.refresh();
+    // The voltmeter lies in parallel with each load.
+    let behind_ohm = 1.0 / (1.0 / 22.05 + METER_S);
+    let total_a = 12.0 / (0.5 + (0.1 + 0.2 + 0.1 + behind_ohm) / 2.0);
+    close(circuit.total_a(), total_a, 1e-9);
+    for clamp in [0, 2] {
+        close(circuit.clamp_v(clamp), total_a / 2.0 * behind_ohm, 1e-9);
+        close(circuit.clamp_a(clamp), total_a / 2.0 * behind_ohm / 22.05, 1e-9);
+    }
+}
+
+/// The bypass lies in parallel with the way through the module.
+#[test]
+fn bypass_in_parallel_with_the_contact() {
+    let mut circuit = LoadCircuit::new(&parts(LoadModel::Open));
+    circuit.set_switches(0, Switches { bypass: true, ..JIG });
+    circuit.set_contact(0, 0, true);
+    circuit.set_supply(true);
+    circuit.refresh();
+    let way_ohm = 0.4 * 0.5 / (0.4 + 0.5);
+    close(circuit.clamp_a(0), 12.0 / (0.5 + way_ohm + 22.05), 1e-5);
+    circuit.set_contact(0, 0, false);
+    circuit.refresh();
+    close(circuit.clamp_a(0), 12.0 / (0.5 + 0.5 + 22.05), 1e-5);
+}
+
+/// Current through an inductance and a resistance in series: `i = U/R (1 − e^(−tR/L))`.
+#[test]
+fn coil_rises_with_its_time_constant() {
+    let mut circuit = on(LoadModel::Coil { ohm: 99.0, henry: 1.0 });
+    for ms in 1..=60 {
+        circuit.advance(1_000);
+        let t = f64::from(ms) * 1e-3;
+        let want = 12.0 / 100.0 * (1.0 - (-t * 100.0_f64).exp());
+        assert!((circuit.clamp_a(0) - want).abs() < 2e-4 * 0.12, "{ms} ms");
+    }
+}
+
+/// Switched off, the coil's current runs down through its diode; the clamp sees none of it.
+#[test]
+fn coil_lets_go_without_a_spark() {
+    let mut circuit = on(LoadModel::Coil { ohm: 99.0, henry: 0.1 });
+    circuit.advance(50_000);
+    circuit.set_contact(0, 0, false);
+    circuit.refresh();
+    for _ in 0..200 {
+        assert!(circuit.clamp_a(0).abs() < 1e-3);
+        assert!(circuit.clamp_v(0) > -1.0 && circuit.clamp_v(0) < 0.1, "{}", circuit.clamp_v(0));
+        circuit.advance(100);
+    }
+    assert!(circuit.settled);
+    // On again it starts from nothing.
+    circuit.set_contact(0, 0, true);
+    circuit.refresh();
+    assert!(circuit.clamp_a(0).abs() < 1e-4);
+}
+
+/// The whole loop of a diode, by bisection of Kirchhoff's voltage law.
+#[test]
+fn diode_behind_the_whole_path() {
+    let circuit = on(LoadModel::Led { forward_v: 2.0, at_a: 0.01, series_ohm: 999.0 });
+    let (mut low, mut high) = (0.0, 0.012);
+    for _ in 0..100 {
+        let i: f64 = 0.5 * (low + high);
+        let diode_v = 2.0 + 2.0 * 0.025_26 * (i / 0.01).ln();
+        if 1_000.0 * i + diode_v > 12.0 { high = i } else { low = i }
+    }
+    close(circuit.clamp_a(0), low, 1e-4);
+}
+
+/// Loads in parallel take the sum of what they take alone.
+#[test]
+fn parallel_is_the_sum() {
+    let resistor = LoadModel::Resistor { ohm: 220.0 };
+    let led = LoadModel::Led { forward_v: 2.0, at_a: 0.01, series_ohm: 1_000.0 };
+    let alone = on(resistor.clone()).clamp_a(0) + on(led.clone()).clamp_a(0);
+    let both = on(LoadModel::Parallel(vec![resistor, led])).clamp_a(0);
+    close(both, alone, 0.002);
+}
+
+/// A lamp: cold inrush at first, the rated current when hot, and after `warm_up_s` half-way.
+#[test]
+fn lamp_warms_up() {
+    let lamp = LoadModel::Lamp { rated_v: 12.0, rated_a: 0.05, inrush_ratio: 8.0, warm_up_s: 0.02 };
+    let mut circuit = on(lamp);
+    close(circuit.clamp_a(0), 0.4, 0.04);
+    circuit.advance(20_000);
+    close(circuit.clamp_a(0), 0.225, 0.08);
+    circuit.advance(2_000_000);
+    close(circuit.clamp_a(0), 0.05, 0.005);
+    // A short interruption leaves it warm.
+    circuit.set_contact(0, 0, false);
+    circuit.refresh();
+    circuit.advance(3_000);
+    circuit.set_contact(0, 0, true);
+    circuit.refresh();
+    assert!(circuit.clamp_a(0) < 0.1, "{}", circuit.clamp_a(0));
+}
+
+#[test]
+fn motor_starts_and_runs() {
+    let mut circuit =
+        on(LoadModel::Motor { start_a: 0.6, run_a: 0.15, at_v: 12.0, run_up_s: 0.03 });
+    close(circuit.clamp_a(0), 0.6, 0.06);
+    circuit.advance(1_000_000);
+    close(circuit.clamp_a(0), 0.15, 0.02);
+}
+
+#[test]
+fn a_short_trips_the_cut_off_in_time() {
+    let mut circuit = on(LoadModel::Resistor { ohm: 0.1 });
+    let gone_us = circuit.advance(1_000);
+    assert!(circuit.is_tripped() && gone_us <= 50, "{gone_us}");
+    assert_eq!(circuit.total_a(), 0.0);
+    circuit.set_supply(true);
+    circuit.refresh();
+    assert_eq!(circuit.clamp_a(0), 0.0, "latched");
+}
+
+/// How far a run is cut into steps does not matter.
+#[test]
+fn step_length_does_not_matter() {
+    let loads = LoadModel::Parallel(vec![
+        LoadModel::Coil { ohm: 100.0, henry: 0.3 },
+        LoadModel::Lamp { rated_v: 12.0, rated_a: 0.05, inrush_ratio: 8.0, warm_up_s: 0.02 },
+    ]);
+    let run = |span_us: usize| {
+        let mut circuit = on(loads.clone());
+        for _ in (0..20_000).step_by(span_us) {
+            circuit.advance(span_us as u64);
+        }
+        circuit.clamp_a(0)
+    };
+    close(run(20_000), run(20), 0.01);
+}

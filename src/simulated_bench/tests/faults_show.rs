@@ -1,0 +1,62 @@
+//! Every fault of the catalogue changes what there is to measure.
+
+use super::survey::{Finding, survey};
+use crate::simulated_bench::faults::{CATALOGUE, Class, find};
+
+fn differences(sound: &[Finding], faulty: &[Finding]) -> Vec<String> {
+    assert_eq!(sound.len(), faulty.len());
+    sound
+        .iter()
+        .zip(faulty)
+        .filter(|(a, b)| (a.1 - b.1).abs() > a.2)
+        .map(|(a, b)| format!("{}: {:.4} not {:.4}", a.0, b.1, a.1))
+        .collect()
+}
+
+/// Two sound surveys of different modules differ by no more than what counts as a difference: so
+/// what the next test sees is the fault.
+#[test]
+fn sound_modules_look_alike() {
+    let first = survey(0, vec![]);
+    for seed in 1..8 {
+        assert_eq!(differences(&first, &survey(seed, vec![])), Vec::<String>::new(), "seed {seed}");
+    }
+}
+
+#[test]
+fn every_fault_shows_at_its_default_severity() {
+    let sound = survey(0, vec![]);
+    for fault in CATALOGUE {
+        for seed in [0, 1, 2] {
+            let seen = differences(&sound, &survey(seed, vec![(fault, fault.default)]));
+            assert!(!seen.is_empty(), "{} with seed {seed}", fault.name);
+        }
+    }
+}
+
+#[test]
+fn no_fault_shows_without_severity() {
+    let sound = survey(0, vec![]);
+    for fault in CATALOGUE.iter().filter(|f| f.minimum == 0.0) {
+        let seen = differences(&sound, &survey(0, vec![(fault, 0.0)]));
+        assert_eq!(seen, Vec::<String>::new(), "{}", fault.name);
+    }
+}
+
+#[test]
+fn catalogue_is_in_order() {
+    let mut names: Vec<_> = CATALOGUE.iter().map(|f| f.name).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), CATALOGUE.len(), "a name stands twice");
+    for fault in CATALOGUE {
+        assert!((fault.minimum..=fault.maximum).contains(&fault.default), "{}", fault.name);
+        assert_eq!(find(fault.name), Some(fault));
+        let good = |c: char| c.is_ascii_lowercase() || c == '-';
+        assert!(fault.name.chars().all(good), "{}", fault.name);
+    }
+    for class in [Class::Module, Class::Setting, Class::Lead, Class::Load, Class::Jig] {
+        assert!(CATALOGUE.iter().any(|f| f.class == class), "{class}");
+    }
+    assert_eq!(find("no-such-fault"), None);
+}
