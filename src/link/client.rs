@@ -207,17 +207,29 @@ impl Jig {
             .map_err(|_| senseless("SYST:CHAN:CAT?", catalog.as_bytes()))?;
         let numbers: Vec<u16> = list.channels().collect();
         let mut channels = Vec::new();
-        for batch in numbers.chunks(DESCRIBED_AT_ONCE) {
+        let mut at_once = DESCRIBED_AT_ONCE;
+        while channels.len() < numbers.len() {
+            let rest = &numbers[channels.len()..];
+            let batch = &rest[..rest.len().min(at_once)];
             let units: Vec<String> =
                 batch.iter().map(|n| format!(":SYST:CHAN:DESC? (@{n})")).collect();
             let units = units.join(";");
-            let said = self.ask(&units)?;
+            let answer = if batch.len() > 1 {
+                self.session.exchange_once(&units)?
+            } else {
+                Some(self.session.exchange(&units, Duration::ZERO)?)
+            };
+            let Some(answer) = answer else {
+                at_once = batch.len() / 2;
+                continue;
+            };
+            let said = self.check(&units, answer)?.response;
             let described: Result<Vec<Description>, _> =
-                said.split(';').map(|text| Description::parse(text.as_bytes())).collect();
+                said.split(|&b| b == b';').map(Description::parse).collect();
             let described = described
                 .ok()
                 .filter(|d| d.iter().map(|d| d.channel).eq(batch.iter().copied()))
-                .ok_or_else(|| senseless(&units, said.as_bytes()))?;
+                .ok_or_else(|| senseless(&units, &said))?;
             channels.extend(described);
         }
         Ok(channels)

@@ -2,9 +2,11 @@
 //!
 //! Leans on `wire`, and opens a `simulated_bench`.
 //!
-//! From the bottom up: a [`transport`] carries bytes ([`serial`] to real devices), and [`ports`]
-//! lists the devices that there are. Text of a device goes through [`printable`] before anyone
-//! sees it.
+//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real device, [`simulated`] to
+//! a bench in this very process (at a [`pace`] where one wants it). A [`handshake`] finds out who
+//! is there. A [`session`] seals lines and finds their answers in its [`inbox`]. The [`client`] is
+//! the jig as the rest of the program sees it. [`ports`] lists the devices that there are. Text of
+//! a device goes through [`printable`] before anyone sees it.
 
 pub mod capture;
 pub mod client;
@@ -12,10 +14,12 @@ pub mod error;
 pub mod handshake;
 pub mod identity;
 pub mod inbox;
+pub mod pace;
 pub mod ports;
 pub mod printable;
 #[cfg(test)]
 mod scripted;
 pub mod serial;
 pub mod session;
+pub mod simulated;
 pub mod transport;

@@ -9,11 +9,13 @@ mod converter;
 mod draw;
 pub mod faults;
 pub mod kind;
+mod lasting_name;
 mod module;
 mod parts;
 pub mod pseudo_terminal;
 mod pulse_line;
 mod scans;
+pub mod served;
 mod world;
 
 pub use board::{LOAD_SUPPLY_V, Setup, SimulatedBoard};

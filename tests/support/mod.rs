@@ -1,0 +1,5 @@
+//! What the whole-program tests share.
+#![allow(dead_code)]
+
+pub mod bad_line;
+pub mod bench;
