@@ -10,6 +10,7 @@ pub mod ports;
 pub mod recover;
 pub mod script;
 pub mod sheets;
+pub mod simulated;
 
 use clap::{Parser, Subcommand};
 

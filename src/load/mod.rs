@@ -9,5 +9,5 @@ pub mod settle;
 pub mod sheet;
 
 pub use expected::{expected_current, settled_current};
-pub use jig::jig_loads;
+pub use jig::{jig_loads, jig_loads_of};
 pub use settle::settle_time;

@@ -141,7 +141,7 @@ fn what_a_jig_cannot_do_is_found() {
         found,
         [
             "this jig cannot measure the resistance between the feed wires",
-            "the load at 1a draws up to 803.8 mA, but this jig reads up to 0.5 A",
+            "the load at 1a draws up to 578.5 mA, but this jig reads up to 0.5 A",
             "this jig has no load of its own at 4b",
             "this jig cannot close the contact input 2b",
             // Once more: this time it is to be held closed against a command.

@@ -1,0 +1,186 @@
+//! From sheets to what stands on the simulated bench.
+//!
+//! A sheet states limits; a simulated module needs values. Each value is the middle of its limits,
+//! so that a sound module drawn around it stands well inside them. What no sheet states is chosen
+//! here, with its reason.
+
+use crate::load::sheet::{Circuit, LoadSheet};
+use crate::quantity::range::Limits;
+use crate::quantity::unit::Units;
+use crate::script::module_sheet::ModuleSheet;
+use crate::simulated_bench::Setup;
+use crate::simulated_bench::faults::Fault;
+use crate::simulated_bench::kind::{Kind, LoadModel};
+
+/// Drop of a module's rectifier, two diodes in series (common practice, no source), in volts.
+const RECTIFIER_V: f64 = 1.4;
+/// The jig's current limit during the soft start, in amperes.
+const SOFT_START_A: f64 = 0.25;
+
+/// What is put on the bench: a module of the sheet's kind, unpacked with its switches at the
+/// sheet's usual address and its slider off, and the loads of the load sheet.
+pub fn setup(
+    sheet: &ModuleSheet,
+    loads: Option<&LoadSheet>,
+    faults: Vec<(&'static Fault, f64)>,
+    seed: u64,
+) -> Setup {
+    let bank = &sheet.switches;
+    Setup {
+        kind: kind(sheet),
+        loads: load_models(loads),
+        faults,
+        seed,
+        switches: bank.switches_for(sheet.try_address, bank.format_when_on).unwrap_or(0),
+        auxiliary: false,
+    }
+}
+
+/// A module of the sheet's kind.
+pub fn kind(sheet: &ModuleSheet) -> Kind {
+    let feed_v = sheet.feed.nominal.si();
+    let idle_a = middle(sheet.idle_current);
+    let auxiliary_a = sheet.auxiliary_current.map_or(0.0, middle);
+    let lamp_duty = middle(sheet.lamp.duty);
+    // A small lamp, but no more than a share of what the module draws.
+    let lamp_a = (0.008_f64).min(0.4 * idle_a);
+    let lamp_hz = middle(sheet.lamp.rate);
+    Kind {
+        outputs: sheet.outputs,
+        packets_needed: sheet.packets_needed,
+        direction_of_a: sheet.direction_of_a,
+        switch_weights: sheet.switches.weights.clone(),
+        format_switch: sheet.switches.format_switch,
+        format_when_on: sheet.switches.format_when_on,
+        format_when_off: sheet.switches.format_when_off,
+        address_base: sheet.switches.base,
+        address_step: sheet.switches.step,
+        polarity_matters: sheet.polarity_matters,
+        keeps_position: sheet.keeps_position,
+        // The sheet's time is when the module must be ready: a sound one is a little earlier.
+        boot_s: 0.8 * sheet.boot.si(),
+        reservoir_f: reservoir_f(middle(sheet.charge), idle_a + auxiliary_a, feed_v),
+        // The idle current is a mean over the blinking lamp.
+        logic_a: idle_a - lamp_duty * lamp_a,
+        lamp_a,
+        // No sheet states a second lamp.
+        second_lamp_a: 0.0,
+        lamp_hz,
+        lamp_duty,
+        lamp_inverted_hz: sheet.lamp_inverted.map_or(lamp_hz, |r| middle(r.rate)),
+        auxiliary_a,
+        response_s: middle(sheet.response),
+        contact_response_s: middle(sheet.contact_response),
+        gap_s: middle(sheet.gap),
+        bounce_s: middle(sheet.bounce),
+        contact_ohm: contact_ohm(sheet),
+        coil_a: middle(sheet.coil_current),
+        feed_v,
+    }
+}
+
+/// The reservoir that takes this charge in a soft start.
+///
+/// Of the limited current, the module itself draws a share while the reservoir fills.
+fn reservoir_f(charge_c: f64, drawn_a: f64, feed_v: f64) -> f64 {
+    let share = (1.0 - drawn_a / SOFT_START_A).max(0.2);
+    charge_c * share / (feed_v - RECTIFIER_V)
+}
+
+/// A new contact has a third of what the sheet allows; the leads come on top of it.
+fn contact_ohm(sheet: &ModuleSheet) -> f64 {
+    sheet.contact_resistance.upper.map_or(0.05, |upper| upper.si() / 3.0)
+}
+
+/// The middle of limits. Where a side is open: half the upper one, or twice the lower one.
+fn middle<Q: Units>(limits: Limits<Q>) -> f64 {
+    match (limits.lower, limits.upper) {
+        (Some(lower), Some(upper)) => (lower.si() + upper.si()) / 2.0,
+        (None, Some(upper)) => upper.si() / 2.0,
+        (Some(lower), None) => lower.si() * 2.0,
+        (None, None) => 0.0,
+    }
+}
+
+/// The loads of a load sheet at their nominal values.
+pub fn load_models(loads: Option<&LoadSheet>) -> [LoadModel; 8] {
+    core::array::from_fn(|i| {
+        let load = loads.and_then(|sheet| sheet.clamps[i].as_ref());
+        load.map_or(LoadModel::Open, |load| load_model(&load.circuit))
+    })
+}
+
+fn load_model(circuit: &Circuit) -> LoadModel {
+    match circuit {
+        Circuit::Resistor { resistance } => LoadModel::Resistor { ohm: resistance.nominal.si() },
+        Circuit::Led { forward, at_current, series } => LoadModel::Led {
+            forward_v: forward.nominal.si(),
+            at_a: at_current.si(),
+            series_ohm: series.nominal.si(),
+        },
+        Circuit::Lamp { rated_voltage, rated_current, inrush_ratio, warm_up } => LoadModel::Lamp {
+            rated_v: rated_voltage.si(),
+            rated_a: rated_current.nominal.si(),
+            inrush_ratio: *inrush_ratio,
+            warm_up_s: warm_up.si(),
+        },
+        Circuit::Coil { resistance, inductance } => {
+            LoadModel::Coil { ohm: resistance.nominal.si(), henry: inductance.si() }
+        }
+        Circuit::Motor { start_current, run_current, at_voltage, run_up } => LoadModel::Motor {
+            start_a: start_current.nominal.si(),
+            run_a: run_current.nominal.si(),
+            at_v: at_voltage.si(),
+            run_up_s: run_up.si(),
+        },
+        Circuit::Parallel(parts) => LoadModel::Parallel(parts.iter().map(load_model).collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::script::shipped;
+    use crate::simulated_bench::SimulatedBoard;
+
+    #[test]
+    fn every_shipped_kind_and_load_goes_on_the_bench() {
+        for module in shipped::MODULE_SHEETS {
+            let sheet = shipped::module_sheet(module.name).unwrap();
+            for loads in shipped::LOAD_SHEETS {
+                let loads = shipped::load_sheet(loads.name).unwrap();
+                let setup = setup(&sheet, Some(&loads), Vec::new(), 1);
+                let k = &setup.kind;
+                for value in [
+                    k.boot_s,
+                    k.reservoir_f,
+                    k.logic_a,
+                    k.lamp_a,
+                    k.lamp_hz,
+                    k.lamp_duty,
+                    k.response_s,
+                    k.gap_s,
+                    k.bounce_s,
+                    k.contact_ohm,
+                    k.coil_a,
+                    k.feed_v,
+                ] {
+                    assert!(value > 0.0 && value.is_finite(), "{}: {k:?}", module.name);
+                }
+                assert!(k.gap_s < k.response_s, "a contact opens before the other closes");
+                assert_eq!(k.auxiliary_a > 0.0, sheet.auxiliary_current.is_some());
+                let mut board = SimulatedBoard::new(setup);
+                board.advance_to(100_000);
+            }
+        }
+    }
+
+    #[test]
+    fn unused_clamps_are_open() {
+        let loads = shipped::load_sheet("crane-yard").unwrap();
+        let models = load_models(Some(&loads));
+        assert_eq!(models[1], LoadModel::Open);
+        assert!(matches!(models[0], LoadModel::Motor { .. }));
+        assert_eq!(load_models(None), [const { LoadModel::Open }; 8]);
+    }
+}
