@@ -8,9 +8,9 @@ use crate::load::sheet::{Circuit, LoadSheet};
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
 use crate::script::module_sheet::ModuleSheet;
-use crate::simulated_bench::Setup;
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::{Kind, LoadModel};
+use crate::simulated_bench::{LOAD_SUPPLY_V, Setup};
 
 /// Drop of a module's rectifier, two diodes in series (common practice, no source), in volts.
 const RECTIFIER_V: f64 = 1.4;
@@ -18,7 +18,9 @@ const RECTIFIER_V: f64 = 1.4;
 const SOFT_START_A: f64 = 0.25;
 
 /// What is put on the bench: a module of the sheet's kind, unpacked with its switches at the
-/// sheet's usual address and its slider off, and the loads of the load sheet.
+/// sheet's usual address and its slider off, and the loads of the load sheet with the supply set
+/// for them. `loads` are those that the plan uses ([`crate::script::plan::Plan::loads`]): without,
+/// the supply stands as the jig's own loads want it.
 pub fn setup(
     sheet: &ModuleSheet,
     loads: Option<&LoadSheet>,
@@ -29,6 +31,7 @@ pub fn setup(
     Setup {
         kind: kind(sheet),
         loads: load_models(loads),
+        load_supply_v: loads.map_or(LOAD_SUPPLY_V, |sheet| sheet.supply.nominal.si()),
         faults,
         seed,
         switches: bank.switches_for(sheet.try_address, bank.format_when_on).unwrap_or(0),

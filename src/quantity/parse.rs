@@ -186,25 +186,30 @@ impl<'t> Scanner<'t> {
 
     /// Reads a unit; returns its power of ten.
     fn unit<Q: Units>(&mut self) -> Result<i32, Slip> {
+        self.unit_or::<Q>("")
+    }
+
+    /// Reads a unit where `also` would be good too.
+    fn unit_or<Q: Units>(&mut self, also: &'static str) -> Result<i32, Slip> {
         let name = self.next_word();
         let known = || {
-            let names: Vec<&str> = written_units::<Q>().map(|u| u.0).collect();
+            let also = Some(also).filter(|a| !a.is_empty());
+            let names: Vec<&str> =
+                also.into_iter().chain(written_units::<Q>().map(|u| u.0)).collect();
             names.join(", ")
         };
-        if name.is_empty() {
-            return Err(self.slip(format!("the unit is missing ({})", known())));
+        if let Some((_, power)) = Q::UNITS.iter().find(|u| u.0 == name) {
+            self.at += name.len();
+            return Ok(*power);
         }
-        match Q::UNITS.iter().find(|u| u.0 == name) {
-            Some((_, power)) => {
-                self.at += name.len();
-                Ok(*power)
-            }
-            None => {
-                let message =
-                    format!("{} is not a unit of {}; known are {}", quoted(name), Q::KIND, known());
-                Err(Slip { span: self.at..self.at + name.len(), message })
-            }
-        }
+        let message = match name {
+            "" => format!("the unit is missing ({})", known()),
+            "-" | "–" => "write \"to\" between two limits".to_owned(),
+            _ => format!("{} is not a unit of {}; known are {}", quoted(name), Q::KIND, known()),
+        };
+        let end = self.at + name.len();
+        let span = if name.is_empty() { self.slip("").span } else { self.at..end };
+        Err(Slip { span, message })
     }
 
     /// The decimal number times a power of ten, rounded once.
@@ -234,7 +239,7 @@ impl<'t> Scanner<'t> {
         let half = if self.word("%") {
             nominal.si() * self.value::<uom::si::f64::Ratio>(&number, -2)?.si()
         } else {
-            let power = self.unit::<Q>()?;
+            let power = self.unit_or::<Q>("%")?;
             self.value::<Q>(&number, power)?.si()
         };
         if half >= nominal.si() && half > 0.0 {
@@ -255,3 +260,6 @@ pub(super) fn written_units<Q: Units>() -> impl Iterator<Item = (&'static str, i
         first
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,7 +4,10 @@ use super::located::{Located, quoted};
 use super::source::Source;
 use super::value::Value;
 use std::ops::Range;
-use toml::de::DeTable;
+use toml::Spanned;
+use toml::de::{DeString, DeTable};
+
+type Key<'s> = Spanned<DeString<'s>>;
 
 /// A table of a file. Take the keys that may stand in it, then [`Table::finish`].
 #[derive(Debug)]
@@ -56,7 +59,16 @@ impl<'s> Table<'s> {
             } else {
                 format!("`{}`", self.path)
             };
-            self.error(format!("{here} lacks the key `{key}`: {what}"))
+            let message = format!("{here} lacks the key `{key}`: {what}");
+            // A key that looks like it is most likely it, mistyped.
+            let like = |k: &&Key<'_>| nearest(k.get_ref(), &[key]).is_some();
+            match self.entries.keys().find(like) {
+                Some(k) => {
+                    let typed = quoted(k.get_ref());
+                    self.source.error(k.span(), format!("{message}; is {typed} meant to be it?"))
+                }
+                None => self.error(message),
+            }
         })
     }
 
@@ -89,7 +101,17 @@ impl<'s> Table<'s> {
 
     /// An error that means the table as a whole.
     pub fn error(&self, message: impl Into<String>) -> Located {
+        if self.path.is_empty() {
+            let file = self.source.name().to_owned();
+            return Located { file, place: None, message: message.into() };
+        }
         self.source.error(self.span.clone(), message)
+    }
+
+    /// The key of the table that is nearest to one of the words, where it is near at all.
+    pub fn nearest_to(&self, words: &[&'static str]) -> Option<(Range<usize>, &'static str)> {
+        let near = |k: &Key<'_>| nearest(k.get_ref(), words).map(|word| (k.span(), word));
+        self.entries.keys().find_map(near)
     }
 
     /// Done with the table.
@@ -115,10 +137,12 @@ impl<'s> Table<'s> {
 }
 
 /// The known word that an unknown one was most likely meant to be: at most a third of it differs.
+/// Words of one letter are not guessed.
 pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
     let word: Vec<char> = word.chars().take(64).collect();
     known
         .iter()
+        .filter(|k| k.len() > 1)
         .map(|k| (edit_distance(&word, &k.chars().collect::<Vec<_>>()), *k))
         .min()
         .filter(|(distance, k)| *distance * 3 <= k.chars().count().max(3))

@@ -47,20 +47,21 @@ macro_rules! units {
     };
 }
 
-// `µ` is U+00B5 (micro sign) or U+03BC (Greek mu), `Ω` is U+03A9 (Greek omega) or U+2126 (ohm sign).
+// `\u{B5}` is the micro sign, `\u{3BC}` the Greek mu, `\u{3A9}` the Greek omega, `\u{2126}` the ohm
+// sign: keyboards have one or the other, and they look alike.
 units!(ElectricCurrent, ampere, "a current", "currents", "250 mA", "20 to 80 mA",
-    ["A" 0, "mA" -3, "µA" -6, "μA" -6, "uA" -6, "nA" -9]);
+    ["A" 0, "mA" -3, "\u{B5}A" -6, "\u{3BC}A" -6, "uA" -6, "nA" -9]);
 units!(ElectricPotential, volt, "a voltage", "voltages", "16 V", "15 to 17 V",
-    ["V" 0, "mV" -3, "µV" -6, "μV" -6, "uV" -6]);
+    ["V" 0, "mV" -3, "\u{B5}V" -6, "\u{3BC}V" -6, "uV" -6]);
 units!(ElectricalResistance, ohm, "a resistance", "resistances", "22 ohm", "90 to 110 ohm",
-    ["Mohm" 6, "MΩ" 6, "MΩ" 6, "kohm" 3, "kΩ" 3, "kΩ" 3, "ohm" 0, "Ω" 0, "Ω" 0,
-     "mohm" -3, "mΩ" -3, "mΩ" -3]);
+    ["Mohm" 6, "M\u{3A9}" 6, "M\u{2126}" 6, "kohm" 3, "k\u{3A9}" 3, "k\u{2126}" 3,
+     "ohm" 0, "\u{3A9}" 0, "\u{2126}" 0, "mohm" -3, "m\u{3A9}" -3, "m\u{2126}" -3]);
 units!(Inductance, henry, "an inductance", "inductances", "350 mH", "300 to 400 mH",
-    ["H" 0, "mH" -3, "µH" -6, "μH" -6, "uH" -6]);
+    ["H" 0, "mH" -3, "\u{B5}H" -6, "\u{3BC}H" -6, "uH" -6]);
 units!(ElectricCharge, coulomb, "a charge", "charges", "12 mC", "5 to 12 mC",
-    ["C" 0, "mC" -3, "µC" -6, "μC" -6, "uC" -6]);
+    ["C" 0, "mC" -3, "\u{B5}C" -6, "\u{3BC}C" -6, "uC" -6]);
 units!(Time, second, "a time", "times", "120 ms", "20 to 80 ms",
-    ["s" 0, "ms" -3, "µs" -6, "μs" -6, "us" -6, "ns" -9]);
+    ["s" 0, "ms" -3, "\u{B5}s" -6, "\u{3BC}s" -6, "us" -6, "ns" -9]);
 units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "0.9 to 1.1 Hz",
     ["kHz" 3, "Hz" 0, "mHz" -3]);
 units!(Ratio, ratio, "a share", "shares", "50 %", "40 to 60 %", ["%" - 2]);

@@ -76,6 +76,10 @@ fn step(value: Value<'_>) -> Result<WrittenStep, Located> {
     let verb = match verbs.as_slice() {
         [one] => *one,
         [] => {
+            if let Some((span, verb)) = table.nearest_to(&VERBS) {
+                let message = format!("no step begins so; did you mean `{verb}`?");
+                return Err(table.source().error(span, message));
+            }
             let list = VERBS.map(|v| format!("`{v}`")).join(", ");
             return Err(table.error(format!("a step needs one of {list}")));
         }
@@ -122,12 +126,18 @@ fn ask(table: &mut Table<'_>) -> Result<Verb, Located> {
 }
 
 fn feed(table: &mut Table<'_>) -> Result<Verb, Located> {
-    if !table.need("feed", "\"on\" or \"off\"")?.choice(&ON_OFF)? {
-        return Ok(Verb::FeedOff);
+    let on = table.need("feed", "\"on\" or \"off\"")?.choice(&ON_OFF)?;
+    let polarity = table.take("polarity");
+    let compare = table.take("compare");
+    if !on {
+        return match polarity.or(compare) {
+            None => Ok(Verb::FeedOff),
+            Some(v) => Err(v.error(format!("`{}` goes with feed = \"on\" only", v.key()))),
+        };
     }
     let polarities = [("normal", Polarity::Normal), ("inverted", Polarity::Inverted)];
-    let polarity = table.take("polarity").map(|v| v.choice(&polarities)).transpose()?;
-    let compare = table.take("compare").map(|v| v.truth()).transpose()?;
+    let polarity = polarity.map(|v| v.choice(&polarities)).transpose()?;
+    let compare = compare.map(|v| v.truth()).transpose()?;
     Ok(Verb::FeedOn {
         polarity: polarity.unwrap_or(Polarity::Normal),
         compare: compare.unwrap_or(false),
