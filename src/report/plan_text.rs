@@ -1,11 +1,12 @@
 //! What a plan does and how long it takes.
 
 use super::plain::plain;
-use crate::script::plan::{Action, HandTask, Plan, Step};
+use crate::script::describe::describe;
+use crate::script::plan::{Action, Plan};
 use core::time::Duration;
 use std::fmt::Write;
 
-/// The text, lines ended. Steps of the same line of the script are told together.
+/// The text, lines ended. What one line of the script makes is told together.
 pub fn plan_text(plan: &Plan) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
@@ -27,30 +28,12 @@ fn write(text: &mut String, plan: &Plan) -> std::fmt::Result {
         plan.steps.len(),
         seconds(plan.duration())
     )?;
-    for together in plan.steps.chunk_by(|a, b| a.line == b.line) {
-        let (Some(first), Some(last)) = (together.first(), together.last()) else { continue };
-        let time: Duration = together.iter().map(|s| s.duration).sum();
-        let name = match together.len() {
-            1 => plain(&first.name),
-            n => format!("{} … {} ({n} steps)", plain(&first.name), plain(&last.name)),
-        };
-        writeln!(
-            text,
-            "{:>6}  {:>8}  {name}",
-            format!("line {}", first.line),
-            shown_time(first, time)
-        )?;
+    writeln!(text, "{:>6}  {:>8}  {:>8}", "line", "begins", "lasts")?;
+    for told in describe(plan) {
+        let (begins, lasts) = (seconds(told.begins), seconds(told.lasts));
+        writeln!(text, "{:>6}  {begins:>8}  {lasts:>8}  {}", told.line, plain(&told.words))?;
     }
     Ok(())
-}
-
-fn shown_time(step: &Step, time: Duration) -> String {
-    match &step.action {
-        Action::Ask(HandTask::Prepare { .. } | HandTask::Auxiliary(_) | HandTask::Other(_)) => {
-            "by hand".into()
-        }
-        _ => seconds(time),
-    }
 }
 
 fn seconds(time: Duration) -> String {

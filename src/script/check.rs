@@ -72,7 +72,12 @@ pub fn check(plan: &Plan) -> Vec<Finding> {
 
 /// Whether a plan may be carried out: no finding is an error.
 pub fn is_clean(findings: &[Finding]) -> bool {
-    findings.iter().all(|f| f.gravity == Gravity::Warning)
+    first_error(findings).is_none()
+}
+
+/// The first finding for which a plan may not be carried out.
+pub fn first_error(findings: &[Finding]) -> Option<&Finding> {
+    findings.iter().find(|f| f.gravity == Gravity::Error)
 }
 
 #[cfg(test)]
