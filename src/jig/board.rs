@@ -114,7 +114,9 @@ pub trait Board {
     /// One conversion of an analogue channel (or 0 and 1 of a digital input), now, in counts.
     fn sample(&mut self, channel: u16) -> i16;
 
-    /// Starts scans of `channels`, one every `interval_us`, the first one at the next instant.
+    /// Starts scans of `channels`, one every `interval_us`, the first one at the next instant. The
+    /// board keeps those not yet taken: the brain comes for them every 20 ms at the latest, so room
+    /// for 30 ms is enough. One that had to be dropped must leave a gap in the times.
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32);
 
     /// The oldest scan not yet taken: writes one count a channel, in the order of

@@ -12,6 +12,8 @@ const LEAD_US: u64 = 3_000;
 const COMMANDS_MAX: usize = 4;
 /// How many pieces the board's queue may hold.
 const PIECES_MAX: usize = 16;
+/// Pulses of an idle packet.
+const IDLE_PULSES: usize = 2 * (dcc::PREAMBLE_BITS + 9 * dcc::IDLE.len() + 1);
 /// The most pulses of one command.
 pub const PULSES_MAX: usize = 160;
 
@@ -79,6 +81,8 @@ struct Piece {
 #[derive(Debug)]
 pub struct Drive {
     idle: Idle,
+    /// The pulses of an idle packet, which goes out most of the time.
+    idle_packet: Vec<Pulse, IDLE_PULSES>,
     commands: Deque<Command, COMMANDS_MAX>,
     /// Repetitions of the first command that have been queued.
     repeated: u8,
@@ -92,9 +96,10 @@ pub struct Drive {
 
 impl Drive {
     /// Nothing sent yet, idle packets between commands.
-    pub const fn new() -> Self {
+    pub fn new() -> Self {
         Drive {
             idle: Idle::Packets,
+            idle_packet: dcc::pulses(&dcc::IDLE).collect(),
             commands: Deque::new(),
             repeated: 0,
             ends: Sent { last_us: 0, first_us: 0, second_us: 0 },
@@ -197,7 +202,7 @@ impl Drive {
             return settle_us;
         }
         let lead_us = (board.drive_end_us() + 1).saturating_sub(LEAD_US);
-        let full = self.pieces.is_full() || self.queued() + PULSES_MAX > PULSE_QUEUE;
+        let full = !self.has_room(PULSES_MAX);
         let room_us = self.pieces.front().filter(|_| full).map_or(0, |piece| piece.end_us);
         settle_us.min(lead_us.max(room_us))
     }
@@ -208,8 +213,12 @@ impl Drive {
 
     /// Queues an idle packet; `None` when there is no room.
     fn queue_idle<B: Board>(&mut self, board: &mut B) -> Option<()> {
-        let pulses: Vec<Pulse, { dcc::PULSES_MAX }> = dcc::pulses(&dcc::IDLE).collect();
-        self.queue(&pulses, board).map(|_| ())
+        if !self.has_room(self.idle_packet.len()) {
+            return None;
+        }
+        let end_us = board.drive(&self.idle_packet);
+        self.note(end_us, self.idle_packet.len());
+        Some(())
     }
 
     /// Queues the next repetition of the first command; `None` when there is no room, the mark when
@@ -222,7 +231,11 @@ impl Drive {
         };
         let is_packet = matches!(command.body, Body::Packet(_));
         let repeat = command.repeat;
-        let end_us = self.queue(&pulses, board)?;
+        if !self.has_room(pulses.len()) {
+            return None;
+        }
+        let end_us = board.drive(&pulses);
+        self.note(end_us, pulses.len());
         if is_packet {
             self.packet_end_us = Some(end_us);
         }
@@ -246,14 +259,14 @@ impl Drive {
         Some(Some(Mark { number: self.begun, end_us }))
     }
 
-    /// Hands pulses to the board; `None` when there is no room.
-    fn queue<B: Board>(&mut self, pulses: &[Pulse], board: &mut B) -> Option<u64> {
-        if self.pieces.is_full() || self.queued() + pulses.len() > PULSE_QUEUE {
-            return None;
-        }
-        let end_us = board.drive(pulses);
-        let piece = Piece { end_us, pulses: pulses.len(), completes: None };
-        self.pieces.push_back(piece).ok()?;
-        Some(end_us)
+    /// Whether the board's queue has room for so many pulses more.
+    fn has_room(&self, pulses: usize) -> bool {
+        !self.pieces.is_full() && self.queued() + pulses <= PULSE_QUEUE
+    }
+
+    /// Takes note of a piece that the board has taken.
+    fn note(&mut self, end_us: u64, pulses: usize) {
+        // There is room, as was seen before.
+        let _ = self.pieces.push_back(Piece { end_us, pulses, completes: None });
     }
 }

@@ -146,7 +146,7 @@ impl<B: Board> Engine<B> {
         }
         let now_us = self.instrument.board.now_us();
         let sealed = self.instrument.sealed;
-        if self.instrument.listen(now_us, self.held.is_some()) {
+        if self.instrument.listen(now_us, self.waits()) {
             if sealed {
                 self.sessions.end();
             }
@@ -155,7 +155,8 @@ impl<B: Board> Engine<B> {
         }
     }
 
-    /// The next bytes for the host, as many as fit; returns how many.
+    /// The next bytes for the host, as many as fit; returns how many. It makes room for more: ask
+    /// [`Engine::next_wake_us`] again afterwards.
     pub fn transmit(&mut self, into: &mut [u8]) -> usize {
         self.output.transmit(&self.instrument.captures, into)
     }
@@ -170,7 +171,7 @@ impl<B: Board> Engine<B> {
             }
             None => !self.input.is_empty() && self.may_go_on(self.instrument.sealed),
         };
-        if line_due { 0 } else { self.instrument.wake_us(self.held.is_some()) }
+        if line_due { 0 } else { self.instrument.wake_us(self.waits()) }
     }
 
     /// The host has closed the port: everything safe, sealed mode left, nothing left to say.
@@ -183,6 +184,11 @@ impl<B: Board> Engine<B> {
         self.framer.reset();
         self.held = None;
         self.output.clear();
+    }
+
+    /// Whether a line waits for something other than its answer to be read.
+    fn waits(&self) -> bool {
+        self.held.is_some_and(|held| held.waiting.is_some())
     }
 
     /// Carries lines out as far as they go; true when anything was carried out.
