@@ -6,11 +6,12 @@
 
 use super::board::Board;
 use super::commands::{self, Flow};
+use super::held::{Held, Waiting};
 use super::instrument::Instrument;
 use super::output::Output;
 use super::session::{Decision, Sessions};
 use crate::wire::LINE_MAX;
-use crate::wire::error::{Error, ErrorCode};
+use crate::wire::error::ErrorCode;
 use crate::wire::line::{Framer, Line};
 use crate::wire::message::Message;
 use crate::wire::seal::{self, Opened, Trailer, TrailerText};
@@ -30,68 +31,6 @@ pub struct Engine<B> {
     held: Option<Held>,
     sessions: Sessions,
     output: Output,
-}
-
-/// How far the line has come.
-#[derive(Clone, Copy, Debug)]
-struct Held {
-    /// Session and number of a sealed line.
-    seal: Option<(u32, u32)>,
-    /// Units that are behind us.
-    units: usize,
-    carried_out: u16,
-    errors: u16,
-    /// Something has been answered.
-    answered: bool,
-    /// Not a well-formed line.
-    malformed: bool,
-    /// What the last of those units waits for.
-    waiting: Option<Waiting>,
-}
-
-/// What a unit waits for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Waiting {
-    /// The end of all operations.
-    Operations,
-    /// The same, and then answers 1.
-    OperationsAnswered,
-    /// The measurement.
-    Measurement,
-}
-
-impl Held {
-    const fn new(seal: Option<(u32, u32)>) -> Self {
-        Held {
-            seal,
-            units: 0,
-            carried_out: 0,
-            errors: 0,
-            answered: false,
-            malformed: false,
-            waiting: None,
-        }
-    }
-
-    /// Takes a unit's result into account: whether it has answered, or its error.
-    fn count<B>(&mut self, result: Result<bool, Error>, instrument: &mut Instrument<B>) {
-        match result {
-            Ok(answered) => {
-                self.carried_out += 1;
-                self.answered |= answered;
-            }
-            Err(error) => {
-                self.errors += 1;
-                self.malformed |= error.code.is_command_error();
-                instrument.status.report(error);
-            }
-        }
-    }
-
-    /// Whether the units that are left are not carried out.
-    fn is_over(&self) -> bool {
-        self.malformed || (self.seal.is_some() && self.errors > 0)
-    }
 }
 
 impl<B: Board> Engine<B> {

@@ -6,7 +6,7 @@
 //! | --- | --- |
 //! | [`board`] | what the brain needs from the electronics |
 //! | [`engine`] | lines in, answers out; sealed lines at most once |
-//! | `session`, `output` | which sealed line is new; answers on their way |
+//! | `held`, `session`, `output` | the line in hand; which sealed line is new; answers on their way |
 //! | `commands` | what each header does, a file a subtree |
 //! | `instrument` | the works behind the commands, and what makes them safe |
 //! | `power`, `overload` | supplies: soft start and trips |
@@ -24,6 +24,7 @@ mod commands;
 mod contacts;
 mod drive;
 mod duty;
+mod held;
 mod instrument;
 mod measure;
 mod output;
