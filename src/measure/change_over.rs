@@ -120,6 +120,22 @@ impl Contact<'_> {
     pub fn before_and_after(&self, start: usize) -> (bool, bool) {
         Ends::of(self, start).map_or((false, false), |e| (e.before_closed, e.after_closed))
     }
+
+    /// Whether it changed at any time from scan `start` on, if only for a moment: two scans in a
+    /// row on the other side.
+    pub fn stirs(&self, start: usize) -> bool {
+        let Some(ends) = Ends::of(self, start) else { return false };
+        let values = self.trace.values.get(start..).unwrap_or_default();
+        let other = |v: f32| {
+            let v = f64::from(v);
+            if ends.before_closed {
+                v < 0.5 * ends.before
+            } else {
+                v > self.least.max(LEAST_SIGNAL * ends.noise)
+            }
+        };
+        values.windows(2).any(|pair| pair.iter().all(|&v| other(v)))
+    }
 }
 
 /// Finds the change-over in a record.

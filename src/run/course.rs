@@ -3,8 +3,8 @@
 use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
 use super::known::Known;
 use super::samples;
-use crate::judge::blame::{Facts, blame};
-use crate::judge::reading::{Quantity, Reading, Verdict};
+use crate::judge::blame::{Facts, Finding, blame};
+use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Side, Window, verdict};
 use crate::link::capture::CaptureSetup;
@@ -239,19 +239,21 @@ impl<'a, 'l> Course<'a, 'l> {
         if decided != Verdict::Pass {
             let side = window.side(estimate.map(|e| e.value));
             let finding = if undecided && side == Side::Missing {
-                crate::judge::blame::Finding {
-                    blame: crate::judge::reading::Blame::Unsure,
-                    why: "",
-                }
+                Finding { blame: Blame::Unsure, why: "" }
             } else {
                 blame(quantity, side, &facts)
             };
             blamed = Some(finding.blame);
-            if !finding.why.is_empty() {
+            let elsewhere = self.known.answers_at.as_deref();
+            let why = match elsewhere.filter(|_| finding.blame == Blame::Setting) {
+                Some(words) if finding.why.is_empty() => words,
+                _ => finding.why,
+            };
+            if !why.is_empty() {
                 if !note.is_empty() {
                     note.push_str("; ");
                 }
-                note.push_str(finding.why);
+                note.push_str(why);
             }
         }
         let reading = Reading {

@@ -96,7 +96,8 @@ fn idle_current(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Hal
         course.known.facts.draws_nothing = limits.lower.is_some_and(|l| e.value < 0.2 * l);
     }
     let mut facts = course.known.facts;
-    facts.auxiliary_on = estimate.is_some_and(|e| holds_auxiliary(course, &e, &limits));
+    facts.auxiliary_on = estimate.is_some_and(|e| holds_auxiliary(course, &e, &limits))
+        && !rises(course, mean.as_ref());
     let taken = Taken::new(Quantity::IdleCurrent, estimate, limits).knowing(facts);
     course.read(taken.noting(open_note(mean.as_ref())))?;
     auxiliary_reading(course)
@@ -109,6 +110,15 @@ fn holds_auxiliary(course: &Course<'_, '_>, idle: &Estimate, limits: &Window) ->
     let least = auxiliary.lower.map_or(0.0, Units::si);
     let most = auxiliary.upper.map_or(f64::INFINITY, Units::si);
     (lower + least..=upper + most).contains(&idle.value)
+}
+
+/// Whether the feed current has been seen to rise by the auxiliary supply, above this idle current:
+/// then the idle current cannot hold it.
+fn rises(course: &Course<'_, '_>, idle: Option<&BlinkingMean>) -> bool {
+    let (Some(with), Some(idle)) = (&course.known.with_auxiliary, idle) else { return false };
+    let limits = of_sheet(&course.plan.module, Quantity::AuxiliaryCurrent);
+    let rise = with.less(idle, &course.class(FEED_CURRENT)).value;
+    rise > limits.lower.unwrap_or(0.0) / 2.0
 }
 
 fn auxiliary_current(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {

@@ -233,14 +233,13 @@ fn positions(
     course.read(
         Taken::new(Quantity::WrongPositions, value, at_most).at(new).knowing(facts).noting(note),
     )?;
+    // Against a held contact the output itself may not even stir, once it stands where it is held.
+    let may_move = order.by != By::CommandAgainstContact
+        || seen.standing.before[usize::from(order.output) - 1] != wanted;
     let moved: Vec<u8> = seen
         .standing
-        .moved()
-        .filter(|&output| {
-            output != order.output
-                || (order.by == By::CommandAgainstContact
-                    && seen.standing.before[usize::from(output) - 1] == wanted)
-        })
+        .stirred()
+        .filter(|&output| !seen.tripped && (output != order.output || !may_move))
         .collect();
     let value = seen.supply.map(|_| count(moved.len()));
     course.read(

@@ -19,9 +19,16 @@ const OFFSETS: f64 = 3.0;
 pub(super) struct Standing {
     pub before: [Option<Position>; 4],
     pub after: [Option<Position>; 4],
+    /// Outputs of which a contact changed, if only for a moment.
+    pub stirred: [bool; 4],
 }
 
 impl Standing {
+    /// Outputs of which something changed.
+    pub fn stirred(&self) -> impl Iterator<Item = u8> + '_ {
+        (1..=4u8).filter(|&output| self.stirred[usize::from(output) - 1])
+    }
+
     /// Outputs that stood somewhere and do not stand there any more.
     pub fn moved(&self) -> impl Iterator<Item = u8> + '_ {
         (1..=4u8).filter(|&output| {
@@ -61,10 +68,13 @@ impl Course<'_, '_> {
                 let clamp = Clamp { output, position };
                 let trace = record.trace(clamp.channel(CLAMP_CURRENT))?;
                 let least = self.least_closed(clamp, supply);
-                Some(Contact { trace, least }.before_and_after(start))
+                let contact = Contact { trace, least };
+                Some((contact.before_and_after(start), contact.stirs(start)))
             };
             let (a, b) = (closed(Position::A), closed(Position::B));
             let at = usize::from(output) - 1;
+            standing.stirred[at] = [a, b].into_iter().flatten().any(|(_, stirs)| stirs);
+            let (a, b) = (a.map(|a| a.0), b.map(|b| b.0));
             standing.before[at] = stands(a.map(|c| c.0), b.map(|c| c.0));
             standing.after[at] = stands(a.map(|c| c.1), b.map(|c| c.1));
         }

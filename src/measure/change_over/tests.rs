@@ -109,6 +109,21 @@ fn skew_between_the_channels_counts() {
     assert!((find(&r).gap().unwrap().value - plain - 30e-6).abs() < 1e-12);
 }
 
+#[test]
+fn a_glitch_stirs_though_both_ends_are_the_same() {
+    let r = record(
+        |t| if (7_000.0..8_000.0).contains(&t) { 0.0 } else { 0.5 },
+        |t| if (7_000.0..7_300.0).contains(&t) { 0.4 } else { 0.0 },
+        400,
+    );
+    let contact = |at: usize| Contact { trace: &r.traces[at], least: 0.05 };
+    assert!(contact(0).stirs(PRE) && contact(1).stirs(PRE));
+    assert_eq!(contact(0).before_and_after(PRE), (true, true));
+    let still = record(|_| 0.5, |_| 0.0, 400);
+    let contact = |at: usize| Contact { trace: &still.traces[at], least: 0.05 };
+    assert!(!contact(0).stirs(PRE) && !contact(1).stirs(PRE));
+}
+
 proptest! {
     /// Ideal edges at any instant: the truth lies within the limits of the uncertainty's rectangle
     /// (half a scan a side, with the clock's microsecond).

@@ -1,0 +1,123 @@
+//! A bench for one run, and what the run told.
+
+use musterbench::cli::simulated;
+use musterbench::judge::reading::{Reading, Verdict};
+use musterbench::link::client::Jig;
+use musterbench::link::simulated::SimulatedTransport;
+use musterbench::load::sheet::LoadSheet;
+use musterbench::quantity::source::Source;
+use musterbench::run::event::{Event, Hand, ListenError, Listener, Outcome};
+use musterbench::run::{Options, carry_out};
+use musterbench::script::expand::expand;
+use musterbench::script::module_sheet::ModuleSheet;
+use musterbench::script::plan::{HandTask, Plan};
+use musterbench::script::steps::Script;
+use musterbench::simulated_bench::faults::find;
+use musterbench::simulated_bench::{Setup, SimulatedBoard};
+use std::sync::atomic::AtomicBool;
+
+pub const PIER: &str = include_str!("../../fixtures/modules/pier-four.toml");
+pub const QUAY: &str = include_str!("../../fixtures/modules/quay-four.toml");
+pub const JETTY: &str = include_str!("../../fixtures/modules/jetty-two.toml");
+pub const ARRIVAL: &str = include_str!("../../fixtures/scripts/arrival.toml");
+
+/// What a run told.
+#[derive(Debug)]
+pub struct Run {
+    pub outcome: Outcome,
+    pub readings: Vec<Reading>,
+    pub seconds: f64,
+    pub planned: f64,
+}
+
+impl Run {
+    pub fn not_passed(&self) -> impl Iterator<Item = &Reading> {
+        self.readings.iter().filter(|r| r.verdict != Verdict::Pass)
+    }
+
+    /// The run on one screen.
+    pub fn text(&self) -> String {
+        let mut text = format!(
+            "{:?} {} blame {:?}, {} readings, {:.2} s of {:.2} s\n",
+            self.outcome.ending,
+            self.outcome.verdict,
+            self.outcome.blame,
+            self.readings.len(),
+            self.seconds,
+            self.planned
+        );
+        for r in self.not_passed() {
+            text.push_str(&format!(
+                "  {} {} {:?} ± {:?} [{:?} {:?}] {} {:?}: {}\n",
+                r.step,
+                r.quantity.name(),
+                r.value,
+                r.uncertainty,
+                r.lower_limit,
+                r.upper_limit,
+                r.verdict,
+                r.blame,
+                r.note
+            ));
+        }
+        text
+    }
+}
+
+#[derive(Default)]
+struct Notes {
+    readings: Vec<Reading>,
+}
+
+impl Listener for Notes {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        if let Event::Read(reading) = event {
+            self.readings.push((*reading).clone());
+        }
+        Ok(())
+    }
+}
+
+struct NoHand;
+
+impl Hand for NoHand {
+    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
+        false
+    }
+}
+
+pub fn sheet(text: &str) -> ModuleSheet {
+    ModuleSheet::parse(&Source::new("module.toml", text)).unwrap()
+}
+
+pub fn plan(module: &str, script: &str, loads: Option<&LoadSheet>) -> Plan {
+    let script = Script::parse("script", Source::new("script.toml", script)).unwrap();
+    expand(&script, &sheet(module), loads, None).unwrap()
+}
+
+/// A run of the arrival script.
+pub fn arrival(module: &str, faults: &[(&str, Option<f64>)], seed: u64) -> Run {
+    run(&plan(module, ARRIVAL, None), setup(&sheet(module), faults, seed))
+}
+
+pub fn run(plan: &Plan, setup: Setup) -> Run {
+    let mut jig = Jig::open(Box::new(SimulatedTransport::<SimulatedBoard>::new(setup))).unwrap();
+    let mut notes = Notes::default();
+    let began = jig.now();
+    let options = Options { unattended: true };
+    let stop = AtomicBool::new(false);
+    let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
+    let seconds = (jig.now() - began).as_secs_f64();
+    Run { outcome, readings: notes.readings, seconds, planned: plan.duration().as_secs_f64() }
+}
+
+pub fn setup(sheet: &ModuleSheet, faults: &[(&str, Option<f64>)], seed: u64) -> Setup {
+    let faults = faults
+        .iter()
+        .map(|(name, severity)| {
+            let fault = find(name).unwrap();
+            (fault, severity.unwrap_or(fault.default))
+        })
+        .collect();
+    simulated::setup(sheet, None, faults, seed)
+}

@@ -1,0 +1,66 @@
+//! Not tests: tables for whoever tunes a measurement. Run one with
+//! `cargo test --release survey_of_faults -- --ignored --nocapture`.
+
+use crate::bench::{JETTY, PIER, QUAY, arrival};
+use musterbench::judge::reading::Verdict;
+use musterbench::simulated_bench::faults::CATALOGUE;
+use std::collections::BTreeMap;
+
+const KINDS: [(&str, &str); 3] = [("pier", PIER), ("quay", QUAY), ("jetty", JETTY)];
+
+fn seeds(default: u64) -> u64 {
+    std::env::var("SEEDS").ok().and_then(|s| s.parse().ok()).unwrap_or(default)
+}
+
+/// Every sound module that does not pass, and how near the limits the others come.
+#[test]
+#[ignore = "a table, not a test"]
+fn survey_of_sound_modules() {
+    for (name, module) in KINDS {
+        let mut nearest: BTreeMap<&str, f64> = BTreeMap::new();
+        let mut passed = 0;
+        for seed in 1..=seeds(50) {
+            let run = arrival(module, &[], seed);
+            if run.outcome.verdict == Verdict::Pass {
+                passed += 1;
+            } else {
+                println!("{name} seed {seed}: {}", run.text());
+            }
+            for r in &run.readings {
+                let (Some(value), Some(u)) = (r.value, r.uncertainty) else { continue };
+                let span = r.upper_limit.unwrap_or(f64::NAN) - r.lower_limit.unwrap_or(f64::NAN);
+                let span = if span.is_nan() { 1.0 } else { span };
+                let room =
+                    [r.upper_limit.map(|l| l - value - u), r.lower_limit.map(|l| value - u - l)]
+                        .into_iter()
+                        .flatten()
+                        .fold(f64::INFINITY, f64::min)
+                        / span;
+                let least = nearest.entry(r.quantity.name()).or_insert(f64::INFINITY);
+                *least = least.min(room);
+            }
+        }
+        println!("{name}: {passed} of {} pass; least room in the window: {nearest:.3?}", seeds(50));
+    }
+}
+
+/// Every fault of the catalogue: how often found, and on whom it is blamed.
+#[test]
+#[ignore = "a table, not a test"]
+fn survey_of_faults() {
+    let only = std::env::var("FAULT").ok();
+    for fault in CATALOGUE.iter().filter(|f| only.as_ref().is_none_or(|o| f.name == o)) {
+        for (name, module) in KINDS {
+            let mut results: BTreeMap<String, u32> = BTreeMap::new();
+            for seed in 1..=seeds(3) {
+                let run = arrival(module, &[(fault.name, None)], seed);
+                let blame = run.outcome.blame.map_or("-".into(), |b| b.to_string());
+                *results.entry(format!("{} {blame}", run.outcome.verdict)).or_default() += 1;
+                if only.is_some() {
+                    println!("{name} seed {seed}: {}", run.text());
+                }
+            }
+            println!("{:24} {:8} {name:6} {results:?}", fault.name, fault.class.to_string());
+        }
+    }
+}
