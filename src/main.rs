@@ -6,7 +6,9 @@ use std::process::ExitCode;
 fn main() -> ExitCode {
     let arguments = cli::parse();
     let ended = match &arguments.command {
+        Command::Test(given) => cli::test::run(given),
         Command::Ports(given) => cli::ports::run(given),
+        Command::Simulate(given) => cli::simulate::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
         Command::Recover(given) => cli::recover::run(given),

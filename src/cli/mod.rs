@@ -1,8 +1,10 @@
 //! One file a command: read arguments, call the library, print.
 
+pub mod abilities;
 pub mod ending;
 pub mod fault_choice;
 pub mod faults;
+pub mod interrupt;
 pub mod listeners;
 pub mod operator;
 pub mod output;
@@ -10,7 +12,10 @@ pub mod ports;
 pub mod recover;
 pub mod script;
 pub mod sheets;
+pub mod simulate;
 pub mod simulated;
+pub mod simulation;
+pub mod test;
 
 use clap::{Parser, Subcommand};
 
@@ -31,8 +36,12 @@ pub struct Arguments {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Test a module and keep a record of it
+    Test(Box<test::Given>),
     /// List the serial devices
     Ports(ports::Given),
+    /// Serve a simulated bench on a pseudo-terminal, in real time
+    Simulate(simulate::Given),
     /// Look at scripts
     Script(script::Given),
     /// List the faults that a simulated bench can have

@@ -3,12 +3,17 @@
 use crate::report::prompt::{ANSWER, prompt};
 use crate::run::event::Hand;
 use crate::script::plan::HandTask;
+use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use std::io::{self, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 
 /// How soon a prompt notices that the run shall stop.
 const GLANCE: Timespec = Timespec { tv_sec: 0, tv_nsec: 50_000_000 };
+
+/// How often the jig is kept from falling silent meanwhile.
+const KEEP_ALIVE: Duration = Duration::from_millis(500);
 
 /// Asks on the error output, and waits for an answer on the standard input.
 #[derive(Debug)]
@@ -25,12 +30,19 @@ impl<'a> Operator<'a> {
     /// Waits until a line can be read. `false`: the run shall stop, or the jig is gone.
     fn wait(&self, keep_alive: &mut dyn FnMut() -> bool) -> bool {
         let input = io::stdin();
-        while !self.stop.load(Ordering::Relaxed) && keep_alive() {
+        let mut kept_alive = Instant::now();
+        while !self.stop.load(Ordering::Relaxed) {
             let mut ready = [PollFd::new(&input, PollFlags::IN)];
             match poll(&mut ready, Some(&GLANCE)) {
                 Ok(0) | Err(rustix::io::Errno::INTR) => {}
                 Ok(_) => return true,
                 Err(_) => return false,
+            }
+            if kept_alive.elapsed() >= KEEP_ALIVE {
+                kept_alive = Instant::now();
+                if !keep_alive() {
+                    return false;
+                }
             }
         }
         false

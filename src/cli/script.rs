@@ -1,6 +1,6 @@
 //! `musterbench script check`: what a script does, how long it takes, and what is wrong with it.
 
-use super::ending::{Ended, Ending, OrEnd, bad_input};
+use super::ending::{Ended, Ending, bad_input};
 use super::output;
 use super::sheets::Sheets;
 use crate::report::plan_text::plan_text;
@@ -31,10 +31,10 @@ enum What {
 /// What is wrong with the script or a sheet.
 pub fn run(given: &Given) -> Ended {
     let What::Check { script, sheets } = &given.what;
-    let (plan, script, findings) = sheets.checked(script).or_bad_input()?;
-    output::print(&plan_text(&plan))?;
-    let found: Vec<String> = findings.iter().map(|f| f.located(&script).to_string()).collect();
-    if is_clean(&findings) {
+    let prepared = sheets.prepare(script)?;
+    output::print(&plan_text(&prepared.plan))?;
+    let found = prepared.found();
+    if is_clean(&prepared.findings) {
         let found = if found.is_empty() { vec!["Nothing is wrong with it.".into()] } else { found };
         output::print(&format!("\n{}\n", found.join("\n")))?;
         Ok(Ending::Pass)

@@ -1,0 +1,35 @@
+//! What is wrong with the simulated bench, and what chance draws.
+
+use super::fault_choice::FaultChoice;
+use super::simulated;
+use crate::load::sheet::LoadSheet;
+use crate::script::module_sheet::ModuleSheet;
+use crate::simulated_bench::Setup;
+
+/// The seed when none is given: the same bench each time.
+const SEED: u64 = 1;
+
+/// The arguments of a simulated bench.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Simulation {
+    /// Put a fault on the simulated bench (`musterbench faults` lists them); can be given again
+    #[arg(long = "fault", value_name = "NAME[=SEVERITY]")]
+    faults: Vec<FaultChoice>,
+
+    /// Draw the simulated bench from this number [default: 1]
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+}
+
+impl Simulation {
+    /// Whether any of them is given.
+    pub fn is_asked_for(&self) -> bool {
+        !self.faults.is_empty() || self.seed.is_some()
+    }
+
+    /// What stands on the bench.
+    pub fn setup(&self, module: &ModuleSheet, loads: Option<&LoadSheet>) -> Setup {
+        let faults = self.faults.iter().map(|chosen| (chosen.fault, chosen.severity)).collect();
+        simulated::setup(module, loads, faults, self.seed.unwrap_or(SEED))
+    }
+}

@@ -1,0 +1,201 @@
+//! `musterbench test`: tests a module and keeps a record of it.
+
+use super::abilities::abilities;
+use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::listeners::{JsonLines, Listeners};
+use super::operator::Operator;
+use super::sheets::{Prepared, Sheets};
+use super::simulation::Simulation;
+use super::{interrupt, output};
+use crate::link::client::Jig;
+use crate::link::serial::SerialTransport;
+use crate::link::simulated::SimulatedTransport;
+use crate::link::transport::Transport;
+use crate::record::names;
+use crate::record::recorder::{Labels, Recorder};
+use crate::record::recover::Fate;
+use crate::record::samples::Samples;
+use crate::report::json_lines;
+use crate::report::plain::plain;
+use crate::report::progress::Progress;
+use crate::report::style::Style;
+use crate::report::summary::{Frame, Summary};
+use crate::run::event::{self, Outcome};
+use crate::run::{Options, carry_out};
+use crate::script::check::against_jig;
+use crate::script::shipped;
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+/// The `--port` of the bench in this very program.
+const SIMULATED: &str = "simulated";
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Serial device of the jig (`musterbench ports` lists them), or `simulated`
+    #[arg(long, value_name = "DEVICE|simulated")]
+    port: Option<String>,
+
+    /// Name of the module: letters, digits, spaces and - _ .
+    #[arg(long, value_name = "ID")]
+    module: String,
+
+    /// Name of the lot that it belongs to
+    #[arg(long, value_name = "L", default_value = "unsorted")]
+    lot: String,
+
+    /// Script: a file, or the name of a shipped one
+    #[arg(long, value_name = "F", default_value = shipped::SCRIPTS[0].name)]
+    script: String,
+
+    #[command(flatten)]
+    sheets: Sheets,
+
+    /// Folder of the records
+    #[arg(long, value_name = "DIR", default_value = "records")]
+    records: PathBuf,
+
+    /// Who tests
+    #[arg(long, value_name = "NAME", default_value = "")]
+    operator: String,
+
+    /// Nobody is there: a simulated bench does by itself what is to be done by hand
+    #[arg(long)]
+    unattended: bool,
+
+    /// Print a JSON object a line instead of the summary
+    #[arg(long)]
+    json: bool,
+
+    /// Keep the raw samples in this folder, a CSV file a capture
+    #[arg(long, value_name = "DIR")]
+    samples: Option<PathBuf>,
+
+    #[command(flatten)]
+    simulation: Simulation,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// One sentence, with the exit code that goes with it.
+pub fn run(given: &Given) -> Ended {
+    let port = port(given)?;
+    names::check("module", &given.module).or_bad_input()?;
+    names::check("lot", &given.lot).or_bad_input()?;
+    let prepared = given.sheets.prepare(&given.script)?;
+    prepared.may_be_carried_out()?;
+    // No error is among them, so these are warnings.
+    prepared.found().iter().for_each(|warning| output::tell(warning));
+
+    let stop = interrupt::flag()?;
+    let mut jig = Jig::open(transport(given, port, &prepared)?).or_bench()?;
+    fits(&jig, given, &prepared)?;
+    let mut listeners = listeners(given)?;
+    let outcome = carry_out(
+        &prepared.plan,
+        &mut jig,
+        &mut Operator::new(stop),
+        &Options { unattended: given.unattended },
+        stop,
+        &mut [&mut listeners],
+    );
+    jig.close();
+    tell(given, &mut listeners, &outcome)?;
+    Ok(match outcome.ending {
+        event::Ending::Complete => outcome.verdict.into(),
+        event::Ending::Stopped | event::Ending::BenchTrouble(_) => Ending::Bench,
+    })
+}
+
+fn port(given: &Given) -> Result<&str, Trouble> {
+    let Some(port) = given.port.as_deref() else {
+        return Err(bad_input(
+            "no jig given: say --port with the jig's serial device (`musterbench ports` lists \
+             them), or --port simulated for the simulated bench",
+        ));
+    };
+    if port != SIMULATED && given.simulation.is_asked_for() {
+        return Err(bad_input(
+            "--fault and --seed are for the simulated bench only: leave them out, or say --port \
+             simulated",
+        ));
+    }
+    Ok(port)
+}
+
+fn transport(
+    given: &Given,
+    port: &str,
+    prepared: &Prepared,
+) -> Result<Box<dyn Transport>, Trouble> {
+    if port == SIMULATED {
+        let setup = given.simulation.setup(&prepared.module, prepared.loads.as_ref());
+        Ok(Box::new(SimulatedTransport::new(setup)))
+    } else {
+        Ok(Box::new(SerialTransport::open(port).or_bench()?))
+    }
+}
+
+/// Whether this jig and whoever is there can do what the plan wants. The feed is still off.
+fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), Trouble> {
+    let findings = against_jig(&prepared.plan, &abilities(jig));
+    if !findings.is_empty() {
+        let sentences: Vec<String> =
+            findings.iter().map(|f| format!("line {}: {}", f.line, f.message)).collect();
+        return Err(bad_input(sentences.join("\n")));
+    }
+    if !prepared.plan.has_steps_by_hand() {
+        return Ok(());
+    }
+    if given.unattended && !jig.identity().simulated {
+        return Err(bad_input(
+            "this script has steps by hand, so a real jig cannot run it with --unattended: leave \
+             that out, and be there",
+        ));
+    }
+    if !given.unattended && !std::io::stdin().is_terminal() {
+        return Err(bad_input(
+            "this script has steps by hand, and there is no terminal to ask at: run it from a \
+             terminal, or give --unattended on a simulated bench",
+        ));
+    }
+    Ok(())
+}
+
+fn listeners(given: &Given) -> Result<Listeners, Trouble> {
+    let labels = Labels {
+        module: given.module.clone(),
+        lot: given.lot.clone(),
+        operator: given.operator.clone(),
+    };
+    let recorder = Recorder::open(&given.records, labels)?;
+    for fate in recorder.recover()? {
+        // A run that goes on beside this one is none of our business.
+        if !matches!(fate, Fate::Living(_)) {
+            let told = super::recover::fate(&fate);
+            output::tell(&plain(&format!("An earlier run was cut off. {told}")));
+        }
+    }
+    Ok(Listeners {
+        recorder,
+        samples: given.samples.as_deref().map(Samples::open).transpose()?,
+        progress: Progress::default(),
+        summary: Summary::default(),
+        json: given.json.then(JsonLines::default),
+    })
+}
+
+fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), Trouble> {
+    let report = listeners.recorder.report();
+    if given.json {
+        let simulated = listeners.summary.jig.as_ref().map(|jig| jig.simulated);
+        return output::print(&json_lines::ended(outcome, simulated, report));
+    }
+    // What went wrong at the very end is known only now.
+    listeners.summary.outcome = Some(outcome.clone());
+    let frame =
+        Frame { module: &given.module, lot: &given.lot, run: listeners.recorder.number(), report };
+    output::print(&listeners.summary.text(&frame, Style::of(&std::io::stdout())))
+}

@@ -1,0 +1,142 @@
+//! The built program, benches that it serves, and devices that are no jigs.
+
+use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+/// The program, in a folder of its own, without a terminal.
+pub fn musterbench(folder: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_musterbench"));
+    command.current_dir(folder).stdin(Stdio::null()).env("NO_COLOR", "1");
+    command
+}
+
+/// `musterbench test --module P4-1` with these arguments besides.
+pub fn test(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = musterbench(folder);
+    command.args(["test", "--module", "P4-1"]).args(arguments).output().expect("it starts")
+}
+
+/// What it printed.
+pub fn said(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("text")
+}
+
+/// Its exit code, and what it printed as an error. No panic, whatever else happens.
+pub fn complaint(output: &Output) -> (i32, String) {
+    let text = String::from_utf8(output.stderr.clone()).expect("text");
+    assert!(!text.contains("panicked"), "{text}");
+    assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text:?}");
+    (output.status.code().expect("not killed"), text)
+}
+
+/// One clear sentence: the program's name in front, and all of it on one line. An error in a file
+/// also shows the line of the file and marks the place.
+pub fn assert_one_sentence(text: &str) {
+    let lines: Vec<&str> = text.lines().collect();
+    assert!(text.starts_with("musterbench: "), "{text}");
+    assert!(lines.len() == 1 || (lines.len() == 3 && lines[2].contains('^')), "{text}");
+    assert!(lines[0].len() > 25, "{text}");
+}
+
+/// A report or `lot.csv`: its rows by the names of the columns.
+pub fn rows(path: &Path) -> Vec<std::collections::HashMap<String, String>> {
+    let mut reader = csv::Reader::from_path(path).expect("a CSV file");
+    reader.deserialize().map(|row| row.expect("a row")).collect()
+}
+
+/// Where the report of a run of `P4-1` is.
+pub fn report(folder: &Path, run: u32) -> PathBuf {
+    folder.join(format!("records/unsorted/P4-1/run-{run:03}.csv"))
+}
+
+/// A script of a few seconds, for runs in real time; its name in the folder.
+pub fn short_script(folder: &Path) -> String {
+    std::fs::write(folder.join("short.toml"), include_str!("short.toml")).expect("written");
+    "short.toml".into()
+}
+
+/// A simulated bench that is served in real time by a program of its own.
+pub struct Served {
+    child: Child,
+    /// The device.
+    pub path: String,
+}
+
+impl Served {
+    /// Starts one.
+    pub fn start(folder: &Path, arguments: &[&str]) -> Self {
+        let mut command = musterbench(folder);
+        command.arg("simulate").args(arguments).stdout(Stdio::piped()).stderr(Stdio::null());
+        let mut child = command.spawn().expect("it starts");
+        let mut path = String::new();
+        let out = child.stdout.take().expect("piped");
+        BufReader::new(out).read_line(&mut path).expect("it says where");
+        Served { child, path: path.trim().into() }
+    }
+
+    /// The process, to be killed or stopped.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Sends a signal to a process that we started.
+pub fn signal(id: u32, signal: rustix::process::Signal) {
+    let id = rustix::process::Pid::from_raw(id as i32).expect("a process");
+    rustix::process::kill_process(id, signal).expect("it is there");
+}
+
+/// A device that is no jig: answers whatever comes as `answer` says.
+pub struct Pretender {
+    path: String,
+    stop: Arc<AtomicBool>,
+    thread: Option<JoinHandle<()>>,
+}
+
+impl Pretender {
+    /// Plugs it in.
+    pub fn start(answer: impl Fn(&[u8]) -> Vec<u8> + Send + 'static) -> Self {
+        let mut line = PseudoTerminal::open().expect("a pseudo-terminal");
+        let path = line.path().display().to_string();
+        let stop = Arc::new(AtomicBool::new(false));
+        let asked = stop.clone();
+        let thread = std::thread::spawn(move || {
+            let mut bytes = [0; 1024];
+            while !asked.load(Ordering::Relaxed) {
+                line.wait(Duration::from_millis(10), false).expect("waited");
+                let count = line.read(&mut bytes).expect("read");
+                if count > 0 {
+                    line.write(&answer(&bytes[..count])).expect("sent");
+                }
+            }
+        });
+        Pretender { path, stop, thread: Some(thread) }
+    }
+
+    /// The device.
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+}
+
+impl Drop for Pretender {
+    fn drop(&mut self) {
+        self.stop.store(true, Ordering::Relaxed);
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
