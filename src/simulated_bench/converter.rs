@@ -74,8 +74,8 @@ impl Converter {
         let counts = (self.transfer(value) - self.zero) * self.counts_per_unit
             + self.noise_counts * z
             + self.hum_counts * hum.at(at_us, self.hum_phase);
-        // Never the very ends of `i16`: the range of the channel lies within.
-        counts.round().clamp(self.lowest, self.highest) as i16
+        // The range of a channel lies within `i16`; a cast cuts off, so half a count rounds.
+        (counts.clamp(self.lowest, self.highest) + 0.5_f64.copysign(counts)) as i16
     }
 }
 

@@ -82,7 +82,7 @@ impl Coil {
 
     fn step_limit_s(&self) -> Option<f64> {
         let off_v = (self.volt - self.ohm * self.current_a).abs();
-        (off_v > 1e-3).then(|| self.henry / self.ohm / 15.0)
+        (off_v > 1e-3).then(|| self.henry / self.ohm / 30.0)
     }
 }
 

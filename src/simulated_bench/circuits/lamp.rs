@@ -8,14 +8,19 @@ const AMBIENT_K: f64 = 293.0;
 /// Exponent of resistance over temperature.
 const RESISTANCE_EXPONENT: f64 = 1.2;
 
-/// The filament.
+/// The filament. Its state is the resistance over that at ambient temperature, `r`: then the
+/// temperature goes with r^(5/6) and the radiation with r^(10/3), which need just roots.
 #[derive(Clone, Debug)]
 pub struct Lamp {
     cold_ohm: f64,
-    /// Radiated power over the difference of the fourth powers, W/K⁴.
-    radiation: f64,
+    /// Power radiated at ambient temperature (and taken up again), watts.
+    ambient_w: f64,
+    /// Joules a kelvin.
     heat_capacity: f64,
-    kelvin: f64,
+    /// Resistance over cold resistance.
+    ratio: f64,
+    /// The longest step, seconds: a part of the time constant at the rated point.
+    longest_s: f64,
 }
 
 impl Lamp {
@@ -23,60 +28,65 @@ impl Lamp {
     /// cold, and whose inrush has decayed to the middle after `warm_up_s` at the rated voltage.
     pub fn new(rated_v: f64, rated_a: f64, inrush_ratio: f64, warm_up_s: f64) -> Self {
         let inrush_ratio = inrush_ratio.max(1.001);
-        let hot_k = AMBIENT_K * inrush_ratio.powf(1.0 / RESISTANCE_EXPONENT);
         let mut lamp = Lamp {
             cold_ohm: rated_v / rated_a / inrush_ratio,
-            radiation: rated_v * rated_a / (hot_k.powi(4) - AMBIENT_K.powi(4)),
+            ambient_w: rated_v * rated_a / (inrush_ratio.powf(4.0 / RESISTANCE_EXPONENT) - 1.0),
             heat_capacity: 1.0,
-            kelvin: AMBIENT_K,
+            ratio: 1.0,
+            longest_s: f64::INFINITY,
         };
         // Time goes with the heat capacity: warm up once with a capacity of one, and scale.
-        let middle_ohm = rated_v / (rated_a * (inrush_ratio + 1.0) / 2.0);
-        let unscaled_s = lamp.time_to(middle_ohm, rated_v);
-        lamp.heat_capacity = warm_up_s / unscaled_s;
-        lamp.kelvin = AMBIENT_K;
+        let middle = 2.0 * inrush_ratio / (inrush_ratio + 1.0);
+        lamp.heat_capacity = warm_up_s / lamp.time_to(middle, rated_v);
+        lamp.ratio = 1.0;
+        lamp.longest_s = warm_up_s / 5.0;
         lamp
     }
 
-    fn time_to(&mut self, ohm: f64, volt: f64) -> f64 {
+    fn time_to(&mut self, ratio: f64, volt: f64) -> f64 {
         let mut t = 0.0;
-        while self.ohm() < ohm {
-            let h = 0.002 * self.kelvin / self.heating(volt, self.kelvin);
-            let before = self.ohm();
+        while self.ratio < ratio {
+            let h = 0.002 * self.ratio / self.slope(volt, self.ratio);
+            let before = self.ratio;
             self.step(h, volt);
             // The last step counts only in part.
-            t += h * ((ohm - before) / (self.ohm() - before)).min(1.0);
+            t += h * ((ratio - before) / (self.ratio - before)).min(1.0);
         }
         t
     }
 
     /// Resistance now, ohms.
     pub fn ohm(&self) -> f64 {
-        self.ohm_at(self.kelvin)
+        self.cold_ohm * self.ratio
     }
 
-    fn ohm_at(&self, kelvin: f64) -> f64 {
-        self.cold_ohm * (kelvin / AMBIENT_K).powf(RESISTANCE_EXPONENT)
+    /// Temperature, kelvins.
+    fn kelvin(ratio: f64) -> f64 {
+        AMBIENT_K * ratio.sqrt() * ratio.cbrt()
     }
 
-    /// Rise of the temperature, kelvins a second.
-    fn heating(&self, volt: f64, kelvin: f64) -> f64 {
-        let lost = self.radiation * (kelvin.powi(4) - AMBIENT_K.powi(4));
-        (volt * volt / self.ohm_at(kelvin) - lost) / self.heat_capacity
+    fn radiated_w(&self, ratio: f64) -> f64 {
+        self.ambient_w * (ratio * ratio * ratio * ratio.cbrt() - 1.0)
+    }
+
+    /// Rise of the resistance ratio, 1/s.
+    fn slope(&self, volt: f64, ratio: f64) -> f64 {
+        let heating_w = volt * volt / (self.cold_ohm * ratio) - self.radiated_w(ratio);
+        RESISTANCE_EXPONENT * ratio / Self::kelvin(ratio) * heating_w / self.heat_capacity
     }
 
     /// One step of Heun's method.
     pub fn step(&mut self, h: f64, volt: f64) {
-        let first = self.heating(volt, self.kelvin);
-        let second = self.heating(volt, self.kelvin + h * first);
-        self.kelvin = (self.kelvin + 0.5 * h * (first + second)).max(AMBIENT_K);
+        let first = self.slope(volt, self.ratio);
+        let second = self.slope(volt, (self.ratio + h * first).max(1.0));
+        self.ratio = (self.ratio + 0.5 * h * (first + second)).max(1.0);
     }
 
-    /// The longest step in which the temperature moves by a hundredth, seconds; `None` when it
+    /// The longest step in which the resistance moves by a hundredth, seconds; `None` when it
     /// stands still.
     pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
-        let relative = self.heating(volt, self.kelvin).abs() / self.kelvin;
-        (relative > 2e-3).then(|| (0.01 / relative).min(0.02))
+        let relative = self.slope(volt, self.ratio).abs() / self.ratio;
+        (relative > 5e-3).then(|| (0.01 / relative).min(self.longest_s))
     }
 }
 
@@ -124,7 +134,7 @@ mod tests {
     #[test]
     fn energy_balance() {
         let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
-        let start = lamp.kelvin;
+        let start_k = Lamp::kelvin(lamp.ratio);
         let (mut gone_in, mut radiated) = (0.0, 0.0);
         let h = 1e-5;
         for _ in 0..5000 {
@@ -132,10 +142,10 @@ mod tests {
             lamp.step(h, 12.0);
             for l in [&before, &lamp] {
                 gone_in += 0.5 * h * 144.0 / l.ohm();
-                radiated += 0.5 * h * l.radiation * (l.kelvin.powi(4) - AMBIENT_K.powi(4));
+                radiated += 0.5 * h * l.radiated_w(l.ratio);
             }
         }
-        let stored = lamp.heat_capacity * (lamp.kelvin - start);
+        let stored = lamp.heat_capacity * (Lamp::kelvin(lamp.ratio) - start_k);
         assert!(((radiated + stored) / gone_in - 1.0).abs() < 1e-3);
     }
 }

@@ -15,6 +15,33 @@ pub const CUT_OFF_US: u64 = 30;
 /// The voltmeter at each clamp, siemens.
 const METER_S: f64 = 1e-6;
 
+/// The first step after a jump, as a share of the longest good one.
+const FIRST_STEP: f64 = 0.1;
+
+/// A value and how steeply it went over the last step.
+#[derive(Clone, Copy, Debug, Default)]
+struct Trend {
+    value: f64,
+    before: f64,
+    slope: f64,
+}
+
+impl Trend {
+    fn after(self, seconds: f64) -> f64 {
+        self.value + self.slope * seconds
+    }
+
+    fn lean(&mut self, h: f64) {
+        self.slope = (self.value - self.before) / h;
+        self.before = self.value;
+    }
+
+    fn hold(&mut self) {
+        self.slope = 0.0;
+        self.before = self.value;
+    }
+}
+
 /// The switches of the jig at one clamp.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Switches {
@@ -34,12 +61,10 @@ struct ClampCircuit {
     switches: Switches,
     /// Voltage at the clamp.
     volt: f64,
-    /// Voltage behind the shunt.
-    load_v: f64,
     /// Voltage across the real load.
     real_v: f64,
     /// Current through the shunt.
-    ampere: f64,
+    ampere: Trend,
     /// What hangs behind the shunt, and the real load alone.
     network: Affine,
     real: Affine,
@@ -65,7 +90,10 @@ pub struct LoadCircuit {
     clamps: [ClampCircuit; 8],
     on: bool,
     bus_v: f64,
-    total_a: f64,
+    total_a: Trend,
+    /// Length of the next step, and how much of it has passed, microseconds.
+    planned_us: u64,
+    pending_us: u64,
     /// Something was switched since the network was last solved.
     switched: bool,
     settled: bool,
@@ -86,9 +114,8 @@ impl LoadCircuit {
                 bypass_s: 1.0 / parts.jig.bypass_ohm[i],
                 switches: Switches::default(),
                 volt: 0.0,
-                load_v: 0.0,
                 real_v: 0.0,
-                ampere: 0.0,
+                ampere: Trend::default(),
                 network: Affine::default(),
                 real: Affine::default(),
             }
@@ -110,7 +137,9 @@ impl LoadCircuit {
             clamps,
             on: false,
             bus_v: 0.0,
-            total_a: 0.0,
+            total_a: Trend::default(),
+            planned_us: 1,
+            pending_us: 0,
             switched: false,
             settled: true,
             curved: false,
@@ -124,15 +153,18 @@ impl LoadCircuit {
     /// Switches the supply.
     pub fn set_supply(&mut self, on: bool) {
         let on = on && !self.tripped;
-        self.switched |= on != self.on;
-        self.on = on;
+        if on != self.on {
+            self.switch();
+            self.on = on;
+        }
     }
 
     /// Opens or closes a contact of the module.
     pub fn set_contact(&mut self, output: usize, position: usize, closed: bool) {
-        let contact = &mut self.contacts[output][position];
-        self.switched |= closed != contact.closed;
-        contact.closed = closed;
+        if closed != self.contacts[output][position].closed {
+            self.switch();
+            self.contacts[output][position].closed = closed;
+        }
     }
 
     /// The jig's switches at a clamp.
@@ -142,8 +174,10 @@ impl LoadCircuit {
 
     /// Sets the jig's switches at a clamp.
     pub fn set_switches(&mut self, clamp: usize, switches: Switches) {
-        self.switched |= switches != self.clamps[clamp].switches;
-        self.clamps[clamp].switches = switches;
+        if switches != self.clamps[clamp].switches {
+            self.switch();
+            self.clamps[clamp].switches = switches;
+        }
     }
 
     /// Whether the cut-off has tripped.
@@ -164,12 +198,12 @@ impl LoadCircuit {
 
     /// Total current of the supply, amperes.
     pub fn total_a(&self) -> f64 {
-        self.total_a
+        self.total_a.after(self.pending_s())
     }
 
     /// Current at a clamp, amperes.
     pub fn clamp_a(&self, clamp: usize) -> f64 {
-        self.clamps[clamp].ampere
+        self.clamps[clamp].ampere.after(self.pending_s())
     }
 
     /// Voltage at a clamp, volts.
@@ -179,56 +213,97 @@ impl LoadCircuit {
 
     /// Makes what flows right again after something was switched.
     pub fn refresh(&mut self) {
-        if self.switched {
-            self.switched = false;
-            self.solve(0.0);
-            for clamp in &mut self.clamps {
-                let volt = clamp.real_v;
-                clamp.elements.iter_mut().for_each(|e| e.begin(volt));
-            }
-            self.settled = false;
+        if !self.switched {
+            return;
         }
+        self.switched = false;
+        self.solve(0.0);
+        for clamp in &mut self.clamps {
+            let volt = clamp.real_v;
+            clamp.elements.iter_mut().for_each(|e| e.begin(volt));
+        }
+        self.hold();
+        // The first step after a jump is a short one, and tells how steep everything is.
+        self.plan(FIRST_STEP);
     }
 
     /// Lets at most `span_us` pass; ends early when the cut-off trips. Returns how long passed.
+    ///
+    /// Steps have the length that the circuit asks for, whenever somebody looks; the currents that
+    /// are read between two steps go on as steeply as over the last one.
     pub fn advance(&mut self, span_us: u64) -> u64 {
         self.refresh();
         let mut gone_us = 0;
         while gone_us < span_us && !self.settled {
-            let limit_s = self.step_limit_s();
-            let over = self.total_a > CUT_OFF_A;
-            if limit_s.is_none() && !over {
-                self.settled = true;
+            let part_us = (self.planned_us - self.pending_us).min(span_us - gone_us);
+            self.pending_us += part_us;
+            gone_us += part_us;
+            if self.pending_us < self.planned_us {
                 break;
             }
-            let h_us = ((limit_s.unwrap_or(1.0) * 1e6) as u64).max(1);
-            let h_us = if over { h_us.min(10) } else { h_us }.min(span_us - gone_us);
-            if limit_s.is_some() {
-                self.step(h_us as f64 * 1e-6);
-            }
-            gone_us += h_us;
-            if !over {
+            let passed_us = self.pending_us;
+            self.catch_up();
+            if self.total_a.value <= CUT_OFF_A {
                 self.over_us = 0;
-            } else if self.watch_current(h_us) {
+            } else if self.watch_current(passed_us) {
                 return gone_us;
             }
+            self.plan(1.0);
         }
         span_us
     }
 
-    fn step_limit_s(&self) -> Option<f64> {
-        self.clamps
-            .iter()
-            .flat_map(|c| c.elements.iter().map(|e| e.step_limit_s(c.real_v)))
-            .flatten()
-            .min_by(f64::total_cmp)
-    }
-
-    fn step(&mut self, h: f64) {
+    /// Takes the step that is pending.
+    fn catch_up(&mut self) {
+        if self.pending_us == 0 {
+            return;
+        }
+        let h = self.pending_us as f64 * 1e-6;
+        self.pending_us = 0;
         self.solve(h);
         for clamp in &mut self.clamps {
             let volt = clamp.real_v;
             clamp.elements.iter_mut().for_each(|e| e.step(volt, h));
+        }
+        self.trends(|trend| trend.lean(h));
+    }
+
+    /// Something is about to be switched: what was before ends now.
+    fn switch(&mut self) {
+        self.catch_up();
+        self.switched = true;
+    }
+
+    /// What is read stays as it is.
+    fn hold(&mut self) {
+        self.trends(Trend::hold);
+    }
+
+    fn trends(&mut self, each: impl Fn(&mut Trend)) {
+        each(&mut self.total_a);
+        for clamp in &mut self.clamps {
+            each(&mut clamp.ampere);
+        }
+    }
+
+    fn pending_s(&self) -> f64 {
+        self.pending_us as f64 * 1e-6
+    }
+
+    /// Plans the next step, a fraction of the longest good one.
+    fn plan(&mut self, fraction: f64) {
+        let limit_s = self
+            .clamps
+            .iter()
+            .flat_map(|c| c.elements.iter().map(|e| e.step_limit_s(c.real_v)))
+            .flatten()
+            .min_by(f64::total_cmp);
+        let over = self.on && self.total_a.value > CUT_OFF_A;
+        self.settled = limit_s.is_none() && !over;
+        let limit_us = (fraction * limit_s.unwrap_or(1.0) * 1e6) as u64;
+        self.planned_us = if over { limit_us.min(10) } else { limit_us }.max(1);
+        if self.settled {
+            self.hold();
         }
     }
 
@@ -255,8 +330,8 @@ impl LoadCircuit {
             for k in 0..4 {
                 sum += self.output(k).seen;
             }
-            let before = self.bus_v;
-            self.bus_v = if self.on {
+            let before_v = self.bus_v;
+            let bus_v = if self.on {
                 (self.supply_v - self.source_ohm * sum.i) / (1.0 + self.source_ohm * sum.g)
             } else if sum.g > 0.0 {
                 // The supply is cut: nothing flows into the bus.
@@ -264,12 +339,13 @@ impl LoadCircuit {
             } else {
                 0.0
             };
-            self.total_a = if self.on { sum.at(self.bus_v) } else { 0.0 };
-            let mut moved = (self.bus_v - before).abs();
+            self.bus_v = bus_v;
+            self.total_a.value = if self.on { sum.at(bus_v) } else { 0.0 };
+            let mut moved = (bus_v - before_v).abs();
             for k in 0..4 {
                 let solved = self.output(k);
                 for p in 0..2 {
-                    let volt = solved.clamp_v(p, self.bus_v);
+                    let volt = solved.clamp_v(p, bus_v);
                     let clamp = &mut self.clamps[self.contacts[k][p].clamp];
                     moved = moved.max(clamp.settle(volt, self.shunt_ohm, self.switch_ohm));
                 }
@@ -356,12 +432,13 @@ impl ClampCircuit {
 
     /// Takes the clamp's new voltage; returns by how much the load's voltage moved.
     fn settle(&mut self, volt: f64, shunt_ohm: f64, switch_ohm: f64) -> f64 {
+        let ampere = self.network.at(volt) - METER_S * volt;
+        let behind_v = volt - shunt_ohm * ampere;
         self.volt = volt;
-        self.ampere = self.network.at(volt) - METER_S * volt;
-        self.load_v = volt - shunt_ohm * self.ampere;
+        self.ampere.value = ampere;
         let before = self.real_v;
         self.real_v = if self.switches.load {
-            self.load_v - switch_ohm * self.real.behind(switch_ohm).at(self.load_v)
+            behind_v - switch_ohm * self.real.behind(switch_ohm).at(behind_v)
         } else if self.real.g > 0.0 {
             // Alone: the voltage at which no current flows.
             -self.real.i / self.real.g

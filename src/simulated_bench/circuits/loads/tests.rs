@@ -86,7 +86,8 @@ fn bypass_in_parallel_with_the_contact() {
     close(circuit.clamp_a(0), 12.0 / (0.5 + 0.5 + 22.05), 1e-5);
 }
 
-/// Current through an inductance and a resistance in series: `i = U/R (1 − e^(−tR/L))`.
+/// Current through an inductance and a resistance in series: `i = U/R (1 − e^(−tR/L))`. Between
+/// steps of 1/30 time constant the current goes on along the last chord: off by `h²/τ²` at most.
 #[test]
 fn coil_rises_with_its_time_constant() {
     let mut circuit = on(LoadModel::Coil { ohm: 99.0, henry: 1.0 });
@@ -94,7 +95,7 @@ fn coil_rises_with_its_time_constant() {
         circuit.advance(1_000);
         let t = f64::from(ms) * 1e-3;
         let want = 12.0 / 100.0 * (1.0 - (-t * 100.0_f64).exp());
-        assert!((circuit.clamp_a(0) - want).abs() < 2e-4 * 0.12, "{ms} ms");
+        assert!((circuit.clamp_a(0) - want).abs() < 1.0 / 900.0 * 0.12, "{ms} ms");
     }
 }
 
