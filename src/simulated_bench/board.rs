@@ -96,6 +96,9 @@ impl SimulatedBoard {
             self.world.advance(due_us);
             let Self { scans, world, converters, channels, hum, noise, isolation_ohm, .. } = self;
             for unit in scans {
+                if unit.next_us() > due_us {
+                    continue;
+                }
                 unit.convert(due_us, |index| {
                     let value = true_value(world, isolation_ohm, channels[index].channel);
                     converters[index].convert(value, due_us, hum, noise)

@@ -20,7 +20,7 @@ pub struct Converter {
     /// Non-linearity: half a bow (one sign) and an S, each with its peak.
     bow: f64,
     s_curve: f64,
-    span: f64,
+    per_span: f64,
     noise_counts: f64,
     hum_counts: f64,
     hum_phase: usize,
@@ -47,7 +47,7 @@ impl Converter {
             offset: within(rng, d.offset_limit),
             bow: linearity * share,
             s_curve: linearity * (1.0 - share) * sign,
-            span: d.maximum,
+            per_span: 1.0 / d.maximum,
             noise_counts,
             hum_counts,
             hum_phase: rng.random_range(0..HUM_POINTS),
@@ -60,7 +60,7 @@ impl Converter {
 
     /// What the converter makes of a value, before noise and quantisation, in the value's unit.
     pub fn transfer(&self, value: f64) -> f64 {
-        let u = (value / self.span).clamp(0.0, 1.0);
+        let u = (value * self.per_span).clamp(0.0, 1.0);
         // Peaks of one at 1/2, and at (3 ± √3)/6.
         let bow = 4.0 * u * (1.0 - u);
         let s_curve = 6.0 * 3_f64.sqrt() * u * (1.0 - u) * (1.0 - 2.0 * u);

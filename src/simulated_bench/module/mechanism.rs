@@ -39,6 +39,7 @@ pub struct Mechanism {
     position: Position,
     /// Where the running operation leads.
     target: Option<Position>,
+    /// In order of time.
     acts: Vec<(u64, Act)>,
 }
 
@@ -65,7 +66,7 @@ impl Mechanism {
 
     /// When something happens next.
     pub fn next_us(&self) -> u64 {
-        self.acts.iter().map(|a| a.0).min().unwrap_or(u64::MAX)
+        self.acts.first().map_or(u64::MAX, |a| a.0)
     }
 
     /// Begins an operation whose first closure comes `response_s` from now at the coil's nominal
@@ -106,6 +107,7 @@ impl Mechanism {
             }
         }
         self.acts.push((settled_us + HOLD_US, Act::CoilOff));
+        self.acts.sort_by_key(|a| a.0);
     }
 
     /// Openings and closings after the first closure; the last one closes at the bounce's end.
@@ -144,13 +146,10 @@ impl Mechanism {
         rng: &mut Stream,
     ) -> Option<Effect> {
         loop {
-            let (index, &(_, act)) = self
-                .acts
-                .iter()
-                .enumerate()
-                .filter(|(_, a)| a.0 <= now_us)
-                .min_by_key(|(_, a)| a.0)?;
-            self.acts.remove(index);
+            if self.next_us() > now_us {
+                return None;
+            }
+            let (_, act) = self.acts.remove(0);
             let to = self.target?;
             match act {
                 Act::CoilOn => {

@@ -101,8 +101,7 @@ impl Module {
             Life::Booting { ready_us } => ready_us,
             _ => u64::MAX,
         };
-        let outputs = self.outputs.iter().map(Mechanism::next_us).min().unwrap_or(u64::MAX);
-        life.min(self.lamp.next_us()).min(outputs)
+        self.outputs.iter().fold(life.min(self.lamp.next_us()), |t, o| t.min(o.next_us()))
     }
 
     /// The rail has come up or gone.
