@@ -24,7 +24,7 @@ fn examples_read_and_fit_together() {
     assert_eq!(check::check(&plan), []);
 }
 
-/// Every key of the shipped files is described, and every word of a step.
+/// Every key of the shipped module sheets is described.
 #[test]
 fn every_shipped_key_is_described() {
     let text = include_str!("../docs/file-formats.md");

@@ -6,6 +6,9 @@
 
 mod duty;
 mod jig;
+mod loads;
+mod outputs;
+mod readings;
 mod state;
 
 pub use jig::{JigAbilities, against_jig};
