@@ -5,6 +5,7 @@
 
 pub mod event;
 
+mod abilities;
 mod by_hand;
 mod course;
 mod diagnose;
@@ -70,6 +71,7 @@ pub fn carry_out(
 
 fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), Halt> {
     course.refuse_missing_hands(identity)?;
+    abilities::refuse_what_cannot_be_done(course)?;
     let plan = course.plan;
     let started = course.jig.time_of_day();
     course.emit(&Event::Began { plan, jig: identity, started })?;

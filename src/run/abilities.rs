@@ -1,0 +1,42 @@
+//! Whether the jig at hand can do what the plan wants, asked before the feed is ever on.
+
+use super::course::{Course, Halt};
+use crate::link::client::Jig;
+use crate::script::check::{JigAbilities, against_jig};
+use crate::signal::target::Clamp;
+use crate::wire::channel::{
+    CLAMP_CURRENT, CONTACT_CLOSER, FEED_CURRENT, FEED_RESISTANCE, FEED_VOLTAGE, JIG_LOAD,
+    LOAD_SWITCH, LOAD_TOTAL, LOAD_VOLTAGE,
+};
+
+/// Ends the run when the jig cannot do a step.
+pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), Halt> {
+    let findings = against_jig(course.plan, &of(course.jig));
+    match findings.first() {
+        None => Ok(()),
+        Some(f) => {
+            let (line, step, message) = (f.line, &f.step, &f.message);
+            let script = &course.plan.script;
+            let sentence = format!("script {script}, line {line}, step \"{step}\": {message}");
+            Err(Halt::Trouble(sentence))
+        }
+    }
+}
+
+/// What a jig can do, from the channels that it describes.
+fn of(jig: &Jig) -> JigAbilities {
+    let has = |channel: u16| jig.channel(channel).is_some();
+    let at_clamps = |first: u16| Clamp::ALL.map(|c| has(c.channel(first)));
+    JigAbilities {
+        feed_voltage: has(FEED_VOLTAGE),
+        feed_current: has(FEED_CURRENT),
+        feed_resistance: has(FEED_RESISTANCE),
+        load_voltage: has(LOAD_VOLTAGE),
+        load_total: has(LOAD_TOTAL),
+        clamp_current_a: Clamp::ALL
+            .map(|c| jig.channel(c.channel(CLAMP_CURRENT)).map(|d| d.maximum)),
+        contact_closers: at_clamps(CONTACT_CLOSER),
+        load_switches: at_clamps(LOAD_SWITCH),
+        jig_loads: at_clamps(JIG_LOAD),
+    }
+}
