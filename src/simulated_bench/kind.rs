@@ -112,3 +112,31 @@ pub enum LoadModel {
     /// Several in parallel.
     Parallel(Vec<LoadModel>),
 }
+
+impl LoadModel {
+    /// Makes it take `times` its current; none at all makes it open.
+    pub fn scale(&mut self, times: f64) {
+        if times <= 1e-6 {
+            *self = LoadModel::Open;
+            return;
+        }
+        match self {
+            LoadModel::Open => {}
+            LoadModel::Resistor { ohm } => *ohm /= times,
+            LoadModel::Led { at_a, series_ohm, .. } => {
+                *at_a *= times;
+                *series_ohm /= times;
+            }
+            LoadModel::Lamp { rated_a, .. } => *rated_a *= times,
+            LoadModel::Coil { ohm, henry } => {
+                *ohm /= times;
+                *henry /= times;
+            }
+            LoadModel::Motor { start_a, run_a, .. } => {
+                *start_a *= times;
+                *run_a *= times;
+            }
+            LoadModel::Parallel(all) => all.iter_mut().for_each(|l| l.scale(times)),
+        }
+    }
+}

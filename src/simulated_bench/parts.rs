@@ -176,7 +176,11 @@ impl Parts {
             }),
             closer_dead: [false; 8],
         };
-        Parts { module, leads, jig, loads: loads.clone(), hand: HandParts::default() }
+        let loads = loads.clone().map(|mut load| {
+            load.scale(spread(&mut rng, 1.0, 0.01));
+            load
+        });
+        Parts { module, leads, jig, loads, hand: HandParts::default() }
     }
 }
 

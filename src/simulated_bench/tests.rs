@@ -3,6 +3,7 @@
 mod faults_show;
 pub mod rig;
 mod survey;
+mod with_brain;
 
 use crate::jig::board::{Board, FeedDrive, Unit};
 use crate::signal::target::Position;

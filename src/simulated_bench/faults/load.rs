@@ -14,7 +14,7 @@ fn loaded(site: &mut Site<'_>) -> Option<usize> {
 pub(super) fn open(site: &mut Site<'_>) {
     if let Some(c) = loaded(site) {
         let left = 1.0 - site.severity;
-        scale(&mut site.parts.loads[c], left);
+        site.parts.loads[c].scale(left);
     }
 }
 
@@ -29,32 +29,6 @@ pub(super) fn shorted(site: &mut Site<'_>) {
 pub(super) fn wrong_value(site: &mut Site<'_>) {
     if let Some(c) = loaded(site) {
         let times = 1.0 + site.severity;
-        scale(&mut site.parts.loads[c], times);
-    }
-}
-
-/// Makes a load take `times` its current.
-fn scale(load: &mut LoadModel, times: f64) {
-    if times <= 1e-6 {
-        *load = LoadModel::Open;
-        return;
-    }
-    match load {
-        LoadModel::Open => {}
-        LoadModel::Resistor { ohm } => *ohm /= times,
-        LoadModel::Led { at_a, series_ohm, .. } => {
-            *at_a *= times;
-            *series_ohm /= times;
-        }
-        LoadModel::Lamp { rated_a, .. } => *rated_a *= times,
-        LoadModel::Coil { ohm, henry } => {
-            *ohm /= times;
-            *henry /= times;
-        }
-        LoadModel::Motor { start_a, run_a, .. } => {
-            *start_a *= times;
-            *run_a *= times;
-        }
-        LoadModel::Parallel(all) => all.iter_mut().for_each(|l| scale(l, times)),
+        site.parts.loads[c].scale(times);
     }
 }

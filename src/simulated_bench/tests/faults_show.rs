@@ -27,7 +27,7 @@ fn sound_modules_look_alike() {
 fn every_fault_shows_at_its_default_severity() {
     let sound = survey(0, vec![]);
     for fault in CATALOGUE {
-        for seed in [0, 1, 2] {
+        for seed in [0, 1] {
             let seen = differences(&sound, &survey(seed, vec![(fault, fault.default)]));
             assert!(!seen.is_empty(), "{} with seed {seed}", fault.name);
         }
