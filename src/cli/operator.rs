@@ -19,12 +19,14 @@ const KEEP_ALIVE: Duration = Duration::from_millis(500);
 #[derive(Debug)]
 pub struct Operator<'a> {
     stop: &'a AtomicBool,
+    is_simulated: bool,
 }
 
 impl<'a> Operator<'a> {
     /// `stop` is set when the run shall stop, also in the middle of a prompt.
-    pub fn new(stop: &'a AtomicBool) -> Self {
-        Operator { stop }
+    /// On a simulated bench there is nothing to be done by hand, and the prompt says so.
+    pub fn new(stop: &'a AtomicBool, is_simulated: bool) -> Self {
+        Operator { stop, is_simulated }
     }
 
     /// Waits until a line can be read. `false`: the run shall stop, or the jig is gone.
@@ -51,7 +53,7 @@ impl<'a> Operator<'a> {
 
 impl Hand for Operator<'_> {
     fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
-        let _ = write!(io::stderr(), "{}{ANSWER}", prompt(task));
+        let _ = write!(io::stderr(), "{}{ANSWER}", prompt(task, self.is_simulated));
         let mut line = String::new();
         if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
             let _ = writeln!(io::stderr());

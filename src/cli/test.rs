@@ -93,10 +93,11 @@ pub fn run(given: &Given) -> Ended {
     let mut jig = Jig::open(transport(given, port, &prepared)?).or_bench()?;
     fits(&jig, given, &prepared)?;
     let mut listeners = listeners(given)?;
+    let is_simulated = jig.identity().simulated;
     let outcome = carry_out(
         &prepared.plan,
         &mut jig,
-        &mut Operator::new(stop),
+        &mut Operator::new(stop, is_simulated),
         &Options { unattended: given.unattended },
         stop,
         &mut [&mut listeners],

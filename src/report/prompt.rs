@@ -3,8 +3,17 @@
 use super::plain::plain;
 use crate::script::plan::HandTask;
 
-/// The words of a task, lines ended.
-pub fn prompt(task: &HandTask) -> String {
+/// The words of a task, lines ended. A simulated bench does it by itself.
+pub fn prompt(task: &HandTask, is_simulated: bool) -> String {
+    let words = words(task);
+    if is_simulated {
+        format!("{words}SIMULATED: the bench does this by itself, there is nothing to be done.\n")
+    } else {
+        words
+    }
+}
+
+fn words(task: &HandTask) -> String {
     match task {
         HandTask::Prepare { switches, count, auxiliary } => {
             let mut text = String::from(
@@ -22,7 +31,8 @@ pub fn prompt(task: &HandTask) -> String {
             text
         }
         HandTask::Auxiliary(on) => format!(
-            "\nSlide the module's auxiliary supply to {}. Touch nothing else: lamps may be hot.\n",
+            "\nSlide the module's auxiliary supply to {}. Touch nothing else: the feed may be on, \
+             and lamps may be hot.\n",
             on_off(*on)
         ),
         HandTask::Other(words) => format!("\n{}\n", plain(words)),
@@ -57,7 +67,7 @@ mod tests {
     fn switches_are_drawn_in_their_order() {
         let task =
             HandTask::Prepare { switches: 0b10_0000_0101, count: 10, auxiliary: Some(false) };
-        insta::assert_snapshot!(prompt(&task).trim_start(), @r"
+        insta::assert_snapshot!(prompt(&task, false).trim_start(), @r"
     The feed is off. Leave it off until you have finished; extra-low voltage only.
       - Seat the module and fasten all its leads.
       - Set its switches like this:
@@ -73,6 +83,7 @@ mod tests {
     #[test]
     fn words_of_a_script_cannot_play_with_the_terminal() {
         let task = HandTask::Other("Turn it\u{1b}[2J round".into());
-        assert_eq!(prompt(&task), "\nTurn it\u{fffd}[2J round\n");
+        assert_eq!(prompt(&task, false), "\nTurn it\u{fffd}[2J round\n");
+        assert!(prompt(&task, true).contains("SIMULATED"));
     }
 }

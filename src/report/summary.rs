@@ -9,7 +9,7 @@ use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outco
 use std::fmt::Write;
 use std::path::Path;
 
-/// How many readings of a kind are shown; the rest stands in the report.
+/// How many steps with objections are shown; the rest stands in the report.
 const SHOWN: usize = 8;
 
 /// Remembers what the summary needs.
@@ -101,21 +101,34 @@ impl Summary {
     }
 
     fn write_objections(&self, text: &mut String, which: Verdict, title: &str) -> std::fmt::Result {
-        let all = self.objections.iter().filter(|r| r.verdict == which).collect::<Vec<_>>();
+        let all: Vec<&Reading> = self.objections.iter().filter(|r| r.verdict == which).collect();
         if all.is_empty() {
             return Ok(());
         }
         writeln!(text, "\n{title}:")?;
-        for reading in all.iter().take(SHOWN) {
-            writeln!(text, "  {}", objection(reading))?;
-            if !reading.note.is_empty() {
-                writeln!(text, "      {}", plain(&reading.note))?;
+        // What goes wrong in a step mostly has one cause: its first reading stands for the rest.
+        let steps: Vec<&[&Reading]> = all.chunk_by(|a, b| a.step == b.step).collect();
+        for step in steps.iter().take(SHOWN) {
+            let Some((first, rest)) = step.split_first() else { continue };
+            writeln!(text, "  {}{}", objection(first), and_more(rest.len()))?;
+            if !first.note.is_empty() {
+                writeln!(text, "      {}", plain(&first.note))?;
             }
         }
-        match all.len().saturating_sub(SHOWN) {
+        let hidden = steps.iter().skip(SHOWN);
+        match hidden.map(|step| step.len()).sum() {
             0 => Ok(()),
-            more => writeln!(text, "  and {more} more in the report"),
+            1 => writeln!(text, "  and 1 more reading in the report"),
+            more => writeln!(text, "  and {more} more readings in the report"),
         }
+    }
+}
+
+fn and_more(readings: usize) -> String {
+    match readings {
+        0 => String::new(),
+        1 => "; 1 more in this step".into(),
+        n => format!("; {n} more in this step"),
     }
 }
 
@@ -141,14 +154,7 @@ fn counts(outcome: &Outcome) -> String {
 fn objection(reading: &Reading) -> String {
     let unit = reading.quantity.unit();
     let what = reading.quantity.name().replace('_', " ");
-    let limits = match (reading.lower_limit, reading.upper_limit) {
-        (Some(lower), Some(upper)) => {
-            format!("{} to {} allowed", amount(lower, unit), amount(upper, unit))
-        }
-        (Some(lower), None) => format!("at least {} wanted", amount(lower, unit)),
-        (None, Some(upper)) => format!("at most {} allowed", amount(upper, unit)),
-        (None, None) => "no limits".into(),
-    };
+    let step = plain(&reading.step);
     let seen = match reading.value {
         None => "not seen".into(),
         Some(value) => {
@@ -161,7 +167,15 @@ fn objection(reading: &Reading) -> String {
             format!("{}{within}", amount(value, unit))
         }
     };
-    let step = plain(&reading.step);
+    let limits = match (reading.lower_limit, reading.upper_limit) {
+        (_, Some(0.0)) if unit == "1" => return format!("{step}: {what} {seen}, none allowed"),
+        (Some(lower), Some(upper)) => {
+            format!("{} to {} allowed", amount(lower, unit), amount(upper, unit))
+        }
+        (Some(lower), None) => format!("at least {} wanted", amount(lower, unit)),
+        (None, Some(upper)) => format!("at most {} allowed", amount(upper, unit)),
+        (None, None) => "no limits".into(),
+    };
     format!("{step}: {what} {seen}, {limits}{}", distance(reading))
 }
 

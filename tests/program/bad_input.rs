@@ -79,8 +79,7 @@ fn a_jig_of_another_age() {
 }
 
 #[test]
-fn a_real_jig_is_not_left_alone_with_steps_by_hand() {
-    // Checked on a served bench that says it is a jig: see `commands` for the simulated one.
+fn steps_by_hand_need_someone_to_ask() {
     let folder = tempfile::tempdir().expect("a folder");
     refused(folder.path(), &["--port", "simulated"], 2, &["steps by hand", "--unattended"]);
 }

@@ -1,6 +1,7 @@
 //! The commands beside `test`.
 
-use super::support::{Served, complaint, musterbench, said};
+use super::support::{Served, complaint, musterbench, said, signal};
+use rustix::process::Signal;
 use std::fs;
 
 #[test]
@@ -89,4 +90,15 @@ fn simulate_leaves_a_link_while_it_lives_and_spares_other_files() {
     let output = musterbench(folder.path()).args(["simulate", "--path-at", "mine"]).output();
     assert_eq!(complaint(&output.expect("it starts")).0, 2);
     assert_eq!(fs::read(folder.path().join("mine")).expect("there"), b"kept");
+}
+
+#[test]
+fn a_bench_that_is_ended_takes_its_link_along() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for number in [Signal::INT, Signal::TERM] {
+        let mut bench = Served::start(folder.path(), &["--path-at", "jig"]);
+        signal(bench.id(), number);
+        assert_eq!(bench.wait().code(), Some(0));
+        assert!(!folder.path().join("jig").is_symlink());
+    }
 }

@@ -1,6 +1,7 @@
 //! Whole-program tests: the built binary, its files, its exit codes, and what it says.
 
 mod bad_input;
+mod by_hand;
 mod commands;
 mod interrupted;
 mod runs;

@@ -80,6 +80,11 @@ impl Served {
         Served { child, path: path.trim().into() }
     }
 
+    /// Waits for its end.
+    pub fn wait(&mut self) -> std::process::ExitStatus {
+        self.child.wait().expect("it ends")
+    }
+
     /// The process, to be killed or stopped.
     pub fn id(&self) -> u32 {
         self.child.id()

@@ -50,21 +50,24 @@ fn a_failure_says_what_by_how_much_and_what_to_do() {
     late.lower_limit = None;
     late.upper_limit = Some(0.08);
     late.note = "no closure within 180 ms".into();
+    let mut moved = reading(Verdict::Fail);
+    moved.step = "operate 3a".into();
+    moved.quantity = Quantity::UnwantedMoves;
+    (moved.value, moved.lower_limit, moved.upper_limit) = (Some(2.0), None, Some(0.0));
     let mut near = reading(Verdict::Indeterminate);
     near.value = Some(0.4499);
     let summary =
-        summary(vec![reading(Verdict::Fail), late, near], Ending::Complete, Verdict::Fail);
+        summary(vec![reading(Verdict::Fail), late, moved, near], Ending::Complete, Verdict::Fail);
     let report = Path::new("records/quay/P4-017/run-003.csv");
     let text = summary.text(&Frame { report: Some(report), ..FRAME }, Style::Plain);
     insta::assert_snapshot!(text, @r"
     FAIL  module P4-017, lot quay, run 3
     SIMULATED: bench SIM-7; no real module was tested
-    212 readings, 2 fail, 1 is uncertain
+    212 readings, 3 fail, 1 is uncertain
 
     Fails:
-      output 2 to b: load current 12.3 mA, 450 mA to 550 mA allowed (437.7 mA too low)
-      output 2 to b: response time not seen, at most 80 ms allowed
-          no closure within 180 ms
+      output 2 to b: load current 12.3 mA, 450 mA to 550 mA allowed (437.7 mA too low); 1 more in this step
+      operate 3a: unwanted moves 2, none allowed
 
     Uncertain, too near to a limit:
       output 2 to b: load current 449.9 mA ± 400 µA, 450 mA to 550 mA allowed (100 µA too low)
@@ -91,11 +94,12 @@ fn a_pass_is_short() {
 #[test]
 fn a_cut_run_says_why_and_the_screen_is_not_flooded() {
     let why = "the jig stopped\u{1b}[2J answering".to_string();
-    let objections = vec![reading(Verdict::Fail); 30];
+    let mut objections = vec![reading(Verdict::Fail); 30];
+    objections.iter_mut().enumerate().for_each(|(i, r)| r.step = format!("step {i}"));
     let text =
         summary(objections, Ending::BenchTrouble(why), Verdict::Fail).text(&FRAME, Style::Plain);
     assert!(text.contains("Cut short: the jig stopped\u{fffd}[2J answering\n"), "{text}");
-    assert!(text.contains("and 22 more in the report"), "{text}");
+    assert!(text.contains("and 22 more readings in the report"), "{text}");
     assert!(text.lines().count() < 24, "{text}");
 }
 
