@@ -6,6 +6,7 @@
 //! lamp) is widened into the corners here, with its reason beside it.
 
 use super::diode;
+use super::filament::Filament;
 use super::sheet::Circuit;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
@@ -123,7 +124,7 @@ fn current(circuit: &Circuit, corner: Corner, voltage: f64, t: f64) -> f64 {
             let exponents = [0.0, -LAMP_EXPONENT_SPREAD, LAMP_EXPONENT_SPREAD];
             let hot = corner.of(exponents.map(|by| share.powf(LAMP_EXPONENT + by)))
                 * corner.rising(*rated_current);
-            hot * (1.0 + (inrush_ratio - 1.0) * halved(t, *warm_up))
+            hot * Filament::new(*inrush_ratio, warm_up.si()).at_voltage(share).excess(t)
         }
         Circuit::Coil { resistance, inductance } => {
             let by_k = match corner {

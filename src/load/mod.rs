@@ -4,6 +4,7 @@
 
 pub mod diode;
 pub mod expected;
+pub mod filament;
 pub mod jig;
 pub mod settle;
 pub mod sheet;

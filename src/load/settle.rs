@@ -1,5 +1,6 @@
 //! When a load's current may be judged as steady.
 
+use super::filament::Filament;
 use super::sheet::Circuit;
 use crate::quantity::unit::Units;
 use uom::si::f64::Time;
@@ -8,7 +9,7 @@ use uom::si::f64::Time;
 pub const SETTLED_WITHIN: f64 = 0.002;
 
 /// How long after switching on the current stays away from its final value by more than
-/// [`SETTLED_WITHIN`]. Each transient is an exponential, so its time is closed-form.
+/// [`SETTLED_WITHIN`], at the voltage that its sheet states.
 pub fn settle_time(circuit: &Circuit) -> Time {
     Time::from_si(settle_s(circuit))
 }
@@ -16,12 +17,14 @@ pub fn settle_time(circuit: &Circuit) -> Time {
 fn settle_s(circuit: &Circuit) -> f64 {
     match circuit {
         Circuit::Resistor { .. } | Circuit::Led { .. } => 0.0,
-        // (ratio − 1) · 2^(−t / half) = share
-        Circuit::Lamp { inrush_ratio, warm_up, .. } => halvings(inrush_ratio - 1.0) * warm_up.si(),
-        // exp(−t R / L) = share; the lowest resistance is the slowest.
+        Circuit::Lamp { inrush_ratio, warm_up, .. } => {
+            Filament::new(*inrush_ratio, warm_up.si()).settle(SETTLED_WITHIN)
+        }
+        // exp(−t R / L) = share: the lowest resistance is the slowest.
         Circuit::Coil { resistance, inductance } => {
             -SETTLED_WITHIN.ln() * inductance.si() / resistance.lower.si()
         }
+        // (start / run − 1) · 2^(−t / run_up) = share
         Circuit::Motor { start_current, run_current, run_up, .. } => {
             let excess = start_current.upper.si() / run_current.lower.si() - 1.0;
             halvings(excess) * run_up.si()

@@ -16,6 +16,7 @@ use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::Units;
 use crate::script::plan::{LoadChoice, Measured};
+use crate::script::timing::slowest;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{FEED_CURRENT, FEED_VOLTAGE, LOAD_TOTAL, LOAD_VOLTAGE};
 use core::time::Duration;
@@ -169,7 +170,10 @@ fn sample_loads(
     window: Duration,
 ) -> Result<(Record, bool), Halt> {
     let is_on = load_supply_on(course)?;
-    course.pause(SETTLE)?;
+    let real = course.plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real);
+    let connected: Vec<Clamp> = course.known.loaded().collect();
+    let slowest = slowest(real, &connected);
+    course.pause(SETTLE + slowest)?;
     let record = sample(course, scan, window)?;
     let tripped = course.jig.trips()?.loads;
     course.jig.send("OUTP2 OFF")?;
@@ -190,6 +194,13 @@ fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Hal
         super::diagnose::find_short(course)?;
     }
     Ok(())
+}
+
+/// The limit of the total where every load must be off: half of what the smallest of them draws.
+fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
+    let expected = course.known.loaded().filter_map(|c| course.expected(c, supply));
+    let smallest = expected.map(|e| e.lower()).fold(f64::INFINITY, f64::min);
+    Window { lower: None, upper: Some(0.5 * smallest).filter(|a| a.is_finite()) }
 }
 
 /// The total against the sum of what the loads that are on must draw.
@@ -214,10 +225,14 @@ fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt>
             .collect();
         let windows: Vec<Expected> =
             on.iter().filter_map(|&c| course.expected(c, supply)).collect();
-        limits = Window::between(
-            windows.iter().filter_map(|e| e.window.lower).sum(),
-            windows.iter().filter_map(|e| e.window.upper).sum(),
-        );
+        limits = if on.is_empty() {
+            none_on(course, supply)
+        } else {
+            Window::between(
+                windows.iter().filter_map(|e| e.window.lower).sum(),
+                windows.iter().filter_map(|e| e.window.upper).sum(),
+            )
+        };
         let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
         estimate = total.map(|t| Expected { window: limits, by_voltage }.compared(t));
         note = format!("{} loads on", on.len());

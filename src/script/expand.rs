@@ -47,6 +47,7 @@ pub fn expand(
         address,
         format,
         connected: LoadChoice::None,
+        clamps: Vec::new(),
         visits: 0,
         used: HashMap::new(),
         steps: Vec::new(),
@@ -72,6 +73,7 @@ struct Expansion<'x> {
     address: u16,
     format: Format,
     connected: LoadChoice,
+    clamps: Vec<Clamp>,
     visits: usize,
     used: HashMap<String, u32>,
     steps: Vec<Step>,
@@ -143,7 +145,15 @@ impl Expansion<'_> {
             }
             Verb::Measure { what, over } => {
                 let name = measured_name(*what);
-                self.push(step, name, Action::Measure { what: *what, window: *over })
+                self.push(step, name, Action::Measure { what: *what, window: *over })?;
+                // The load supply comes on for these, and the loads must settle first.
+                let settle = timing::slowest(self.real_loads(), &self.clamps);
+                if matches!(what, Measured::LoadTotal | Measured::LoadVoltage)
+                    && let Some(last) = self.steps.last_mut()
+                {
+                    last.duration += settle;
+                }
+                Ok(())
             }
             Verb::WatchLamp => self.push(step, "watch lamp", Action::WatchLamp),
             Verb::JudgeLamp { blinks } => {
@@ -198,6 +208,7 @@ impl Expansion<'_> {
             return Err(self.error(step, format!("the load sheet has nothing at clamp {c}")));
         }
         self.connected = choice;
+        self.clamps.clone_from(&clamps);
         let name = match choice {
             LoadChoice::None => "loads off",
             LoadChoice::Jig => "loads jig",
@@ -214,8 +225,8 @@ impl Expansion<'_> {
         by: By,
     ) -> Result<(), Located> {
         let clamp = Clamp { output, position: to };
-        let real = self.loads.filter(|_| self.connected == LoadChoice::Real);
-        let window = timing::operate_window(self.sheet, by, timing::settle_at(real, clamp));
+        let settle = timing::settle_at(self.real_loads(), clamp);
+        let window = timing::operate_window(self.sheet, by, settle);
         let way = match by {
             By::Command => "by command",
             By::Contact => "by contact",
@@ -238,6 +249,11 @@ impl Expansion<'_> {
                 }
             },
         }
+    }
+
+    /// The load sheet, while its loads are connected.
+    fn real_loads(&self) -> Option<&LoadSheet> {
+        self.loads.filter(|_| self.connected == LoadChoice::Real)
     }
 
     /// Appends a step. Its name is made unique with a number.

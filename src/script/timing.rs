@@ -57,6 +57,12 @@ pub fn blinks(sheet: &ModuleSheet, count: u32) -> Duration {
     Duration::from_secs_f64(f64::from(count) / slowest)
 }
 
+/// How long the slowest of the connected real loads needs until its current may be judged.
+pub fn slowest(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
+    let slowest = clamps.iter().map(|c| settle_at(loads, *c).si()).fold(0.0, f64::max);
+    duration(Time::from_si(slowest))
+}
+
 /// How long a command takes on the feed, all repeats counted.
 pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
     telegram::command(format, address, to, sheet.direction_of_a)

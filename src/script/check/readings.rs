@@ -4,13 +4,12 @@ use super::state::Bench;
 use crate::script::plan::{LoadChoice, Measured, Step};
 use crate::script::timing;
 use crate::signal::target::Clamp;
-use core::time::Duration;
 
 /// A rhythm is not judged from fewer blinks.
 const BLINKS_MIN: u32 = 5;
 
 impl Bench<'_> {
-    pub(super) fn measure(&mut self, step: &Step, what: Measured, window: Duration) {
+    pub(super) fn measure(&mut self, step: &Step, what: Measured) {
         match what {
             Measured::IdleCurrent => {
                 self.need_feed(step);
@@ -31,7 +30,7 @@ impl Bench<'_> {
                 self.auxiliary_measured = Some((step.line, step.name.clone()));
             }
             Measured::FeedVoltage => self.need_feed(step),
-            Measured::LoadVoltage => self.load_current_flows(step, window),
+            Measured::LoadVoltage => self.load_current_flows(step, step.duration),
             Measured::LoadTotal => {
                 if self.loads == LoadChoice::None {
                     self.error(step, "no loads are connected, so their total current is nothing");
@@ -44,7 +43,7 @@ impl Bench<'_> {
                          knows: send them somewhere first",
                     );
                 }
-                self.load_current_flows(step, window);
+                self.load_current_flows(step, step.duration);
             }
         }
     }

@@ -93,7 +93,7 @@ impl<'p> Bench<'p> {
             Action::Operate { output, to, by, window } => {
                 self.operate(step, Clamp { output: *output, position: *to }, *by, *window);
             }
-            Action::Measure { what, window } => self.measure(step, *what, *window),
+            Action::Measure { what, .. } => self.measure(step, *what),
             Action::WatchLamp => {
                 self.need_feed(step);
                 if self.watched.is_some() {

@@ -1,0 +1,162 @@
+//! How the current of a filament lamp falls after it is switched on.
+//!
+//! Tungsten's resistance goes with about the 1.2th power of its absolute temperature, and a hot
+//! filament loses heat by radiation, with the fourth power (H. A. Jones and I. Langmuir, "The
+//! characteristics of tungsten filaments as functions of temperature", General Electric Review 30
+//! (1927): both are fits to their table). On a constant voltage the temperature `u`, as a share of
+//! its final value, then follows
+//!
+//! ```text
+//! du/dt = (u^−1.2 − u^4) / τ     so     t/τ = ∫ u^1.2 / (1 − u^5.2) du = Σ u^(2.2 + 5.2 n) / (2.2 + 5.2 n)
+//! ```
+//!
+//! with the warmth of the room left out against the filament's. So the inrush falls fast at first
+//! and slowly at the end: a lamp whose inrush is half gone after 4 ms needs a quarter of a second
+//! to settle.
+
+/// Exponent of resistance over temperature.
+const RESISTANCE: f64 = 1.2;
+/// `RESISTANCE` plus the exponent of radiation over temperature.
+const BOTH: f64 = RESISTANCE + 4.0;
+
+/// A lamp at a voltage, as far as its current's course goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Filament {
+    /// The cold filament's temperature as a share of the final one.
+    cold: f64,
+    /// The time constant τ in seconds.
+    tau: f64,
+}
+
+impl Filament {
+    /// A lamp at its rated voltage whose cold inrush is so many times its final current, and whose
+    /// inrush has fallen to the middle after a time in seconds.
+    pub fn new(inrush_ratio: f64, warm_up: f64) -> Filament {
+        let ratio = inrush_ratio.max(1.0);
+        let cold = share_at(ratio);
+        let middle = share_at((ratio + 1.0) / 2.0);
+        let unscaled = series(middle) - series(cold);
+        let tau = if unscaled > 0.0 { warm_up / unscaled } else { 0.0 };
+        Filament { cold, tau }
+    }
+
+    /// The same lamp at so many times its rated voltage: it ends hotter and gets there faster.
+    pub fn at_voltage(self, share: f64) -> Filament {
+        let hotter = share.powf(2.0 / BOTH);
+        // τ is the heat at the final temperature over the final power.
+        let power = share * share / hotter.powf(RESISTANCE);
+        Filament { cold: (self.cold / hotter).min(1.0), tau: self.tau * hotter / power }
+    }
+
+    /// Current over final current at a time in seconds after switching on.
+    pub fn excess(self, t: f64) -> f64 {
+        if self.tau <= 0.0 || t.is_infinite() || self.cold >= 1.0 {
+            return 1.0;
+        }
+        // The time rises with the temperature: halve the interval until it is found.
+        let wanted = t / self.tau + series(self.cold);
+        let (mut low, mut high) = (self.cold, 1.0);
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if series(middle) < wanted { low = middle } else { high = middle }
+        }
+        low.powf(-RESISTANCE)
+    }
+
+    /// Time in seconds until the current is within a share of its final value.
+    pub fn settle(self, within: f64) -> f64 {
+        let end = share_at(1.0 + within);
+        if end <= self.cold { 0.0 } else { self.tau * (series(end) - series(self.cold)) }
+    }
+}
+
+/// The temperature, as a share of the final one, at so many times the final current.
+fn share_at(excess: f64) -> f64 {
+    excess.powf(-1.0 / RESISTANCE)
+}
+
+/// `Σ u^(2.2 + 5.2 n) / (2.2 + 5.2 n)`, the time from absolute zero to `u` in units of τ.
+///
+/// Near 1 the terms fall slowly; they are compared with those of `−ln(1 − u^5.2) / 5.2`, which is
+/// known, and the differences fall fast.
+fn series(u: f64) -> f64 {
+    let q = u.powf(BOTH);
+    if q >= 1.0 {
+        return f64::INFINITY;
+    }
+    let first = RESISTANCE + 1.0;
+    let mut power = u.powf(first);
+    let mut sum = 0.0;
+    if q < 0.9 {
+        for n in 0..400 {
+            let term = power / (first + BOTH * f64::from(n));
+            sum += term;
+            power *= q;
+            if term < 1e-17 * sum {
+                break;
+            }
+        }
+        return sum;
+    }
+    // u^(first + BOTH n) / (first + BOTH n) − u^first · q^(n + 1) / (BOTH (n + 1)) / q
+    let scale = power / q;
+    let mut q_power = q;
+    for n in 0..4000 {
+        let n = f64::from(n);
+        sum += scale * q_power * (1.0 / (first + BOTH * n) - 1.0 / (BOTH * (n + 1.0)));
+        q_power *= q;
+        if q_power < 1e-15 {
+            break;
+        }
+    }
+    sum - scale * (-q).ln_1p() / BOTH
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against Simpson's rule on the integral that the series sums.
+    #[test]
+    fn the_series_is_the_integral() {
+        for u in [0.1, 0.3, 0.6, 0.9, 0.95, 0.99, 0.998] {
+            let n = 200_000;
+            let f = |x: f64| x.powf(1.2) / (1.0 - x.powf(5.2));
+            let h = u / f64::from(n);
+            let inner: f64 =
+                (1..n).map(|i| f(h * f64::from(i)) * if i % 2 == 1 { 4.0 } else { 2.0 }).sum();
+            let integral = (inner + f(u)) * h / 3.0;
+            assert!((series(u) / integral - 1.0).abs() < 1e-5, "{u}: {} {integral}", series(u));
+        }
+    }
+
+    #[test]
+    fn starts_cold_is_half_gone_in_its_time_and_settles() {
+        let lamp = Filament::new(8.0, 0.004);
+        assert!((lamp.excess(0.0) - 8.0).abs() < 1e-6);
+        assert!((lamp.excess(0.004) - 4.5).abs() < 1e-6);
+        let settled = lamp.settle(0.002);
+        assert!((lamp.excess(settled) - 1.002).abs() < 1e-6);
+        assert!((0.2..0.35).contains(&settled), "{settled}");
+        assert_eq!(lamp.excess(f64::INFINITY), 1.0);
+        assert_eq!(Filament::new(1.0, 0.004).excess(0.0), 1.0);
+        assert_eq!(Filament::new(8.0, 0.0).settle(0.002), 0.0);
+    }
+
+    /// Jones and Langmuir's table: resistance of tungsten over that at 300 K (from memory).
+    #[test]
+    fn the_exponent_of_resistance_fits_the_table() {
+        for (kelvin, ratio) in [(1000.0, 4.41), (1500.0, 7.14), (2000.0, 10.03), (2500.0, 13.08)] {
+            let power = (kelvin / 300.0_f64).powf(RESISTANCE);
+            assert!((power / ratio - 1.0).abs() < 0.05, "{kelvin}: {power}");
+        }
+    }
+
+    #[test]
+    fn a_higher_voltage_settles_sooner_from_a_larger_inrush() {
+        let rated = Filament::new(8.0, 0.004);
+        let higher = rated.at_voltage(1.5);
+        assert!(higher.settle(0.002) < rated.settle(0.002));
+        assert!(higher.excess(0.0) > 8.0);
+    }
+}
