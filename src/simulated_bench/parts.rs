@@ -33,7 +33,7 @@ pub struct OutputParts {
     pub initial: Position,
     /// Whose commands move it: an index among the outputs.
     pub obeys: usize,
-    /// Whether its coils are swapped: it goes to `a` when told `b`.
+    /// Whether its commands are swapped: it goes to `a` when told `b`.
     pub swapped: bool,
     /// Share of operations in which the armature does not move.
     pub stuck: f64,
@@ -89,7 +89,7 @@ pub struct Leads {
     pub feed_swapped: bool,
     /// Lead to each common, ohms.
     pub common_ohm: [f64; 4],
-    /// Lead of each clamp, ohms, in the order of the module's contacts.
+    /// Lead of each of the module's contacts, ohms.
     pub clamp_ohm: [f64; 8],
     /// The jig's clamp that each contact of the module is wired to.
     pub clamp_of: [usize; 8],

@@ -1,7 +1,8 @@
 //! The load supply, the module's change-overs, and what hangs on the eight clamps.
 //!
 //! For each output: supply → common lead → the contacts of the module → clamp leads → clamps of the
-//! jig → shunt → load switch and real load, jig load. A bypass leads from the supply to the clamp.
+//! jig → shunt → load switch and real load, jig load. A bypass leads from the supply to the module's
+//! end of a clamp lead: it drives lead and load past the contact.
 //! At every instant the network is a small linear one (elements with a curve are taken by their
 //! tangent, Newton's method); it is solved by elimination, output by output.
 
@@ -56,6 +57,7 @@ pub struct Switches {
 #[derive(Clone, Debug)]
 struct ClampCircuit {
     elements: Vec<Element>,
+    lead_ohm: f64,
     jig_load_s: f64,
     bypass_s: f64,
     switches: Switches,
@@ -65,7 +67,8 @@ struct ClampCircuit {
     real_v: f64,
     /// Current through the shunt.
     ampere: Trend,
-    /// What hangs behind the shunt, and the real load alone.
+    /// What hangs on the module's end of the lead, on the clamp, and the real load alone.
+    at_module: Affine,
     network: Affine,
     real: Affine,
 }
@@ -73,7 +76,6 @@ struct ClampCircuit {
 #[derive(Clone, Copy, Debug)]
 struct Contact {
     closed: bool,
-    /// Contact and clamp lead.
     ohm: f64,
     clamp: usize,
 }
@@ -105,25 +107,30 @@ pub struct LoadCircuit {
 impl LoadCircuit {
     /// The circuit with everything off and open.
     pub fn new(parts: &Parts) -> Self {
-        let clamps = core::array::from_fn(|i| {
+        let mut clamps: [ClampCircuit; 8] = core::array::from_fn(|i| {
             let mut elements = Vec::new();
             Element::of(&parts.loads[i], &mut elements);
             ClampCircuit {
                 elements,
+                lead_ohm: 0.0,
                 jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
                 bypass_s: 1.0 / parts.jig.bypass_ohm[i],
                 switches: Switches::default(),
                 volt: 0.0,
                 real_v: 0.0,
                 ampere: Trend::default(),
+                at_module: Affine::default(),
                 network: Affine::default(),
                 real: Affine::default(),
             }
         });
+        for (&clamp, &ohm) in parts.leads.clamp_of.iter().zip(&parts.leads.clamp_ohm) {
+            clamps[clamp].lead_ohm = ohm;
+        }
         let contacts = core::array::from_fn(|k| {
             core::array::from_fn(|p| Contact {
                 closed: false,
-                ohm: parts.module.outputs[k].contact_ohm[p] + parts.leads.clamp_ohm[2 * k + p],
+                ohm: parts.module.outputs[k].contact_ohm[p],
                 clamp: parts.leads.clamp_of[2 * k + p],
             })
         });
@@ -345,7 +352,7 @@ impl LoadCircuit {
             for k in 0..4 {
                 let solved = self.output(k);
                 for p in 0..2 {
-                    let volt = solved.clamp_v(p, bus_v);
+                    let volt = solved.end_v(p, bus_v);
                     let clamp = &mut self.clamps[self.contacts[k][p].clamp];
                     moved = moved.max(clamp.settle(volt, self.shunt_ohm, self.switch_ohm));
                 }
@@ -356,10 +363,10 @@ impl LoadCircuit {
         }
     }
 
-    /// Eliminates the three nodes of one output: both clamps and the common.
+    /// Eliminates the three nodes of one output: its common and both ends of the clamp leads.
     fn output(&self, k: usize) -> Output {
         let mut out = Output::default();
-        // Each clamp as a function of the common and the bus: v = x·common + b·bus + c.
+        // Each end as a function of the common and the bus: v = x·common + b·bus + c.
         let mut common = Affine { g: self.common_s[k], i: 0.0 };
         let mut common_from_bus = self.common_s[k];
         for p in 0..2 {
@@ -367,9 +374,9 @@ impl LoadCircuit {
             let clamp = &self.clamps[contact.clamp];
             let through = if contact.closed { 1.0 / contact.ohm } else { 0.0 };
             let past = if clamp.switches.bypass { clamp.bypass_s } else { 0.0 };
-            let whole = through + past + clamp.network.g;
-            out.clamps[p] = [through / whole, past / whole, -clamp.network.i / whole];
-            let [x, b, c] = out.clamps[p];
+            let whole = through + past + clamp.at_module.g;
+            out.ends[p] = [through / whole, past / whole, -clamp.at_module.i / whole];
+            let [x, b, c] = out.ends[p];
             common.g += through * (1.0 - x);
             common.i -= through * c;
             common_from_bus += through * b;
@@ -382,7 +389,7 @@ impl LoadCircuit {
         let [a, c] = out.common;
         out.seen = Affine { g: self.common_s[k] * (1.0 - a), i: -self.common_s[k] * c };
         for p in 0..2 {
-            let [x, b, c0] = out.clamps[p];
+            let [x, b, c0] = out.ends[p];
             out.seen +=
                 Affine { g: out.past[p] * (1.0 - x * a - b), i: -out.past[p] * (x * c + c0) };
         }
@@ -393,8 +400,8 @@ impl LoadCircuit {
 /// One output, solved as a function of the bus voltage.
 #[derive(Clone, Copy, Debug, Default)]
 struct Output {
-    /// Clamp voltage = `[0]`·common + `[1]`·bus + `[2]`.
-    clamps: [[f64; 3]; 2],
+    /// Voltage at the module's end of a clamp lead = `[0]`·common + `[1]`·bus + `[2]`.
+    ends: [[f64; 3]; 2],
     /// Common voltage = `[0]`·bus + `[1]`.
     common: [f64; 2],
     through: [f64; 2],
@@ -404,9 +411,9 @@ struct Output {
 }
 
 impl Output {
-    fn clamp_v(&self, position: usize, bus_v: f64) -> f64 {
+    fn end_v(&self, position: usize, bus_v: f64) -> f64 {
         let common_v = self.common[0] * bus_v + self.common[1];
-        let [x, b, c] = self.clamps[position];
+        let [x, b, c] = self.ends[position];
         x * common_v + b * bus_v + c
     }
 }
@@ -428,10 +435,13 @@ impl ClampCircuit {
         }
         self.network = behind.behind(shunt_ohm);
         self.network.g += METER_S;
+        self.at_module = self.network.behind(self.lead_ohm);
     }
 
-    /// Takes the clamp's new voltage; returns by how much the load's voltage moved.
-    fn settle(&mut self, volt: f64, shunt_ohm: f64, switch_ohm: f64) -> f64 {
+    /// Takes the new voltage at the module's end of the lead; returns by how much the load's
+    /// voltage moved.
+    fn settle(&mut self, end_v: f64, shunt_ohm: f64, switch_ohm: f64) -> f64 {
+        let volt = end_v - self.lead_ohm * self.at_module.at(end_v);
         let ampere = self.network.at(volt) - METER_S * volt;
         let behind_v = volt - shunt_ohm * ampere;
         self.volt = volt;

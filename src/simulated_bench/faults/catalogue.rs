@@ -27,7 +27,8 @@ catalogue! {
     Module "outputs-crossed", "pairs" 1.0 in 0.0 to 1.0,
         "two outputs answer to each other's commands", module::crossed;
     Module "positions-swapped", "outputs" 1.0 in 0.0 to 1.0,
-        "one output goes to a when told b, and to b when told a", module::swapped;
+        "one output takes commands to a for b, and to b for a; its contact inputs are right",
+        module::swapped;
     Module "neighbour-follows", "share" 1.0 in 0.0 to 1.0,
         "a command to one output moves the next one too", module::follows;
     Module "contact-burnt", "ohm" 2.0 in 0.0 to 1000.0,
@@ -42,7 +43,7 @@ catalogue! {
         "one output bounces so much longer", module::long_bounce;
     Module "slow-output", "s" 0.15 in 0.0 to 2.0,
         "one output operates so much later", module::slow;
-    Module "weak-coil", "share" 0.35 in 0.0 to 0.99,
+    Module "weak-coil", "share" 0.5 in 0.0 to 0.99,
         "the coils of one output take so much less current than they should", module::weak_coil;
     Module "coil-driver-open", "share" 1.0 in 0.0 to 1.0,
         "one coil of one output gets no current", module::driver_open;
@@ -54,8 +55,6 @@ catalogue! {
         "commands get through against a held contact input", module::ignores_held;
     Module "moves-at-power-on", "share" 1.0 in 0.0 to 1.0,
         "one output changes its position when power comes", module::moves_at_boot;
-    Module "one-group-away", "groups" 1.0 in 0.0 to 8.0,
-        "answers so many groups of four addresses above its own", module::group_away;
     Module "address-switch-stuck", "switches" 1.0 in 0.0 to 1.0,
         "one address switch reads the same in both places, and not as it is set first",
         module::switch_stuck;
@@ -82,6 +81,9 @@ catalogue! {
 
     Setting "switch-set-wrong", "switches" 1.0 in 0.0 to 8.0,
         "so many address switches end the other way than asked for", setting::switch_wrong;
+    Setting "one-group-away", "groups" 1.0 in 0.0 to 8.0,
+        "is set to count groups the other way: answers so many groups of four addresses higher",
+        setting::group_away;
     Setting "wrong-format", "switches" 1.0 in 0.0 to 1.0,
         "the format switch is set the other way; only kinds that have one", setting::wrong_format;
     Setting "auxiliary-left-on", "sliders" 1.0 in 0.0 to 1.0,
@@ -116,8 +118,8 @@ catalogue! {
         "so many of the jig's own loads are burnt out", jig::load_open;
     Jig "jig-load-drifted", "share" 0.25 in -0.9 to 10.0,
         "the resistance of one of the jig's own loads is so much higher", jig::load_drifted;
-    Jig "closer-dead", "closers" 1.0 in 0.0 to 8.0,
-        "so many of the jig's contact closers do not close", jig::closer_dead;
+    Jig "closers-dead", "closers" 8.0 in 0.0 to 8.0,
+        "so many of the jig's contact closers do not close", jig::closers_dead;
     Jig "load-supply-low", "V" 3.0 in 0.0 to 12.0,
         "the load supply gives so much less", jig::load_supply;
     Jig "feed-supply-low", "V" 4.0 in 0.0 to 16.0,

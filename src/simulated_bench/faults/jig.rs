@@ -13,7 +13,7 @@ pub(super) fn load_drifted(site: &mut Site<'_>) {
     site.parts.jig.jig_load_ohm[c] *= 1.0 + site.severity;
 }
 
-pub(super) fn closer_dead(site: &mut Site<'_>) {
+pub(super) fn closers_dead(site: &mut Site<'_>) {
     for c in site.contacts(site.severity) {
         site.parts.jig.closer_dead[c] = true;
     }

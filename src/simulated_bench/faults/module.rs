@@ -97,10 +97,6 @@ pub(super) fn moves_at_boot(site: &mut Site<'_>) {
     site.parts.module.outputs[k].moves_at_boot = site.severity;
 }
 
-pub(super) fn group_away(site: &mut Site<'_>) {
-    site.parts.module.address_shift += 4 * site.severity.round() as i32;
-}
-
 pub(super) fn switch_stuck(site: &mut Site<'_>) {
     let index = site.address_switch();
     if site.applies() {

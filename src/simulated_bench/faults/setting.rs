@@ -14,6 +14,10 @@ pub(super) fn switch_wrong(site: &mut Site<'_>) {
     }
 }
 
+pub(super) fn group_away(site: &mut Site<'_>) {
+    site.parts.module.address_shift += 4 * site.severity.round() as i32;
+}
+
 pub(super) fn wrong_format(site: &mut Site<'_>) {
     if let (true, Some(switch)) = (site.applies(), site.parts.module.kind.format_switch) {
         site.parts.hand.flip ^= 1 << (switch - 1);

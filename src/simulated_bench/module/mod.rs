@@ -164,19 +164,14 @@ impl Module {
             if !obeys && !along {
                 continue;
             }
+            let to = if self.outputs[k].parts().swapped { to.other() } else { to };
             let other_held = self.held[2 * k + to.other().index()];
             if other_held && !happens(&mut self.rng, self.parts.ignores_held) {
                 continue;
             }
             let response_s = self.outputs[k].parts().response_s;
-            let to = self.through_coils(k, to);
             self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
         }
-    }
-
-    /// Where an output goes when its logic wants it at `to`.
-    fn through_coils(&self, k: usize, to: Position) -> Position {
-        if self.outputs[k].parts().swapped { to.other() } else { to }
     }
 
     /// The jig closes or opens a contact input.
@@ -313,7 +308,6 @@ impl Module {
             (false, true) => Position::B,
             _ => return,
         };
-        let to = self.through_coils(k, to);
         if self.position(k) != to {
             let response_s = self.outputs[k].parts().contact_response_s;
             let vigour = self.vigour(feed);

@@ -70,7 +70,7 @@ fn two_outputs_share_the_source() {
     }
 }
 
-/// The bypass lies in parallel with the way through the module.
+/// The bypass lies in parallel with the common lead and the contact, before the clamp lead.
 #[test]
 fn bypass_in_parallel_with_the_contact() {
     let mut circuit = LoadCircuit::new(&parts(LoadModel::Open));
@@ -78,11 +78,11 @@ fn bypass_in_parallel_with_the_contact() {
     circuit.set_contact(0, 0, true);
     circuit.set_supply(true);
     circuit.refresh();
-    let way_ohm = 0.4 * 0.5 / (0.4 + 0.5);
-    close(circuit.clamp_a(0), 12.0 / (0.5 + way_ohm + 22.05), 1e-5);
+    let way_ohm = 0.3 * 0.5 / (0.3 + 0.5);
+    close(circuit.clamp_a(0), 12.0 / (0.5 + way_ohm + 0.1 + 22.05), 1e-5);
     circuit.set_contact(0, 0, false);
     circuit.refresh();
-    close(circuit.clamp_a(0), 12.0 / (0.5 + 0.5 + 22.05), 1e-5);
+    close(circuit.clamp_a(0), 12.0 / (0.5 + 0.5 + 0.1 + 22.05), 1e-5);
 }
 
 /// Current through an inductance and a resistance in series: `i = U/R (1 − e^(−tR/L))`. Between
