@@ -37,6 +37,7 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Test a module and keep a record of it
+    #[command(after_help = CAUTION)]
     Test(Box<test::Given>),
     /// List the serial devices
     Ports(ports::Given),

@@ -37,7 +37,7 @@ pub struct Given {
     #[arg(long, value_name = "DEVICE|simulated")]
     port: Option<String>,
 
-    /// Name of the module: letters, digits, spaces and - _ .
+    /// Name of the module: letters, digits, spaces, dots, - and _
     #[arg(long, value_name = "ID")]
     module: String,
 
@@ -57,7 +57,7 @@ pub struct Given {
     records: PathBuf,
 
     /// Who tests
-    #[arg(long, value_name = "NAME", default_value = "")]
+    #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     operator: String,
 
     /// Nobody is there: a simulated bench does by itself what is to be done by hand
