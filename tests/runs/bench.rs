@@ -3,6 +3,8 @@
 use musterbench::cli::simulated;
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
+use musterbench::link::pace::Pace;
+use musterbench::link::session::Traffic;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
@@ -28,6 +30,7 @@ pub struct Run {
     pub readings: Vec<Reading>,
     pub seconds: f64,
     pub planned: f64,
+    pub traffic: Traffic,
 }
 
 impl Run {
@@ -100,15 +103,31 @@ pub fn arrival(module: &str, faults: &[(&str, Option<f64>)], seed: u64) -> Run {
     run(&plan(module, ARRIVAL, None), setup(&sheet(module), faults, seed))
 }
 
+/// A run over a line that takes no time.
 pub fn run(plan: &Plan, setup: Setup) -> Run {
-    let mut jig = Jig::open(Box::new(SimulatedTransport::<SimulatedBoard>::new(setup))).unwrap();
+    run_over(plan, SimulatedTransport::new(setup))
+}
+
+/// A run over a line that carries bytes at a pace.
+pub fn run_at(plan: &Plan, setup: Setup, pace: Pace) -> Run {
+    run_over(plan, SimulatedTransport::new(setup).at(pace))
+}
+
+fn run_over(plan: &Plan, transport: SimulatedTransport<SimulatedBoard>) -> Run {
+    let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut notes = Notes::default();
     let began = jig.now();
     let options = Options { unattended: true };
     let stop = AtomicBool::new(false);
     let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
     let seconds = (jig.now() - began).as_secs_f64();
-    Run { outcome, readings: notes.readings, seconds, planned: plan.duration().as_secs_f64() }
+    Run {
+        outcome,
+        readings: notes.readings,
+        seconds,
+        planned: plan.duration().as_secs_f64(),
+        traffic: jig.traffic(),
+    }
 }
 
 pub fn setup(sheet: &ModuleSheet, faults: &[(&str, Option<f64>)], seed: u64) -> Setup {

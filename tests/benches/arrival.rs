@@ -1,0 +1,33 @@
+//! How long a whole arrival run takes on the clock that jumps, and what of it is our own work.
+//!
+//! The script's own time is printed beside each figure: their ratio is how much faster than real
+//! time a simulated run is.
+
+#[path = "../runs/bench.rs"]
+#[allow(dead_code)]
+mod bench;
+
+use bench::{ARRIVAL, JETTY, PIER, QUAY, plan, run, setup, sheet};
+use criterion::{Criterion, criterion_group, criterion_main};
+use std::time::Instant;
+
+const KINDS: [(&str, &str); 3] = [("pier-four", PIER), ("quay-four", QUAY), ("jetty-two", JETTY)];
+
+fn arrival(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("arrival run");
+    group.sample_size(20);
+    for (name, module) in KINDS {
+        let plan = plan(module, ARRIVAL, None);
+        let sheet = sheet(module);
+        let began = Instant::now();
+        run(&plan, setup(&sheet, &[], 1));
+        let took = began.elapsed().as_secs_f64();
+        let own = plan.duration().as_secs_f64();
+        println!("{name}: {own:.1} s of script in {:.1} ms, {:.0} times", took * 1e3, own / took);
+        group.bench_function(name, |b| b.iter(|| run(&plan, setup(&sheet, &[], 1))));
+    }
+    group.finish();
+}
+
+criterion_group!(benches, arrival);
+criterion_main!(benches);
