@@ -1,5 +1,6 @@
 //! Whole runs on the simulated bench, on the clock that jumps.
 
+#[allow(dead_code)]
 mod bench;
 mod in_place;
 mod sound;
