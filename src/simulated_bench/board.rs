@@ -39,6 +39,9 @@ pub struct Setup {
 /// What the load supply is set to where no load sheet asks for something else, volts.
 pub const LOAD_SUPPLY_V: f64 = 12.0;
 
+/// What counts as no connection at all, ohms.
+const OPEN_OHM: f64 = 1e9;
+
 /// The model that a simulated jig answers to `*IDN?`.
 pub const MODEL: &str = "simulated bench";
 
@@ -46,13 +49,12 @@ pub const MODEL: &str = "simulated bench";
 pub struct SimulatedBoard {
     serial: String,
     channels: Vec<Description>,
-    converters: Vec<Converter>,
+    converters: Vec<(Probe, Converter)>,
     hum: Hum,
     noise: Stream,
     world: World,
     hand: HandParts,
     closer_dead: [bool; 8],
-    isolation_ohm: [f64; 2],
     scans: [Scans; 2],
 }
 
@@ -67,7 +69,8 @@ impl SimulatedBoard {
         }
         let channels = describe_all();
         let mut rng = draw::stream(seed, Purpose::Converter);
-        let converters = channels.iter().map(|d| Converter::draw(d, &mut rng)).collect();
+        let converters =
+            channels.iter().map(|d| (Probe::of(d.channel), Converter::draw(d, &mut rng))).collect();
         let behaviour = draw::stream(seed, Purpose::Behaviour);
         let hand = parts.hand.clone();
         let world =
@@ -81,7 +84,6 @@ impl SimulatedBoard {
             world,
             hand,
             closer_dead: parts.jig.closer_dead,
-            isolation_ohm: [f64::INFINITY; 2],
             scans: Default::default(),
         }
     }
@@ -94,14 +96,14 @@ impl SimulatedBoard {
                 break;
             }
             self.world.advance(due_us);
-            let Self { scans, world, converters, channels, hum, noise, isolation_ohm, .. } = self;
+            let Self { scans, world, converters, hum, noise, .. } = self;
             for unit in scans {
                 if unit.next_us() > due_us {
                     continue;
                 }
                 unit.convert(due_us, |index| {
-                    let value = true_value(world, isolation_ohm, channels[index].channel);
-                    converters[index].convert(value, due_us, hum, noise)
+                    let (probe, converter) = &converters[index];
+                    converter.convert(probe.look(world), due_us, hum, noise)
                 });
             }
         }
@@ -128,20 +130,51 @@ impl SimulatedBoard {
     }
 }
 
-/// What a perfect instrument would read.
-fn true_value(world: &World, isolation_ohm: &[f64; 2], channel: u16) -> f64 {
-    let clamp = |first: u16| usize::from(channel - first);
-    match channel {
-        FEED_VOLTAGE => world.feed.feed_v(),
-        FEED_CURRENT => world.feed.feed_a(),
-        LOAD_VOLTAGE => world.loads.bus_v(),
-        LOAD_TOTAL => world.loads.total_a(),
-        101..=108 => world.loads.clamp_a(clamp(CLAMP_CURRENT)),
-        401..=408 => world.loads.clamp_v(clamp(CLAMP_VOLTAGE)),
-        FEED_RESISTANCE => world.feed.resistance_ohm(),
-        FEED_TO_COMMONS => isolation_ohm[0],
-        COMMON_TO_COMMON => isolation_ohm[1],
-        _ => 0.0,
+/// What a channel looks at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Probe {
+    FeedVoltage,
+    FeedCurrent,
+    LoadVoltage,
+    LoadTotal,
+    ClampCurrent(usize),
+    ClampVoltage(usize),
+    FeedResistance,
+    /// Between feed and commons, or common and common: nothing conducts there.
+    Isolation,
+    /// A switch, or an input that nobody presses.
+    Nothing,
+}
+
+impl Probe {
+    fn of(channel: u16) -> Self {
+        let clamp = |first: u16| usize::from(channel - first);
+        match channel {
+            FEED_VOLTAGE => Probe::FeedVoltage,
+            FEED_CURRENT => Probe::FeedCurrent,
+            LOAD_VOLTAGE => Probe::LoadVoltage,
+            LOAD_TOTAL => Probe::LoadTotal,
+            101..=108 => Probe::ClampCurrent(clamp(CLAMP_CURRENT)),
+            401..=408 => Probe::ClampVoltage(clamp(CLAMP_VOLTAGE)),
+            FEED_RESISTANCE => Probe::FeedResistance,
+            FEED_TO_COMMONS | COMMON_TO_COMMON => Probe::Isolation,
+            _ => Probe::Nothing,
+        }
+    }
+
+    /// What a perfect instrument would read.
+    fn look(self, world: &World) -> f64 {
+        match self {
+            Probe::FeedVoltage => world.feed.feed_v(),
+            Probe::FeedCurrent => world.feed.feed_a(),
+            Probe::LoadVoltage => world.loads.bus_v(),
+            Probe::LoadTotal => world.loads.total_a(),
+            Probe::ClampCurrent(clamp) => world.loads.clamp_a(clamp),
+            Probe::ClampVoltage(clamp) => world.loads.clamp_v(clamp),
+            Probe::FeedResistance => world.feed.resistance_ohm().min(OPEN_OHM),
+            Probe::Isolation => OPEN_OHM,
+            Probe::Nothing => 0.0,
+        }
     }
 }
 
@@ -227,9 +260,9 @@ impl Board for SimulatedBoard {
 
     fn sample(&mut self, channel: u16) -> i16 {
         let Some(index) = self.index(channel) else { return 0 };
-        let value = true_value(&self.world, &self.isolation_ohm, channel);
+        let (probe, converter) = &self.converters[index];
         let now_us = self.world.now_us();
-        self.converters[index].convert(value, now_us, &self.hum, &mut self.noise)
+        converter.convert(probe.look(&self.world), now_us, &self.hum, &mut self.noise)
     }
 
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {

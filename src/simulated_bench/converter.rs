@@ -69,7 +69,6 @@ impl Converter {
 
     /// One conversion at time `at_us`.
     pub fn convert(&self, value: f64, at_us: u64, hum: &Hum, noise: &mut Stream) -> i16 {
-        let value = value.clamp(-1e9, 1e9);
         let z: f64 = StandardNormal.sample(noise);
         let counts = (self.transfer(value) - self.zero) * self.counts_per_unit
             + self.noise_counts * z

@@ -58,6 +58,11 @@ impl PulseLine {
         self.end_us
     }
 
+    /// When the level changes next, at the earliest.
+    pub fn next_us(&self) -> u64 {
+        if self.queue.is_empty() && self.level == self.rest { u64::MAX } else { self.head_us }
+    }
+
     /// Throws the queue away: the feed goes to its resting level now.
     pub fn clear(&mut self, now_us: u64) {
         self.queue.clear();

@@ -67,6 +67,10 @@ impl World {
 
     /// Lets time pass up to `to_us`.
     pub fn advance(&mut self, to_us: u64) {
+        if self.is_quiet(to_us) {
+            self.now_us = to_us.max(self.now_us);
+            return;
+        }
         loop {
             let mut until_us = to_us.min(self.module.next_us()).max(self.now_us);
             let command = self.listen(until_us);
@@ -100,6 +104,14 @@ impl World {
         }
     }
 
+    /// Whether nothing at all happens up to that time.
+    fn is_quiet(&self, to_us: u64) -> bool {
+        self.feed.is_settled()
+            && self.loads.is_settled()
+            && to_us < self.line.next_us()
+            && to_us < self.module.next_us()
+    }
+
     fn pass_loads(&mut self, span_us: u64) {
         let mut gone_us = self.loads.advance(span_us);
         while gone_us < span_us {
@@ -109,12 +121,13 @@ impl World {
 
     /// Lets the module hear the feed up to `until_us`; stops at the first command.
     fn listen(&mut self, until_us: u64) -> Option<(u64, usize, Position)> {
-        let fed = self.feed.drive() != FeedDrive::Off;
+        let hears = self.feed.drive() != FeedDrive::Off && self.module.is_ready();
+        let swap = self.inverted != self.swapped;
         while let Some(mut stretch) = self.line.next_stretch(until_us) {
-            if !fed {
+            if !hears {
                 continue;
             }
-            if self.inverted != self.swapped {
+            if swap {
                 stretch.level = stretch.level.inverted();
             }
             if let Some((output, to)) = self.module.listen(stretch) {

@@ -149,6 +149,11 @@ impl FeedCircuit {
         self.alive
     }
 
+    /// Whether nothing moves.
+    pub fn is_settled(&self) -> bool {
+        self.settled
+    }
+
     /// Whether the fast cut-off has tripped.
     pub fn is_tripped(&self) -> bool {
         self.tripped

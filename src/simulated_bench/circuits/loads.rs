@@ -187,6 +187,11 @@ impl LoadCircuit {
         }
     }
 
+    /// Whether nothing moves.
+    pub fn is_settled(&self) -> bool {
+        self.settled && !self.switched
+    }
+
     /// Whether the cut-off has tripped.
     pub fn is_tripped(&self) -> bool {
         self.tripped

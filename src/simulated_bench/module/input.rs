@@ -21,6 +21,8 @@ pub struct Input {
     packets_needed: u8,
     dcc: DccDecoder,
     trinary: TrinaryDecoder,
+    /// What the three-state decoder has just completed.
+    word: Option<Received>,
     /// The last command, when it came, and how often in a row.
     last: Option<(Received, u64, u8)>,
     inverted: bool,
@@ -35,6 +37,7 @@ impl Input {
             packets_needed: packets_needed.max(1),
             dcc: DccDecoder::new(),
             trinary: TrinaryDecoder::new(),
+            word: None,
             last: None,
             inverted: false,
         }
@@ -59,14 +62,20 @@ impl Input {
         }
     }
 
-    /// Takes a stretch; returns a command once it was heard often enough. `hears` is asked about
-    /// each whole command.
-    pub fn stretch(&mut self, s: Stretch, hears: impl FnOnce() -> bool) -> Option<Received> {
+    /// Takes a stretch; returns whether there is something to [`Input::read`].
+    #[inline]
+    pub fn stretch(&mut self, s: Stretch) -> bool {
+        match self.format {
+            Format::Dcc => self.dcc.stretch(s.level, s.duration_us),
+            Format::Trinary => self.three_state(s),
+        }
+    }
+
+    /// Reads what was completed; returns a command once it was heard often enough. `hears` is asked
+    /// about each whole command.
+    pub fn read(&mut self, at_us: u64, hears: impl FnOnce() -> bool) -> Option<Received> {
         let received = match self.format {
             Format::Dcc => {
-                if !self.dcc.stretch(s.level, s.duration_us) {
-                    return None;
-                }
                 // A module for which polarity matters times whole bits from one rise to the next:
                 // with the wires swapped a rise falls into the middle of each bit.
                 self.inverted = self.polarity_matters && self.dcc.lead() == Level::Low;
@@ -75,24 +84,14 @@ impl Input {
                 }
                 dcc_decoder::accessory(self.dcc.packet(), Numbering::Rcn213)
             }
-            Format::Trinary => {
-                if s.duration_us > REST_US && self.polarity_matters {
-                    self.inverted = s.level == Level::High;
-                }
-                // Without a polarity of its own the input finds it from the resting level.
-                let level = match s.level {
-                    level if self.polarity_matters => level,
-                    level => self.upright(level, s.duration_us),
-                };
-                self.trinary.stretch(level, s.duration_us)
-            }
+            Format::Trinary => self.word.take(),
         };
         let received = received.filter(|r| r.activate && hears())?;
         let repeats = match self.last {
-            Some((last, at_us, n)) if last == received && s.end_us - at_us <= REPEAT_US => n + 1,
+            Some((last, last_us, n)) if last == received && at_us - last_us <= REPEAT_US => n + 1,
             _ => 1,
         };
-        self.last = Some((received, s.end_us, repeats));
+        self.last = Some((received, at_us, repeats));
         if repeats < self.packets_needed {
             return None;
         }
@@ -101,10 +100,15 @@ impl Input {
         Some(received)
     }
 
-    fn upright(&mut self, level: Level, duration_us: u32) -> Level {
-        if duration_us > REST_US {
-            self.inverted = level == Level::High;
+    fn three_state(&mut self, s: Stretch) -> bool {
+        let rested = s.duration_us > REST_US;
+        if rested {
+            self.inverted = s.level == Level::High;
         }
-        if self.inverted { level.inverted() } else { level }
+        // Without a polarity of its own the input takes the resting level for low.
+        let turn = self.inverted && !self.polarity_matters;
+        let level = if turn { s.level.inverted() } else { s.level };
+        self.word = self.trinary.stretch(level, s.duration_us);
+        rested || self.word.is_some()
     }
 }

@@ -124,17 +124,17 @@ impl Module {
         feed.set_load(self.drawn_a());
     }
 
-    /// Takes a stretch of level from the feed; returns a command to one of its outputs.
+    /// Takes a stretch of level from the feed, while ready; returns a command to one of its outputs.
+    #[inline]
     pub fn listen(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
-        if self.life != Life::Ready {
-            return None;
-        }
+        // Nearly all stretches are halves of bits that complete nothing.
+        if self.input.stretch(stretch) { self.read(stretch) } else { None }
+    }
+
+    fn read(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
         let (rng, deaf) = (&mut self.rng, self.parts.deaf);
-        let was_inverted = self.input.is_inverted();
-        let received = self.input.stretch(stretch, || !happens(rng, deaf));
-        if self.input.is_inverted() != was_inverted {
-            self.keep_rhythm(stretch.end_us);
-        }
+        let received = self.input.read(stretch.end_us, || !happens(rng, deaf));
+        self.keep_rhythm(stretch.end_us);
         self.output_of(received?)
     }
 
