@@ -1,7 +1,7 @@
 //! The simulated jig: a [`Board`] over the simulated world.
 
 use super::channels::describe_all;
-use super::circuits::loads::Switches;
+use super::circuits::clamp::Switches;
 use super::converter::{Converter, Hum};
 use super::draw::{self, Purpose, Stream};
 use super::faults::Fault;

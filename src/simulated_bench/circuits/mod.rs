@@ -1,5 +1,7 @@
 //! Circuits, integrated in time.
 
+mod change_over;
+pub mod clamp;
 pub mod coil_branch;
 pub mod element;
 pub mod feed;
@@ -7,3 +9,4 @@ pub mod lamp;
 pub mod led;
 pub mod loads;
 pub mod motor;
+mod trend;

@@ -4,6 +4,7 @@
 pub mod input;
 pub mod lamp;
 pub mod mechanism;
+mod switch_bank;
 
 use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
@@ -235,28 +236,11 @@ impl Module {
         feed.rail_v() / (self.parts.kind.feed_v - self.parts.rectifier_v)
     }
 
-    fn switch(&self, index: u8) -> bool {
-        match self.parts.switch_stuck {
-            Some((stuck, value)) if stuck == index => value,
-            _ => self.switches >> index & 1 == 1,
-        }
-    }
-
     fn boot(&mut self, now_us: u64, feed: &FeedCircuit) {
         self.life = Life::Ready;
         let kind = &self.parts.kind;
-        let format = match kind.format_switch {
-            Some(n) if !self.switch(n - 1) => kind.format_when_off,
-            Some(_) => kind.format_when_on,
-            None => kind.format_when_off,
-        };
-        let sum: i32 = (0u8..)
-            .zip(&kind.switch_weights)
-            .filter(|(i, _)| self.switch(*i))
-            .map(|(_, weight)| i32::from(*weight))
-            .sum();
-        self.first_address =
-            sum * i32::from(kind.address_step) + kind.address_base + self.parts.address_shift;
+        let (address, format) = switch_bank::read(&self.parts, self.switches);
+        self.first_address = address;
         let needed = kind.packets_needed + self.parts.extra_packets;
         self.input = Input::new(format, kind.polarity_matters, needed);
         let keeps = kind.keeps_position;

@@ -2,6 +2,7 @@
 //! Circuit Analysis).
 
 use super::*;
+use crate::simulated_bench::circuits::clamp::METER_S;
 use crate::simulated_bench::kind::LoadModel;
 use crate::simulated_bench::tests::rig;
 
