@@ -25,6 +25,17 @@ const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL";
 /// The longest time between two lines while the program waits: well below the silence limit.
 const KEEP_ALIVE: Duration = Duration::from_secs(1);
 
+/// The latest time that a jig's clock may show, in microseconds (285 years): what is added to it
+/// never overflows.
+const CLOCK_MAX_US: u64 = 1 << 53;
+
+/// How many times slower than the program's own clock a jig's may go: a simulated bench on a busy
+/// computer does.
+const SLOWEST_CLOCK: u32 = 10;
+
+/// How much longer than that a wait may take, for a line on which every answer comes late.
+const WAIT_PATIENCE: Duration = Duration::from_secs(60);
+
 /// How soon a wait notices that it shall stop.
 const STOP_SLICE: Duration = Duration::from_millis(50);
 
@@ -113,20 +124,28 @@ impl Jig {
     /// See [`Jig::ask`].
     pub fn clock_us(&mut self) -> Result<u64, LinkError> {
         let said = self.ask("SYST:CLOC?")?;
-        said.parse().map_err(|_| senseless("SYST:CLOC?", said.as_bytes()))
+        number(said.as_bytes())
+            .filter(|&now_us| now_us <= CLOCK_MAX_US)
+            .ok_or_else(|| senseless("SYST:CLOC?", said.as_bytes()))
     }
 
     /// Waits until the jig's clock has reached `t_us`, and keeps the jig from falling silent
     /// meanwhile. Comes back early when it shall stop.
     ///
     /// # Errors
-    /// See [`Jig::ask`].
+    /// [`LinkError::ClockStands`] when the jig's clock does not get there; else see [`Jig::ask`].
     pub fn wait_until_us(&mut self, t_us: u64, stop: &AtomicBool) -> Result<(), LinkError> {
+        let begin = self.now();
+        let mut longest = None;
         loop {
-            let left = t_us.saturating_sub(self.clock_us()?);
-            let mut pause = Duration::from_micros(left).min(KEEP_ALIVE);
+            let left = Duration::from_micros(t_us.saturating_sub(self.clock_us()?));
+            let mut pause = left.min(KEEP_ALIVE);
             if pause.is_zero() {
                 return Ok(());
+            }
+            let longest = *longest.get_or_insert(SLOWEST_CLOCK * left + WAIT_PATIENCE);
+            if self.now().saturating_sub(begin) > longest {
+                return Err(LinkError::ClockStands);
             }
             while !pause.is_zero() {
                 if stop.load(Ordering::Relaxed) {
@@ -256,3 +275,6 @@ fn error_in(response: &[u8]) -> Option<(i16, String)> {
     let text = response[comma + 1..].strip_prefix(b"\"")?.strip_suffix(b"\"")?;
     Some((number(&response[..comma])?, printable(text)))
 }
+
+#[cfg(test)]
+mod tests;

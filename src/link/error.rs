@@ -107,6 +107,13 @@ pub enum LinkError {
         said: String,
     },
 
+    /// The jig answers, but its clock does not move on.
+    #[error(
+        "the jig's clock stands still or goes far too slowly, so nothing can be timed: switch the \
+         jig off and on, then test again"
+    )]
+    ClockStands,
+
     /// A capture that was to be fetched is not finished.
     #[error("capture {unit} is not finished")]
     Unfinished {

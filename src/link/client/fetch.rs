@@ -44,6 +44,9 @@ impl Jig {
         if !matches!(preamble.state, State::Done | State::Aborted) {
             return Err(LinkError::Unfinished { unit });
         }
+        if preamble.interval_us == 0 {
+            return Err(senseless(&format!("FETC{unit}:PRE?"), b"scans with no time between them"));
+        }
         let block = self.fetch_block(unit, &preamble)?;
         let counts = block.chunks_exact(2).map(|pair| i16::from_le_bytes([pair[0], pair[1]]));
         Ok(Captured { counts: counts.collect(), preamble })

@@ -1,0 +1,79 @@
+use super::*;
+use crate::link::scripted::Scripted;
+use crate::wire::PROTOCOL;
+use crate::wire::checksum::crc32;
+use crate::wire::seal::{Opened, Trailer, open};
+
+/// What a jig answers to a unit, or to nothing.
+fn usual(units: &str) -> String {
+    match units {
+        "*IDN?" => "musterbench,jig,7,1.0".into(),
+        "SYST:PROT?" => PROTOCOL.into(),
+        "SYST:CHAN:CAT?" => "(@1)".into(),
+        "STAT:QUES:COND?" => "0".into(),
+        _ if units.starts_with(":SYST:CHAN:DESC?") => {
+            "1,VOLT,0.0E+0,2.4E+1,1.0E-3,0.0E+0,1.0E-3,4.0E-3,2.0E-3,50,0.0E+0".into()
+        }
+        _ => String::new(),
+    }
+}
+
+/// A jig on a good line that answers some units in its own way.
+fn odd_jig(odd: impl Fn(&str) -> Option<String> + 'static) -> Jig {
+    let answer = move |units: &str| odd(units).unwrap_or_else(|| usual(units)).into_bytes();
+    let device = Scripted::by_line(move |line| match open(line) {
+        Opened::Sealed(sealed) => {
+            let response = answer(std::str::from_utf8(sealed.rest).ok()?);
+            let (session, number) = (sealed.session, sealed.number);
+            let trailer = Trailer { session, number, carried_out: 1, errors: 0 };
+            let trailer = trailer.after(&response);
+            Some([&response[..], trailer.as_bytes()].concat())
+        }
+        Opened::Plain(b"") | Opened::Damaged => None,
+        Opened::Plain(plain) => {
+            Some([&answer(std::str::from_utf8(plain).ok()?)[..], b"\n"].concat())
+        }
+    });
+    Jig::open(Box::new(device)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// A jig whose clock always shows the same.
+fn with_clock(shown: &'static str) -> Jig {
+    odd_jig(move |units| (units == "SYST:CLOC?").then(|| shown.into()))
+}
+
+#[test]
+fn a_clock_that_stands_still_ends_the_wait() {
+    let mut jig = with_clock("5000");
+    let stop = AtomicBool::new(false);
+    assert!(jig.wait_until_us(4000, &stop).is_ok());
+    let before = jig.now();
+    let waited = jig.wait_until_us(1_005_000, &stop);
+    assert!(matches!(waited, Err(LinkError::ClockStands)), "{waited:?}");
+    assert!(jig.now() - before < Duration::from_secs(80));
+}
+
+#[test]
+fn a_time_that_no_clock_shows_makes_no_sense() {
+    for shown in ["18446744073709551615", "-1", "1.5", "soon", ""] {
+        let said = with_clock(shown).clock_us();
+        assert!(matches!(said, Err(LinkError::Senseless { .. })), "{shown}: {said:?}");
+    }
+    assert_eq!(with_clock("9007199254740992").clock_us().ok(), Some(CLOCK_MAX_US));
+}
+
+#[test]
+fn scans_with_no_time_between_them_make_no_sense() {
+    for (interval_us, is_sound) in [(0, false), (200, true)] {
+        let mut jig = odd_jig(move |units| match units {
+            "FETC1:PRE?" => Some(format!(
+                "1,DONE,1,{interval_us},1,10,0,#H{:08X},1,1,1.0E-3,0.0E+0,0.0E+0",
+                crc32(b"ab")
+            )),
+            "FETC1? 1,0,2" => Some("#12ab".into()),
+            _ => None,
+        });
+        let fetched = jig.fetch(1);
+        assert_eq!(fetched.is_ok(), is_sound, "{fetched:?}");
+    }
+}
