@@ -31,12 +31,16 @@ const SWITCHING: Duration = Duration::from_millis(50);
 ///
 /// `settle` is what the load at the clamp needs before its current may be judged.
 pub fn operate_window(sheet: &ModuleSheet, by: By, settle: Time) -> Duration {
+    (longest_move(sheet, by) + duration(settle) + SETTLED).min(CAPTURE_MAX)
+}
+
+/// The longest that a sound output takes from the trigger to its last bounce.
+pub fn longest_move(sheet: &ModuleSheet, by: By) -> Duration {
     let response = match by {
         By::Contact => sheet.contact_response,
         By::Command | By::CommandAgainstContact => sheet.response,
     };
-    let moved = upper(response) + upper(sheet.gap) + upper(sheet.bounce);
-    (moved + duration(settle) + SETTLED).min(CAPTURE_MAX)
+    upper(response) + upper(sheet.gap) + upper(sheet.bounce)
 }
 
 /// How long the outputs are watched after the feed went on.

@@ -53,7 +53,24 @@ impl Bench<'_> {
             self.warn(step, format!("no load hangs at {bare}, so its contact is not seen"));
         }
         self.load_current_flows(step, timing::LEAD + window);
+        self.slow_output(step, by);
         self.slow_load(step, target, window);
+    }
+
+    /// An output that may move after the capture has ended would fail though it is sound.
+    fn slow_output(&mut self, step: &Step, by: By) {
+        let longest = timing::longest_move(&self.plan.module, by);
+        let most = timing::CAPTURE_MAX.saturating_sub(timing::SETTLED);
+        if longest > most {
+            let (longest, most) = (longest.as_millis(), most.as_millis());
+            self.error(
+                step,
+                format!(
+                    "by its module sheet an output may take {longest} ms to move (response, gap \
+                     and bounce), but no more than {most} ms can be captured"
+                ),
+            );
+        }
     }
 
     /// A load that settles later than the capture ends is judged while it still changes.

@@ -1,6 +1,7 @@
 use super::*;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::source::Source;
+use crate::script::module_sheet::ModuleSheet;
 use crate::script::{expand, shipped};
 
 fn findings_with(steps: &str, kind: &str, loads: Option<&LoadSheet>) -> Vec<Finding> {
@@ -47,6 +48,19 @@ fn shipped_scripts_are_clean_for_every_kind() {
                 }
             }
         }
+    }
+}
+
+#[test]
+fn an_output_slower_than_a_capture_is_found() {
+    let script = shipped::script("arrival").unwrap();
+    let text = shipped::MODULE_SHEETS[0].text;
+    for (response, is_slow) in [("8 to 440 ms", false), ("8 to 450 ms", true)] {
+        let text = text.replace("response = \"8 to 40 ms\"", &format!("response = \"{response}\""));
+        let sheet = ModuleSheet::parse(&Source::new("slow.toml", &text)).unwrap();
+        let found = check(&expand(&script, &sheet, None, None).unwrap());
+        let told = found.iter().any(|f| f.message.contains("an output may take 463 ms to move"));
+        assert_eq!((is_clean(&found), told), (!is_slow, is_slow), "{response}: {found:#?}");
     }
 }
 

@@ -9,6 +9,7 @@ use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
 use crate::signal::target::Format;
 use std::path::Path;
+use uom::si::f64::Time;
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
@@ -61,7 +62,7 @@ impl ModuleSheet {
             contact_response: bounded(&mut contacts, "response")?,
             contact_closure: need(&mut contacts, "closure", "150 ms")?
                 .quantity_within("1 ms", "10 s")?,
-            gap: bounded(&mut outputs, "gap")?,
+            gap: no_overlap(bounded(&mut outputs, "gap")?),
             bounce: bounded(&mut outputs, "bounce")?,
             contact_resistance: limits(&mut outputs, "contact_resistance")?,
             coil_current: limits(&mut feed, "coil_current")?,
@@ -121,6 +122,11 @@ fn bounded<Q: Units>(table: &mut Table<'_>, key: &'static str) -> Result<Limits<
             Q::RANGE_EXAMPLE
         ))),
     }
+}
+
+/// Below zero both positions are closed at once. No sheet can allow that.
+fn no_overlap(gap: Limits<Time>) -> Limits<Time> {
+    Limits { lower: gap.lower.or(Some(Time::from_si(0.0))), ..gap }
 }
 
 fn integer(
@@ -192,4 +198,22 @@ fn inverted(mut table: Table<'_>) -> Result<Rhythm, Located> {
     let rhythm = rhythm(&mut table)?;
     table.finish()?;
     Ok(rhythm)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::script::shipped;
+
+    #[test]
+    fn a_gap_without_a_lower_limit_allows_no_overlap() {
+        let text = shipped::MODULE_SHEETS[0].text;
+        let with_gap = |gap: &str| {
+            let text = text.replace("gap = \"0.5 to 8 ms\"", &format!("gap = \"{gap}\""));
+            assert!(text.contains(gap));
+            ModuleSheet::parse(&Source::new("test.toml", &text)).unwrap().gap.lower.map(Units::si)
+        };
+        assert_eq!(with_gap("at most 8 ms"), Some(0.0));
+        assert_eq!(with_gap("0.5 to 8 ms"), Some(0.000_5));
+    }
 }
