@@ -2,7 +2,7 @@
 
 use crate::judge::reading::Verdict;
 use crate::record::RecordError;
-use crate::report::plain::plain;
+use crate::report::plain::plain_lines;
 use std::io::Write;
 use std::process::ExitCode;
 
@@ -83,11 +83,9 @@ impl From<RecordError> for Trouble {
 /// Prints the sentence, if there is one, and gives the exit code.
 pub fn exit_code(ended: Ended) -> ExitCode {
     let ending = ended.unwrap_or_else(|trouble| {
-        // Line by line: an error in a file shows the line that it is about.
-        let text = trouble.error.to_string();
-        let shown: Vec<String> = text.lines().map(plain).collect();
+        let shown = plain_lines(&trouble.error.to_string());
         // Nobody is left to tell when the error output is closed too.
-        let _ = writeln!(std::io::stderr(), "musterbench: {}", shown.join("\n"));
+        let _ = writeln!(std::io::stderr(), "musterbench: {shown}");
         trouble.ending
     });
     ExitCode::from(ending as u8)

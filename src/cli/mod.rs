@@ -1,6 +1,5 @@
 //! One file a command: read arguments, call the library, print.
 
-pub mod abilities;
 pub mod ending;
 pub mod fault_choice;
 pub mod faults;

@@ -3,6 +3,7 @@
 use super::ending::{Ended, Ending, bad_input};
 use super::output;
 use super::sheets::Sheets;
+use crate::report::plain::plain_lines;
 use crate::report::plan_text::plan_text;
 use crate::script::check::is_clean;
 
@@ -36,7 +37,7 @@ pub fn run(given: &Given) -> Ended {
     let found = prepared.found();
     if is_clean(&prepared.findings) {
         let found = if found.is_empty() { vec!["Nothing is wrong with it.".into()] } else { found };
-        output::print(&format!("\n{}\n", found.join("\n")))?;
+        output::print(&format!("\n{}\n", plain_lines(&found.join("\n"))))?;
         Ok(Ending::Pass)
     } else {
         Err(bad_input(found.join("\n")))

@@ -1,6 +1,5 @@
 //! `musterbench test`: tests a module and keeps a record of it.
 
-use super::abilities::abilities;
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::listeners::{JsonLines, Listeners};
 use super::operator::Operator;
@@ -16,12 +15,12 @@ use crate::record::recorder::{Labels, Recorder};
 use crate::record::recover::Fate;
 use crate::record::samples::Samples;
 use crate::report::json_lines;
-use crate::report::plain::plain;
+use crate::report::plain::{plain, plain_lines};
 use crate::report::progress::Progress;
 use crate::report::style::Style;
 use crate::report::summary::{Frame, Summary};
 use crate::run::event::{self, Outcome};
-use crate::run::{Options, carry_out};
+use crate::run::{Options, abilities, carry_out};
 use crate::script::check::against_jig;
 use crate::script::shipped;
 use std::io::IsTerminal;
@@ -87,7 +86,7 @@ pub fn run(given: &Given) -> Ended {
     let prepared = given.sheets.prepare(&given.script)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
-    prepared.found().iter().for_each(|warning| output::tell(warning));
+    prepared.found().iter().for_each(|warning| output::tell(&plain_lines(warning)));
 
     let stop = interrupt::flag()?;
     let mut jig = Jig::open(transport(given, port, &prepared)?).or_bench()?;
@@ -141,7 +140,7 @@ fn transport(
 
 /// Whether this jig and whoever is there can do what the plan wants. The feed is still off.
 fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), Trouble> {
-    let findings = against_jig(&prepared.plan, &abilities(jig));
+    let findings = against_jig(&prepared.plan, &abilities::of(jig));
     if !findings.is_empty() {
         let sentences: Vec<String> =
             findings.iter().map(|f| format!("line {}: {}", f.line, f.message)).collect();

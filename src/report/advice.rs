@@ -37,7 +37,8 @@ pub fn next_step(outcome: &Outcome, is_simulated: bool) -> &'static str {
             "turn the power off, let hot lamps cool, check the loads named above, then test again"
         }
         (_, Some(Blame::Jig)) => {
-            "test the jig with the loop plug; do not judge modules on it until it passes"
+            "test a module that is known to be good; if that fails too, judge no modules on this \
+             jig until it is put right"
         }
         (Verdict::Indeterminate, None | Some(Blame::Unsure)) => {
             "test again; if it stays uncertain, measure the values above with a better instrument"

@@ -5,6 +5,11 @@ pub fn plain(text: &str) -> String {
     text.chars().map(|c| if is_harmful(c) { '\u{fffd}' } else { c }).collect()
 }
 
+/// The same for text of several lines, such as an error that shows the line that it is about.
+pub fn plain_lines(text: &str) -> String {
+    text.lines().map(plain).collect::<Vec<_>>().join("\n")
+}
+
 fn is_harmful(c: char) -> bool {
     // The bidirectional controls of Unicode Standard Annex #9.
     c.is_control()
@@ -22,5 +27,6 @@ mod tests {
             plain("a\u{1b}[2Jb\u{9b}c\nd\u{202e}e"),
             "a\u{fffd}[2Jb\u{fffd}c\u{fffd}d\u{fffd}e"
         );
+        assert_eq!(plain_lines("a\u{1b}\n  b\n"), "a\u{fffd}\n  b");
     }
 }

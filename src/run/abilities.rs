@@ -24,7 +24,7 @@ pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), 
 }
 
 /// What a jig can do, from the channels that it describes.
-fn of(jig: &Jig) -> JigAbilities {
+pub fn of(jig: &Jig) -> JigAbilities {
     let has = |channel: u16| jig.channel(channel).is_some();
     let at_clamps = |first: u16| Clamp::ALL.map(|c| has(c.channel(first)));
     JigAbilities {

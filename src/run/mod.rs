@@ -3,9 +3,9 @@
 //! Leans on `script`, `link`, `measure` and `judge`; knows neither record nor report. There is one
 //! file for each kind of action; `course` holds what they share.
 
+pub mod abilities;
 pub mod event;
 
-mod abilities;
 mod by_hand;
 mod course;
 mod diagnose;
