@@ -5,8 +5,10 @@
 //! with the 50 % reference level of IEEE Std 181-2011. The level that a closed contact settles at
 //! is the one at the end of the record, not an inrush peak.
 //!
-//! A change counts once the waveform has left a band around the reference level, so that noise on a
-//! slow edge makes no bounce; its instant is the crossing of the reference level itself.
+//! A bounce can be shorter than a point of the record. Where a point is the mean of several
+//! conversions, a closure that lasts just one of them still shows as part of the level. So a change
+//! is a swing by more than half a conversion's share, from one turning point of the waveform to the
+//! next; a slow edge or a decaying inrush has no turning points and makes no bounce.
 
 use super::mean::Mean;
 use super::record::{Record, Trace};
@@ -14,8 +16,8 @@ use super::settled::tail;
 use super::transition::interpolate;
 use super::uncertainty::{Component, Estimate};
 
-/// Half-width of the band around the 50 % level, as a share of the amplitude.
-const BAND: f64 = 0.1;
+/// A swing below so many standard deviations of the noise is no change.
+const LEAST_SWING: f64 = 10.0;
 
 /// An amplitude below so many standard deviations of the noise is no change.
 const LEAST_SIGNAL: f64 = 8.0;
@@ -62,7 +64,7 @@ pub struct Changes {
     pub first: Instant,
     /// The last change into the final state.
     pub last: Instant,
-    /// How many changes there were, both ways; 1 without bounce.
+    /// How often it changed into the final state; 1 without bounce.
     pub count: usize,
 }
 
@@ -77,7 +79,7 @@ pub struct ChangeOver {
     pub old_was_closed: bool,
     /// Whether the new contact carried current at the start already.
     pub new_was_closed: bool,
-    /// Time between scans: the shortest bounce that is surely seen, in seconds.
+    /// Time between conversions: the shortest bounce that is surely seen, in seconds.
     pub interval_s: f64,
 }
 
@@ -89,7 +91,7 @@ impl ChangeOver {
     }
 
     /// From the first to the last change of the closing contact, in seconds. A bounce that is
-    /// shorter than the time between two scans can stay unseen, so that time is its uncertainty.
+    /// shorter than the time between two conversions can stay unseen: that time is its uncertainty.
     pub fn bounce(&self) -> Option<Estimate> {
         let closed = self.closed?;
         let unseen = Component::rectangular(self.interval_s);
@@ -155,7 +157,7 @@ pub fn change_over(
         closed: new_ends.filter(Ends::rises).and_then(|e| changes(record, new.trace, start, &e)),
         old_was_closed: old_ends.is_some_and(|e| e.before_closed),
         new_was_closed: new_ends.is_some_and(|e| e.before_closed),
-        interval_s: f64::from(record.interval_us) * 1e-6,
+        interval_s: f64::from(record.interval_us) / f64::from(record.average.max(1)) * 1e-6,
     }
 }
 
@@ -196,55 +198,107 @@ impl Ends {
     }
 }
 
-/// All changes of a trace between its two levels; `None` when it never arrives.
+/// A waveform on the way from its level before (0) to its level after (1).
+struct Course<'a> {
+    values: &'a [f32],
+    before: f64,
+    span: f64,
+    /// Standard deviation of the noise.
+    noise: f64,
+    /// Conversions in one point.
+    average: f64,
+    /// A smaller swing is no change.
+    swing: f64,
+}
+
+/// Where a rise passes half-way, in points: the place, the half-width of a rectangle that holds it,
+/// and the standard uncertainty by noise.
+struct Edge {
+    at: f64,
+    half_width: f64,
+    noise: f64,
+}
+
+impl Course<'_> {
+    fn share(&self, index: usize) -> f64 {
+        (f64::from(self.values[index]) - self.before) / self.span
+    }
+
+    /// The edge of the rise that begins at the turning point `low`.
+    fn edge(&self, low: usize) -> Edge {
+        if self.share(low) >= 0.5 {
+            // An opening shorter than a point: the contact is closed again at the point's end.
+            return Edge { at: low as f64 + 0.5, half_width: 0.5, noise: 0.0 };
+        }
+        let mut high = low;
+        for i in low..self.values.len() - 1 {
+            let (here, next) = (self.share(i), self.share(i + 1));
+            if here < 0.5 && next >= 0.5 {
+                let around = self.share((i + 2).min(self.values.len() - 1))
+                    - self.share(i.saturating_sub(1));
+                // Within an abrupt edge the conversions tell, not the points; the interpolation
+                // between points of which one is split by the edge adds up to 0.09 of a point. On
+                // a slow edge the interpolation is as good as noise and slope allow.
+                let split = if self.average > 1.0 { 0.09 } else { 0.0 };
+                return Edge {
+                    at: i as f64 + interpolate(here, next, 0.5),
+                    half_width: around.clamp(0.0, 1.0) * (0.5 / self.average + split),
+                    noise: (self.noise / (next - here)).min(1.0),
+                };
+            }
+            if next > self.share(high) {
+                high = i + 1;
+            } else if next < self.share(high) - self.swing {
+                break;
+            }
+        }
+        // A closure shorter than a point: somewhere in it.
+        Edge { at: high as f64, half_width: 0.5, noise: 0.0 }
+    }
+}
+
+/// All changes of a trace from the level before to the level after.
 fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<Changes> {
     let span = ends.after - ends.before;
     let noise = (ends.noise / span).abs();
-    let band = BAND.max(4.0 * noise).min(0.4);
-    let share = |v: f32| (f64::from(v) - ends.before) / span;
-    let interval_us = f64::from(record.interval_us);
+    let average = f64::from(record.average.max(1));
+    let swing = (0.5 / average).max(LEAST_SWING * noise).min(0.9);
+    let course = Course { values: &trace.values, before: ends.before, span, noise, average, swing };
+    let instant = |edge: Edge| {
+        let interval_us = f64::from(record.interval_us);
+        let components = [
+            Component::rectangular(edge.half_width * interval_us),
+            Component::standard(edge.noise * interval_us),
+            Component::rectangular(CLOCK_US),
+        ];
+        Instant {
+            us: record.time_us(0) + edge.at * interval_us + trace.skew_us,
+            standard_us: Estimate::new(0.0, &components).standard,
+        }
+    };
 
-    let mut arrived = false;
-    let mut crossing = None;
-    let mut first = None;
-    let mut last = None;
-    let mut count = 0;
-    let values = &trace.values;
-    // One scan earlier, for a change in the very interval that holds the trigger.
-    for i in start.max(1) - 1..values.len().saturating_sub(1) {
-        let (a, b) = (share(values[i]), share(values[i + 1]));
-        if (a < 0.5) != (b < 0.5) {
-            crossing = Some((i, a, b));
-        }
-        let far = if arrived { b < 0.5 - band } else { b > 0.5 + band };
-        let Some((at, a, b)) = crossing.filter(|_| far) else { continue };
-        arrived = !arrived;
-        count += 1;
-        if arrived {
-            let index = at as f64 + interpolate(a, b, 0.5);
-            // Between two scans far apart in value the edge stands anywhere between them; on a slow
-            // edge the interpolation is as good as noise and slope allow.
-            let step = (b - a).abs().clamp(1e-9, 1.0);
-            let instant = Instant {
-                us: record.time_us(0) + index * interval_us + trace.skew_us,
-                standard_us: Estimate::new(
-                    0.0,
-                    &[
-                        Component::rectangular(step * interval_us / 2.0),
-                        Component::standard((noise / step).min(1.0) * interval_us),
-                        Component::rectangular(CLOCK_US),
-                    ],
-                )
-                .standard,
-            };
-            first.get_or_insert(instant);
-            last = Some(instant);
+    // From turning point to turning point.
+    let mut turn = start.max(1) - 1;
+    let mut rising = false;
+    let mut found: Option<Changes> = None;
+    for i in turn + 1..trace.values.len() {
+        let (here, there) = (course.share(i), course.share(turn));
+        let goes_on = if rising { here > there } else { here < there };
+        if goes_on {
+            turn = i;
+        } else if (here - there).abs() > swing {
+            if !rising {
+                let at = instant(course.edge(turn));
+                found = Some(match found {
+                    None => Changes { first: at, last: at, count: 1 },
+                    Some(before) => Changes { last: at, count: before.count + 1, ..before },
+                });
+            }
+            rising = !rising;
+            turn = i;
         }
     }
-    if !arrived {
-        return None;
-    }
-    Some(Changes { first: first?, last: last?, count })
+    found
 }
 
 #[cfg(test)]

@@ -17,8 +17,10 @@ use crate::wire::channel::{
 };
 use core::time::Duration;
 
-/// Time between scans.
+/// Time between points.
 const INTERVAL_US: u32 = 200;
+/// The most conversions averaged into one point: a closure that lasts just one of them still shows.
+const AVERAGE_MAX: u32 = 4;
 /// What is captured before anything goes out.
 const BEFORE: Duration = Duration::from_millis(20);
 /// What may lie between an order and the moment it goes out: the packets that are queued already,
@@ -204,6 +206,14 @@ fn setup(
         }
     }
     scan.extend([FEED_CURRENT, LOAD_VOLTAGE]);
+    let fastest_us =
+        scan.iter().filter_map(|&c| course.jig.channel(c)).map(|d| d.interval_us).max();
+    // Halves only, so that the interval stays a multiple of the average.
+    let average = match INTERVAL_US / fastest_us.unwrap_or(INTERVAL_US).max(1) {
+        AVERAGE_MAX.. => AVERAGE_MAX,
+        2..AVERAGE_MAX => 2,
+        _ => 1,
+    };
     let pre_us = micros(BEFORE + active);
     let interval = u64::from(INTERVAL_US);
     let setup = CaptureSetup {
@@ -211,7 +221,7 @@ fn setup(
         interval_us: INTERVAL_US,
         points: ((pre_us + micros(window)) / interval) as u32,
         pre_trigger: (pre_us / interval) as u32,
-        average: 1,
+        average: average as u16,
         trigger: if order.by == By::Contact { Trigger::Contact } else { Trigger::Sent },
     };
     Course::fit(setup, MEMORY)

@@ -49,7 +49,7 @@ fn times_of_a_bouncing_change_over() {
     assert!((gap.value - 3.1e-3).abs() <= gap.expanded(), "{gap:?}");
     assert!((bounce.value - 1.4e-3).abs() <= bounce.expanded(), "{bounce:?}");
     assert!((response.value - 13.1e-3).abs() <= response.expanded(), "{response:?}");
-    assert_eq!(c.closed.unwrap().count, 5);
+    assert_eq!(c.closed.unwrap().count, 3);
     // Half a scan at each end, rectangular: √2 · 100 µs / √3 · 1.96.
     assert!((gap.expanded() - 160e-6).abs() < 2e-6, "{}", gap.expanded());
 }
@@ -124,7 +124,43 @@ fn a_glitch_stirs_though_both_ends_are_the_same() {
     assert!(!contact(0).stirs(PRE) && !contact(1).stirs(PRE));
 }
 
+/// A record whose points are the means of four conversions, 50 µs apart.
+fn averaged(old: impl Fn(f64) -> f64, new: impl Fn(f64) -> f64, points: usize) -> Record {
+    let mean = |f: &dyn Fn(f64) -> f64, t: f64| {
+        [-75.0, -25.0, 25.0, 75.0].iter().map(|by| f(t + by)).sum::<f64>() / 4.0
+    };
+    Record { average: 4, ..record(|t| mean(&old, t), |t| mean(&new, t), points) }
+}
+
+/// A first touch of 60 µs, then the contact stays open for 1.5 ms; a last interruption of 60 µs.
+#[test]
+fn a_touch_shorter_than_a_point_is_the_first_closure() {
+    let touch = |t: f64| match t {
+        9_010.0..9_070.0 => 0.5,
+        10_500.0..11_200.0 => 0.5,
+        11_260.0.. => 0.5,
+        _ => 0.0,
+    };
+    let c = find(&averaged(drop(5_000.0), touch, 400));
+    let closed = c.closed.unwrap();
+    assert!((closed.first.us - 9_010.0).abs() < 110.0, "{closed:?}");
+    assert!((closed.last.us - 11_260.0).abs() < 110.0, "{closed:?}");
+    assert_eq!(closed.count, 3);
+    let gap = c.gap().unwrap();
+    assert!((gap.value - 4.01e-3).abs() <= gap.expanded(), "{gap:?}");
+}
+
 proptest! {
+    /// Edges of averaged points: the truth lies within half a conversion and the interpolation's
+    /// share of a point.
+    #[test]
+    fn averaging_tells_an_edge_to_half_a_conversion(at in 1_000.0f64..20_000.0) {
+        let c = find(&averaged(drop(500.0), step(at), 400));
+        let first = c.closed.unwrap().first;
+        prop_assert!((first.us - at).abs() <= 25.0 + 0.09 * 200.0 + 1.0, "{} for {at}", first.us);
+        prop_assert!((first.us - at).abs() <= 3f64.sqrt() * first.standard_us + 1.0);
+    }
+
     /// Ideal edges at any instant: the truth lies within the limits of the uncertainty's rectangle
     /// (half a scan a side, with the clock's microsecond).
     #[test]
