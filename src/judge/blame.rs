@@ -49,15 +49,15 @@ pub enum Answers {
     Nowhere,
 }
 
-/// Which outputs move for a command or contact of another.
+/// Whether something else moves than what was told to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum Crossed {
     /// None, or not known.
     #[default]
     No,
-    /// Commands move the wrong output, contact inputs the right one (or are not known).
+    /// Commands move the wrong output or position, contact inputs the right one.
     CommandsOnly,
-    /// Commands and contact inputs move the same wrong output.
+    /// Commands and contact inputs move the same wrong output or position.
     Both,
 }
 
@@ -83,6 +83,11 @@ pub struct Facts {
     /// The feed current is too high by what the auxiliary supply draws, or the auxiliary current
     /// is missing where the idle current holds it already.
     pub auxiliary_on: bool,
+    /// The auxiliary current is missing, and the idle current does not hold it.
+    pub auxiliary_off: bool,
+    /// The inrush at power-on never reached the limit of the soft start, though the module draws
+    /// current: there is resistance on its way.
+    pub feed_choked: bool,
     /// The lamp blinks in the rhythm of an inverted feed.
     pub lamp_inverted: bool,
     /// Outputs that move for one another.
@@ -91,6 +96,8 @@ pub struct Facts {
     pub tripped: bool,
     /// The load supply's voltage is outside its limits.
     pub supply_wrong: bool,
+    /// The jig has no channel for it.
+    pub no_channel: bool,
 }
 
 /// What was decided and why.
@@ -134,6 +141,8 @@ const LOAD: &[Quantity] = &[
     Quantity::BounceTime,
 ];
 
+const CHOKED: &str = "the inrush at power-on was too small: look for resistance in the feed leads";
+
 const FEED: &[Quantity] = &[Quantity::StartCharge, Quantity::IdleCurrent];
 const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
@@ -147,6 +156,12 @@ fn low(side: Side) -> bool {
 }
 
 static RULES: &[Rule] = &[
+    Rule {
+        of: &[Quantity::FeedResistance],
+        when: |_, f| f.no_channel,
+        blame: Blame::Unsure,
+        why: "",
+    },
     // The supplies themselves.
     Rule {
         of: &[Quantity::FeedVoltage, Quantity::LoadVoltage],
@@ -179,6 +194,13 @@ static RULES: &[Rule] = &[
         blame: Blame::Setting,
         why: "the auxiliary supply seems to be on: look at its slider",
     },
+    Rule {
+        of: &[Quantity::AuxiliaryCurrent],
+        when: |side, f| low(side) && f.auxiliary_off,
+        blame: Blame::Setting,
+        why: "the auxiliary supply seems to be off: look at its slider first",
+    },
+    Rule { of: FEED, when: |side, f| low(side) && f.feed_choked, blame: Blame::Lead, why: CHOKED },
     Rule {
         of: LAMP,
         when: |_, f| f.lamp_inverted,
@@ -226,6 +248,7 @@ static RULES: &[Rule] = &[
         blame: Blame::Lead,
         why: "coils move but no output passes current: look at the lead of the commons",
     },
+    Rule { of: OPERATION, when: |_, f| f.feed_choked, blame: Blame::Lead, why: CHOKED },
     Rule {
         of: OPERATION,
         when: |_, f| f.crossed == Crossed::Both,
@@ -236,7 +259,7 @@ static RULES: &[Rule] = &[
         of: OPERATION,
         when: |_, f| f.crossed == Crossed::CommandsOnly,
         blame: Blame::Module,
-        why: "outputs move for one another's commands",
+        why: "commands move something else than they should, contact inputs do not",
     },
     Rule {
         of: LOAD,
@@ -272,6 +295,12 @@ static RULES: &[Rule] = &[
         why: "",
     },
     Rule { of: LAMP, when: |side, _| side != Side::Missing, blame: Blame::Module, why: "" },
+    Rule {
+        of: LAMP,
+        when: |_, f| f.answers == Answers::Here,
+        blame: Blame::Module,
+        why: "the module lives",
+    },
 ];
 
 /// Whose fault it most likely is that a reading of `quantity`, which lies on `side` of its limits,
@@ -369,8 +398,25 @@ mod tests {
     }
 
     #[test]
-    fn a_lamp_without_change_cannot_be_blamed_on_anyone() {
+    fn a_choked_inrush_is_the_feed_leads() {
+        let facts = Facts { feed_choked: true, ..Facts::default() };
+        assert_eq!(of(Quantity::StartCharge, Side::Below, facts), Blame::Lead);
+        assert_eq!(of(Quantity::CoilCurrent, Side::Below, facts), Blame::Lead);
+        assert_eq!(of(Quantity::StartCharge, Side::Above, facts), Blame::Module);
+    }
+
+    #[test]
+    fn a_missing_auxiliary_current_is_the_slider_first() {
+        let off = Facts { auxiliary_off: true, ..Facts::default() };
+        assert_eq!(of(Quantity::AuxiliaryCurrent, Side::Below, off), Blame::Setting);
+        assert_eq!(of(Quantity::AuxiliaryCurrent, Side::Below, Facts::default()), Blame::Module);
+    }
+
+    #[test]
+    fn a_lamp_without_change_is_the_modules_only_if_that_lives() {
         assert_eq!(of(Quantity::LampRate, Side::Missing, Facts::default()), Blame::Unsure);
+        let lives = Facts { answers: Answers::Here, ..Facts::default() };
+        assert_eq!(of(Quantity::LampRate, Side::Missing, lives), Blame::Module);
         let inverted = Facts { lamp_inverted: true, ..Facts::default() };
         assert_eq!(of(Quantity::LampRate, Side::Above, inverted), Blame::Setting);
     }

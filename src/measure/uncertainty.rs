@@ -52,7 +52,8 @@ pub struct Estimate {
 impl Estimate {
     /// Combines uncorrelated contributions.
     pub fn new(value: f64, components: &[Component]) -> Self {
-        let variance: f64 = components.iter().map(|c| c.standard * c.standard).sum();
+        // Not `sum`, which is -0 for no components.
+        let variance = components.iter().fold(0.0, |sum, c| sum + c.standard * c.standard);
         let weight: f64 = components
             .iter()
             .filter(|c| c.dof.is_finite() && c.dof > 0.0)

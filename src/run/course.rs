@@ -3,10 +3,10 @@
 use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
 use super::known::Known;
 use super::samples;
-use crate::judge::blame::{Facts, Finding, blame};
+use crate::judge::blame::{Facts, blame};
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
-use crate::judge::verdict::{Side, Window, verdict};
+use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::CaptureSetup;
 use crate::link::client::Jig;
 use crate::link::error::LinkError;
@@ -238,11 +238,7 @@ impl<'a, 'l> Course<'a, 'l> {
         let mut blamed = None;
         if decided != Verdict::Pass {
             let side = window.side(estimate.map(|e| e.value));
-            let finding = if undecided && side == Side::Missing {
-                Finding { blame: Blame::Unsure, why: "" }
-            } else {
-                blame(quantity, side, &facts)
-            };
+            let finding = blame(quantity, side, &facts);
             blamed = Some(finding.blame);
             let elsewhere = self.known.answers_at.as_deref();
             let why = match elsewhere.filter(|_| finding.blame == Blame::Setting) {

@@ -52,7 +52,7 @@ pub(super) struct Known {
     pub past_module: [PastModule; 8],
     /// Clamps that have carried their load's current through the module.
     pub has_carried: [bool; 8],
-    /// The output that moved instead, by command and by contact.
+    /// What moved instead of each output (itself: the other way), and whether by contact too.
     pub moved_instead: [Option<(u8, Crossed)>; 4],
     pub idle: Option<BlinkingMean>,
     /// Feed current with the auxiliary supply on.

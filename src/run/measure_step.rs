@@ -139,8 +139,9 @@ fn auxiliary_reading(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let mut facts = course.known.facts;
     let idle_limits = of_sheet(&course.plan.module, Quantity::IdleCurrent);
     // On both times: the rise is missing because the idle current holds it already.
-    facts.auxiliary_on = limits.lower.is_some_and(|l| estimate.value < 0.2 * l)
-        && holds_auxiliary(course, &idle.estimate(&class), &idle_limits);
+    let missing = limits.lower.is_some_and(|l| estimate.value < 0.2 * l);
+    facts.auxiliary_on = missing && holds_auxiliary(course, &idle.estimate(&class), &idle_limits);
+    facts.auxiliary_off = missing && !facts.auxiliary_on;
     let taken = Taken::new(Quantity::AuxiliaryCurrent, Some(estimate), limits).knowing(facts);
     course.read(taken.noting(open_note(Some(&with))))?;
     Ok(())

@@ -22,6 +22,9 @@ const INFINITE: f64 = 9.0e37;
 /// Time between scans while the feed comes on.
 const WATCH_INTERVAL_US: u32 = 1_000;
 
+/// An inrush below this share of the soft start's limit never reached it.
+const CHOKED_SHARE: f64 = 0.8;
+
 /// The capture memory of unit 1, in counts.
 pub(super) const MEMORY: u32 = 32_768;
 
@@ -30,7 +33,8 @@ pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
     let Some(channel) = course.jig.channel(FEED_RESISTANCE) else {
         let taken = Taken { undecided: true, ..Taken::new(Quantity::FeedResistance, None, window) };
-        course.read(taken.noting("this jig cannot measure it"))?;
+        let facts = Facts { no_channel: true, ..Facts::default() };
+        course.read(taken.knowing(facts).noting("this jig cannot measure it"))?;
         return Ok(());
     };
     let (class, highest) = (class(channel), channel.maximum);
@@ -69,7 +73,7 @@ pub(super) fn feed_on(
         course.jig.send("OUTP1:PROT:CLE")?;
     }
     let watched = course.loaded_channels();
-    let mut scan = vec![LOAD_VOLTAGE];
+    let mut scan = vec![LOAD_VOLTAGE, FEED_CURRENT];
     scan.extend(&watched);
     let span_us = micros(LEAD + window);
     let setup = CaptureSetup {
@@ -95,7 +99,8 @@ pub(super) fn feed_on(
     let record = course.fetch(1, armed_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
     let is_tripped = refused || course.jig.trips()?.feed;
-    read_charge(course, is_tripped)?;
+    let inrush = record.trace(FEED_CURRENT).and_then(|t| t.values.iter().copied().reduce(f32::max));
+    read_charge(course, is_tripped, inrush.map_or(0.0, f64::from))?;
     if is_tripped {
         course.known.feed = Feed::Tripped;
         course.jig.send("OUTP1 OFF")?;
@@ -114,11 +119,12 @@ pub(super) fn feed_on(
     }
 }
 
-/// Charge of the soft start.
-fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool) -> Result<(), Halt> {
+/// Charge of the soft start. `inrush_a` is the highest feed current while it went on.
+fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool, inrush_a: f64) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::StartCharge);
-    let said = numbers(course, "OUTP1:CHAR?", Duration::ZERO)?;
+    let said = numbers(course, "OUTP1:CHAR?;:SOUR1:CURR:LIM?", Duration::ZERO)?;
     let (charge, time_s) = (said[0], said.get(1).copied().unwrap_or(0.0));
+    let limit_a = said.last().copied().unwrap_or(0.0);
     let class = course.class(FEED_CURRENT);
     let estimate = Estimate::new(
         charge,
@@ -134,7 +140,9 @@ fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool) -> Result<(), Halt
         taken = taken.noting("the feed has tripped: there is a short at the module or its leads");
     } else {
         taken.facts.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
-        course.known.facts.draws_nothing = taken.facts.draws_nothing;
+        // A reservoir fills at the limit of the soft start, unless something is in its way.
+        taken.facts.feed_choked = !taken.facts.draws_nothing && inrush_a < CHOKED_SHARE * limit_a;
+        course.known.facts = Facts { tripped: false, ..taken.facts };
     }
     course.read(taken)?;
     Ok(())

@@ -207,7 +207,8 @@ fn candidates(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<Candidat
     list
 }
 
-/// An output did not move but another one did: does its contact input move that one too?
+/// Something else moved than what was told to: another output, or the same one the other way. Does
+/// its contact input do the same?
 pub(super) fn find_crossing(
     course: &mut Course<'_, '_>,
     wanted: &Order,
@@ -218,37 +219,58 @@ pub(super) fn find_crossing(
         return Ok(());
     }
     let others: Vec<u8> = seen.standing.moved().filter(|&o| o != wanted.output).collect();
-    let [other] = others[..] else { return Ok(()) };
-    if seen.standing.of(other).is_none() {
+    let went_back = seen.standing.before[at] == Some(wanted.to)
+        && seen.standing.after[at] == Some(wanted.to.other());
+    let other = match others[..] {
+        [] if went_back => wanted.output,
+        [other] if !went_back => other,
+        _ => return Ok(()),
+    };
+    let Some(stands) = seen.standing.of(other) else {
         // Its own positions are both closed, or both open: one change-over cannot do that, so a
         // clamp of another output hangs on it.
         course.known.moved_instead[at] = Some((other, Crossed::Both));
         return Ok(());
-    }
+    };
     if !load_supply_on(course)? {
         return Ok(());
     }
-    let before = look(course)?;
-    let to = before[at].map_or(wanted.to, Position::other);
-    let mut crossed = Crossed::CommandsOnly;
-    for (step, to) in [to, to.other()].into_iter().enumerate() {
-        let closer = Clamp { output: wanted.output, position: to }.channel(CONTACT_CLOSER);
-        let closure = Duration::try_from_secs_f64(course.plan.module.contact_closure.si())
-            .unwrap_or_default();
-        course.jig.close_contact(closer, closure)?;
-        let rest = closure.max(longest_move(course)) + QUEUED;
-        let now_us = course.jig.clock_us()?;
-        course.known.suspect(now_us, now_us + micros(rest));
-        course.pause(rest)?;
+    // Swapped outputs: the contact for where the other one does not stand moves that one. Swapped
+    // positions: the contact for where it stands already moves it away.
+    let first = if other == wanted.output { stands } else { stands.other() };
+    let mut before = look(course)?;
+    let mut moves = Vec::new();
+    for to in [first, first.other()] {
+        close(course, Clamp { output: wanted.output, position: to })?;
         let after = look(course)?;
-        let other_moved = after[usize::from(other) - 1] != before[usize::from(other) - 1];
-        if step == 0 && other_moved && after[at] == before[at] {
-            crossed = Crossed::Both;
+        moves.extend(
+            course.outputs().filter(|&o| after[usize::from(o) - 1] != before[usize::from(o) - 1]),
+        );
+        before = after;
+        if other == wanted.output {
+            break;
         }
     }
     course.jig.send("OUTP2 OFF")?;
+    let crossed =
+        if moves.contains(&other) && (other == wanted.output || !moves.contains(&wanted.output)) {
+            Crossed::Both
+        } else {
+            Crossed::CommandsOnly
+        };
     course.known.moved_instead[at] = Some((other, crossed));
     Ok(())
+}
+
+/// Closes a contact input for the sheet's time and waits until a sound output would have moved.
+fn close(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
+    let closure =
+        Duration::try_from_secs_f64(course.plan.module.contact_closure.si()).unwrap_or_default();
+    course.jig.close_contact(clamp.channel(CONTACT_CLOSER), closure)?;
+    let rest = closure.max(longest_move(course)) + QUEUED;
+    let now_us = course.jig.clock_us()?;
+    course.known.suspect(now_us, now_us + micros(rest));
+    course.pause(rest)
 }
 
 #[cfg(test)]

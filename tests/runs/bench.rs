@@ -14,13 +14,16 @@ use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::{HandTask, Plan};
 use musterbench::script::steps::Script;
-use musterbench::simulated_bench::faults::find;
+use musterbench::simulated_bench::faults::{Fault, find};
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
 use std::sync::atomic::AtomicBool;
 
 pub const PIER: &str = include_str!("../../fixtures/modules/pier-four.toml");
 pub const QUAY: &str = include_str!("../../fixtures/modules/quay-four.toml");
 pub const JETTY: &str = include_str!("../../fixtures/modules/jetty-two.toml");
+pub const BASIN: &str = include_str!("../../fixtures/loads/harbour-basin.toml");
+pub const CRANE: &str = include_str!("../../fixtures/loads/crane-yard.toml");
+pub const IN_PLACE: &str = include_str!("../../fixtures/scripts/in-place.toml");
 pub const ARRIVAL: &str = include_str!("../../fixtures/scripts/arrival.toml");
 
 /// What a run told.
@@ -103,6 +106,14 @@ pub fn arrival(module: &str, faults: &[(&str, Option<f64>)], seed: u64) -> Run {
     run(&plan(module, ARRIVAL, None), setup(&sheet(module), faults, seed))
 }
 
+/// A run of the in-place script with the real loads of a sheet.
+pub fn in_place(module: &str, loads: &str, faults: &[(&str, Option<f64>)], seed: u64) -> Run {
+    let loads = LoadSheet::parse(&Source::new("loads.toml", loads)).unwrap();
+    let plan = plan(module, IN_PLACE, Some(&loads));
+    let setup = simulated::setup(&sheet(module), Some(&loads), chosen(faults), seed);
+    run(&plan, setup)
+}
+
 /// A run over a line that takes no time.
 pub fn run(plan: &Plan, setup: Setup) -> Run {
     run_over(plan, SimulatedTransport::new(setup))
@@ -131,12 +142,13 @@ fn run_over(plan: &Plan, transport: SimulatedTransport<SimulatedBoard>) -> Run {
 }
 
 pub fn setup(sheet: &ModuleSheet, faults: &[(&str, Option<f64>)], seed: u64) -> Setup {
-    let faults = faults
-        .iter()
-        .map(|(name, severity)| {
-            let fault = find(name).unwrap();
-            (fault, severity.unwrap_or(fault.default))
-        })
-        .collect();
-    simulated::setup(sheet, None, faults, seed)
+    simulated::setup(sheet, None, chosen(faults), seed)
+}
+
+fn chosen(faults: &[(&str, Option<f64>)]) -> Vec<(&'static Fault, f64)> {
+    let choose = |(name, severity): &(&str, Option<f64>)| {
+        let fault = find(name).unwrap();
+        (fault, severity.unwrap_or(fault.default))
+    };
+    faults.iter().map(choose).collect()
 }

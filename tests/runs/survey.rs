@@ -1,7 +1,7 @@
 //! Not tests: tables for whoever tunes a measurement. Run one with
 //! `cargo test --release survey_of_faults -- --ignored --nocapture`.
 
-use crate::bench::{JETTY, PIER, QUAY, arrival};
+use crate::bench::{BASIN, CRANE, JETTY, PIER, QUAY, arrival, in_place};
 use musterbench::judge::reading::Verdict;
 use musterbench::simulated_bench::faults::CATALOGUE;
 use std::collections::BTreeMap;
@@ -65,6 +65,31 @@ fn survey_of_faults() {
                 }
             }
             println!("{:24} {:8} {name:6} {results:?}", fault.name, fault.class.to_string());
+        }
+    }
+}
+
+/// The in-place script on real loads: sound ones, and the faults that only real loads can have.
+#[test]
+#[ignore = "a table, not a test"]
+fn survey_of_real_loads() {
+    for (name, module) in [("pier", PIER), ("quay", QUAY)] {
+        for (sheet, loads) in [("basin", BASIN), ("crane", CRANE)] {
+            for fault in [None, Some("load-open"), Some("load-shorted"), Some("load-wrong-value")] {
+                let mut results: BTreeMap<String, u32> = BTreeMap::new();
+                let faults: Vec<_> = fault.iter().map(|f| (*f, None)).collect();
+                for seed in 1..=seeds(3) {
+                    let run = in_place(module, loads, &faults, seed);
+                    let blame = run.outcome.blame.map_or("-".into(), |b| b.to_string());
+                    let ending = format!("{:?}", run.outcome.ending);
+                    let key = format!("{ending} {} {blame}", run.outcome.verdict);
+                    *results.entry(key).or_default() += 1;
+                    if seed <= 1 {
+                        println!("{name} {sheet} {fault:?} seed {seed}: {}", run.text());
+                    }
+                }
+                println!("{name} {sheet} {:18} {results:?}", fault.unwrap_or("sound"));
+            }
         }
     }
 }
