@@ -15,8 +15,10 @@ pub enum PastModule {
     Unknown,
     /// As expected.
     Right,
-    /// Too small.
+    /// Too small, though the voltage is there.
     Low,
+    /// The voltage does not come through the lead of the clamp.
+    NoVoltage,
     /// Too large.
     High,
 }
@@ -90,6 +92,8 @@ pub struct Facts {
     pub feed_choked: bool,
     /// The lamp blinks in the rhythm of an inverted feed.
     pub lamp_inverted: bool,
+    /// No contact input of the module works, on several outputs tried.
+    pub contacts_dead: bool,
     /// Outputs that move for one another.
     pub crossed: Crossed,
     /// A supply has tripped.
@@ -119,6 +123,7 @@ struct Rule {
 /// Readings that need an output to have moved.
 const OPERATION: &[Quantity] = &[
     Quantity::LoadCurrent,
+    Quantity::LoadTotal,
     Quantity::OpenCurrent,
     Quantity::ResponseTime,
     Quantity::ContactResponseTime,
@@ -142,6 +147,18 @@ const LOAD: &[Quantity] = &[
 ];
 
 const CHOKED: &str = "the inrush at power-on was too small: look for resistance in the feed leads";
+
+/// Readings of an operation by contact that need it to have moved.
+const CONTACT: &[Quantity] = &[
+    Quantity::LoadCurrent,
+    Quantity::OpenCurrent,
+    Quantity::ContactResponseTime,
+    Quantity::Gap,
+    Quantity::BounceTime,
+    Quantity::ContactResistance,
+    Quantity::CoilCurrent,
+    Quantity::WrongPositions,
+];
 
 const FEED: &[Quantity] = &[Quantity::StartCharge, Quantity::IdleCurrent];
 const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
@@ -229,6 +246,12 @@ static RULES: &[Rule] = &[
     // The load, seen past the module.
     Rule {
         of: LOAD,
+        when: |_, f| f.past_module == PastModule::NoVoltage,
+        blame: Blame::Lead,
+        why: "past the module the voltage is lost too: look for a loose clamp or lead",
+    },
+    Rule {
+        of: LOAD,
         when: |_, f| load_is_wrong(f) && f.jig_loads,
         blame: Blame::Jig,
         why: "the jig's own load is wrong past the module too",
@@ -266,6 +289,12 @@ static RULES: &[Rule] = &[
         when: |side, f| f.past_module == PastModule::Right && side != Side::Inside,
         blame: Blame::Module,
         why: "the load is right past the module",
+    },
+    Rule {
+        of: CONTACT,
+        when: |_, f| f.contacts_dead && f.moved == Some(false),
+        blame: Blame::Jig,
+        why: "no contact input works at all: look at the jig's contact closers and their leads",
     },
     Rule {
         of: OPERATION,
@@ -342,6 +371,21 @@ mod tests {
             let jig = Facts { jig_loads: true, ..real };
             assert_eq!(of(Quantity::LoadCurrent, Side::Above, jig), Blame::Jig);
         }
+    }
+
+    #[test]
+    fn a_loose_lead_is_told_from_a_burnt_contact() {
+        let loose = Facts { past_module: PastModule::NoVoltage, ..Facts::default() };
+        assert_eq!(of(Quantity::ContactResistance, Side::Above, loose), Blame::Lead);
+        assert_eq!(of(Quantity::LoadCurrent, Side::Below, loose), Blame::Lead);
+    }
+
+    #[test]
+    fn contact_inputs_that_are_all_dead_are_the_jigs() {
+        let all = Facts { contacts_dead: true, moved: Some(false), ..Facts::default() };
+        assert_eq!(of(Quantity::ContactResponseTime, Side::Missing, all), Blame::Jig);
+        let one = Facts { moved: Some(false), ..Facts::default() };
+        assert_eq!(of(Quantity::ContactResponseTime, Side::Missing, one), Blame::Module);
     }
 
     #[test]

@@ -10,6 +10,10 @@ use crate::script::module_sheet::ModuleSheet;
 /// practice, no source).
 pub const OPEN_SHARE: f64 = 0.05;
 
+/// The current that always counts as an open contact, in amperes: what a jig's channels can tell
+/// from none (common practice, no source).
+pub const OPEN_LEAST_A: f64 = 1.5e-3;
+
 /// Limits as plain numbers in SI units.
 macro_rules! window {
     ($limits:expr) => {{
@@ -48,5 +52,5 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
 /// The limit of the current at a clamp that must be open, from the smallest current that its load
 /// would draw.
 pub fn open_current(expected_lower_a: f64) -> Window {
-    Window { lower: None, upper: Some(OPEN_SHARE * expected_lower_a) }
+    Window::at_most((OPEN_SHARE * expected_lower_a).max(OPEN_LEAST_A))
 }

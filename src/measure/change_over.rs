@@ -128,14 +128,9 @@ impl Contact<'_> {
     pub fn stirs(&self, start: usize) -> bool {
         let Some(ends) = Ends::of(self, start) else { return false };
         let values = self.trace.values.get(start..).unwrap_or_default();
-        let other = |v: f32| {
-            let v = f64::from(v);
-            if ends.before_closed {
-                v < 0.5 * ends.before
-            } else {
-                v > self.least.max(LEAST_SIGNAL * ends.noise)
-            }
-        };
+        // A load's inrush may fall far, but an open contact carries nothing.
+        let least = self.least.max(LEAST_SIGNAL * ends.noise);
+        let other = |v: f32| (f64::from(v) > least) != ends.before_closed;
         values.windows(2).any(|pair| pair.iter().all(|&v| other(v)))
     }
 }

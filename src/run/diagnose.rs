@@ -15,7 +15,7 @@ use crate::measure::uncertainty::{Component, Estimate};
 use crate::quantity::unit::Units;
 use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
-use crate::wire::channel::{BYPASS, CLAMP_CURRENT, LOAD_VOLTAGE};
+use crate::wire::channel::{BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
 use core::time::Duration;
 
 /// Between a switch's order and the moment its contacts have settled.
@@ -24,6 +24,10 @@ const SWITCHED: Duration = Duration::from_millis(10);
 const MEASURED_OVER: Duration = Duration::from_millis(20);
 /// The longest that a load is given to settle on the bypass.
 const SETTLE_MAX: Duration = Duration::from_millis(500);
+/// A drop of this share of the supply's voltage, without the module in the way, is lost in a lead.
+const LOST_SHARE: f64 = 0.5;
+/// From this current on, in amperes, the drop on the way tells a resistance.
+const LOST_AT_A: f64 = 0.05;
 /// A coil's pulse is seen when it reaches this share of its lower limit.
 const COIL_SHARE: f64 = 0.3;
 /// What counts as a coil's pulse where the sheet has no lower limit, amperes.
@@ -48,15 +52,18 @@ pub(super) fn facts(
             if course.known.facts.answers != Answers::Elsewhere {
                 course.known.facts.answers = Answers::Here;
             }
-        } else if course.known.facts.answers == Answers::Unknown && !seen.tripped {
-            probe::find_answer(course, order)?;
+        } else if !seen.tripped {
+            find_answer_once(course, order)?;
         }
         if !moved {
             probe::find_crossing(course, order, seen)?;
         }
     }
+    if order.by == By::Contact && !moved && !course.known.tried_contacts && !seen.tripped {
+        probe::try_contacts(course, order)?;
+    }
     if order.by != By::CommandAgainstContact && needs_look(course, new, seen) {
-        look_past_module(course, new)?;
+        look_past_module(course, new, seen.zero.map(|z| z.supply - z.clamp))?;
     }
     let crossed = course.known.moved_instead[usize::from(order.output) - 1]
         .map_or(Crossed::No, |(_, crossed)| crossed);
@@ -73,6 +80,14 @@ pub(super) fn facts(
     })
 }
 
+/// Tries where else the module might answer, unless that is known already.
+pub(super) fn find_answer_once(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
+    if course.known.facts.answers == Answers::Unknown {
+        probe::find_answer(course, order)?;
+    }
+    Ok(())
+}
+
 /// Whether neither position of an output carried current, before or after, though both have loads:
 /// its common is off.
 fn is_dead(course: &Course<'_, '_>, output: u8, seen: &Seen) -> bool {
@@ -86,9 +101,15 @@ fn is_dead(course: &Course<'_, '_>, output: u8, seen: &Seen) -> bool {
         && both.iter().all(|&c| at_clamp(seen, c) == crate::judge::blame::AtClamp::Absent)
 }
 
-/// The load's current past the module.
-fn look_past_module(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
+/// The load's current past the module: the bypass drives the clamp's lead and the load. `off_volts`
+/// is by how much the voltages of supply and clamp differ without current.
+pub(super) fn look_past_module(
+    course: &mut Course<'_, '_>,
+    clamp: Clamp,
+    off_volts: Option<f64>,
+) -> Result<(), Halt> {
     let (bypass, current) = (clamp.channel(BYPASS), clamp.channel(CLAMP_CURRENT));
+    let voltage = clamp.channel(CLAMP_VOLTAGE);
     if [bypass, current].iter().any(|&c| course.jig.channel(c).is_none()) {
         return Ok(());
     }
@@ -101,7 +122,9 @@ fn look_past_module(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Hal
         return find_short(course);
     }
     course.pause(SWITCHED + settle)?;
-    let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE})");
+    let at_clamp =
+        if course.jig.channel(voltage).is_some() { format!(",{voltage}") } else { String::new() };
+    let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
     let said = numbers(course, &units, 2 * MEASURED_OVER)?;
     let has_tripped = course.jig.trips()?.loads;
     course.jig.send(&format!("ROUT:OPEN (@{bypass});:OUTP2 OFF"))?;
@@ -122,7 +145,13 @@ fn look_past_module(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Hal
     let supply = within(volts, LOAD_VOLTAGE);
     let Some(expected) = course.expected_past_module(clamp, supply) else { return Ok(()) };
     let guard = expected.compared(within(value, current)).expanded();
-    course.known.past_module[clamp.index()] = if value < expected.lower() - guard {
+    let is_lost = said.get(2).is_some_and(|&at_clamp| {
+        let drop = volts - at_clamp - off_volts.unwrap_or(0.0);
+        drop > LOST_SHARE * volts || (value > LOST_AT_A && drop / value > lost_ohm(course))
+    });
+    course.known.past_module[clamp.index()] = if is_lost {
+        PastModule::NoVoltage
+    } else if value < expected.lower() - guard {
         PastModule::Low
     } else if value > expected.window.upper.unwrap_or(f64::INFINITY) + guard {
         PastModule::High
@@ -130,6 +159,12 @@ fn look_past_module(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Hal
         PastModule::Right
     };
     Ok(())
+}
+
+/// The resistance of bypass and lead beyond which the lead is bad: what the contact is allowed to
+/// have, so that a lead is blamed only when it explains the reading.
+fn lost_ohm(course: &Course<'_, '_>) -> f64 {
+    course.plan.module.contact_resistance.upper.map_or(1.0, Units::si)
 }
 
 /// The load supply has tripped: finds which load is a short, past the module, and leaves it

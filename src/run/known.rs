@@ -46,6 +46,8 @@ pub(super) struct Known {
     pub shorted: [bool; 8],
     /// Where each output stands, as far as currents tell.
     pub positions: [Option<Position>; 4],
+    /// Where each output was last told to go, if it was.
+    pub ordered: [Option<Position>; 4],
     /// Where each output stood when the feed went off.
     pub positions_at_off: [Option<Position>; 4],
     /// The load's current past the module, where it was looked at.
@@ -54,6 +56,8 @@ pub(super) struct Known {
     pub has_carried: [bool; 8],
     /// What moved instead of each output (itself: the other way), and whether by contact too.
     pub moved_instead: [Option<(u8, Crossed)>; 4],
+    /// Whether it was looked at if contact inputs work at all.
+    pub tried_contacts: bool,
     pub idle: Option<BlinkingMean>,
     /// Feed current with the auxiliary supply on.
     pub with_auxiliary: Option<BlinkingMean>,
@@ -73,10 +77,12 @@ impl Known {
             connected: [false; 8],
             shorted: [false; 8],
             positions: [None; 4],
+            ordered: [None; 4],
             positions_at_off: [None; 4],
             past_module: [PastModule::Unknown; 8],
             has_carried: [false; 8],
             moved_instead: [None; 4],
+            tried_contacts: false,
             idle: None,
             with_auxiliary: None,
             watch: None,

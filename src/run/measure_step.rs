@@ -1,13 +1,14 @@
 //! A quantity over a window: feed voltage, idle and auxiliary current, load voltage and total.
 
 use super::course::{Course, Halt, Taken, micros};
+use super::diagnose::{find_short, look_past_module};
 use super::expected::Expected;
 use super::known::Feed;
 use super::power::{MEMORY, load_supply_on};
-use crate::judge::blame::Facts;
+use crate::judge::blame::{Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
-use crate::judge::verdict::Window;
+use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::load::jig_loads;
 use crate::measure::blinking::BlinkingMean;
@@ -18,7 +19,7 @@ use crate::quantity::unit::Units;
 use crate::script::plan::{LoadChoice, Measured};
 use crate::script::timing::slowest;
 use crate::signal::target::Clamp;
-use crate::wire::channel::{FEED_CURRENT, FEED_VOLTAGE, LOAD_TOTAL, LOAD_VOLTAGE};
+use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, FEED_VOLTAGE, LOAD_TOTAL, LOAD_VOLTAGE};
 use core::time::Duration;
 
 /// Time between points, and the conversions averaged into each: the mean runs over many whole idle
@@ -182,18 +183,24 @@ fn sample_loads(
 }
 
 fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
-    let (record, tripped) = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
-    let class = course.class(LOAD_VOLTAGE);
-    let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class));
-    let facts = Facts { tripped, ..course.known.facts };
-    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course))
-        .knowing(facts)
-        .noting(if tripped { "the load supply has tripped" } else { "" });
-    let verdict = course.read(taken)?;
-    course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
+    let (mut record, mut tripped) = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
+    let mut note = "";
     if tripped {
-        super::diagnose::find_short(course)?;
+        // Once more without the loads that are shorts; these fail where they are measured.
+        find_short(course)?;
+        (record, tripped) = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
+        note = if tripped {
+            "the load supply trips whatever is connected"
+        } else {
+            "the load supply has tripped before: a load is a short and was disconnected"
+        };
     }
+    let class = course.class(LOAD_VOLTAGE);
+    let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class)).filter(|_| !tripped);
+    let facts = Facts { tripped, ..course.known.facts };
+    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course));
+    let verdict = course.read(taken.knowing(facts).noting(note))?;
+    course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
     Ok(())
 }
 
@@ -204,26 +211,31 @@ fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
     Window { lower: None, upper: Some(0.5 * smallest).filter(|a| a.is_finite()) }
 }
 
-/// The total against the sum of what the loads that are on must draw.
+/// The total against the sum of what the loads must draw where the outputs were told to go (where
+/// they stand, when they were never told).
 fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
     let mut scan = vec![LOAD_VOLTAGE, LOAD_TOTAL];
     scan.extend(course.loaded_channels());
     let (record, tripped) = sample_loads(course, scan, window)?;
+    if tripped {
+        find_short(course)?;
+    }
     let class = course.class(LOAD_TOTAL);
     let total = mean_of(&record, LOAD_TOTAL).map(|m| m.estimate(&class));
-    let supply = course.supply_in(&record, 0);
-    let mut facts = Facts { tripped, ..course.known.facts };
-    facts.jig_loads = course.known.loads == LoadChoice::Jig;
+    let supply = course.supply_in(&record, 0).filter(|_| !tripped);
+    let must_be_at = |course: &Course<'_, '_>, clamp: Clamp| {
+        course.known.ordered[usize::from(clamp.output) - 1].or(course.position(clamp.output))
+    };
+    let on: Vec<Clamp> = Clamp::ALL
+        .into_iter()
+        .filter(|&c| course.known.connected[c.index()] && must_be_at(course, c) == Some(c.position))
+        .collect();
+    let short = on.iter().find(|c| course.known.shorted[c.index()]);
+
     let mut limits = Window::OPEN;
-    let mut estimate = total;
-    let mut note = String::new();
-    if let Some(supply) = supply.filter(|_| !tripped) {
-        // What stands where was seen before this step; the total must fit that.
-        let on: Vec<Clamp> = course
-            .known
-            .loaded()
-            .filter(|c| course.position(c.output) == Some(c.position))
-            .collect();
+    let mut estimate = None;
+    let mut note = format!("{} loads on", on.len());
+    if let Some(supply) = supply {
         let windows: Vec<Expected> =
             on.iter().filter_map(|&c| course.expected(c, supply)).collect();
         limits = if on.is_empty() {
@@ -236,15 +248,48 @@ fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt>
         };
         let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
         estimate = total.map(|t| Expected { window: limits, by_voltage }.compared(t));
-        note = format!("{} loads on", on.len());
     }
     if tripped {
-        (estimate, note) = (None, "the load supply has tripped: a load is a short".into());
+        note = "the load supply has tripped".into();
     }
+    if let Some(short) = short {
+        (estimate, note) = (None, format!("the load at clamp {short} is a short"));
+    }
+    let mut facts =
+        Facts { tripped, jig_loads: course.known.loads == LoadChoice::Jig, ..course.known.facts };
+    facts.past_module = match supply {
+        Some(supply) => worst_past_module(course, &record, &on, supply)?,
+        None if short.is_some() => PastModule::High,
+        None => PastModule::Unknown,
+    };
     let taken = Taken::new(Quantity::LoadTotal, estimate, limits).knowing(facts).noting(note);
     course.read(taken)?;
-    if tripped {
-        super::diagnose::find_short(course)?;
-    }
     Ok(())
+}
+
+/// Looks past the module at every load that must be on and does not draw what it must.
+fn worst_past_module(
+    course: &mut Course<'_, '_>,
+    record: &Record,
+    on: &[Clamp],
+    supply: Estimate,
+) -> Result<PastModule, Halt> {
+    let mut worst = PastModule::Unknown;
+    for &clamp in on {
+        let channel = clamp.channel(CLAMP_CURRENT);
+        let Some(mean) = mean_of(record, channel) else { continue };
+        let Some(expected) = course.expected(clamp, supply) else { continue };
+        let current = expected.compared(mean.estimate(&course.class(channel)));
+        if verdict(Some(&current), &expected.window, course.plan.rule) == Verdict::Pass {
+            continue;
+        }
+        if course.known.past_module[clamp.index()] == PastModule::Unknown {
+            look_past_module(course, clamp, None)?;
+        }
+        let seen = course.known.past_module[clamp.index()];
+        if !matches!(worst, PastModule::Low | PastModule::High | PastModule::NoVoltage) {
+            worst = seen;
+        }
+    }
+    Ok(worst)
 }

@@ -84,6 +84,7 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
     if !matches!(course.known.feed, Feed::On(_)) {
         return Ok(());
     }
+    course.known.ordered[usize::from(output) - 1] = Some(to);
     let telegram = command(course, output, to)?;
     let repeat = course.plan.module.repeat;
     course.jig.command(&telegram, repeat)?;
@@ -98,8 +99,9 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
         course.known.positions[usize::from(output) - 1] = Some(to);
         return Ok(());
     }
-    if load_supply_on(course)? {
-        diagnose::look(course)?;
+    if load_supply_on(course)? && diagnose::look(course)?[usize::from(output) - 1] != Some(to) {
+        let order = Order { output, to, by: By::Command };
+        diagnose::find_answer_once(course, &order)?;
     }
     Ok(course.jig.send("OUTP2 OFF")?)
 }
@@ -118,6 +120,7 @@ pub(super) fn operate(
         };
         return readings::none(course, order, why);
     }
+    course.known.ordered[usize::from(order.output) - 1] = Some(order.new_clamp().position);
     let mut tripped = !load_supply_on(course)?;
     let (telegram, active) = match order.by {
         By::Contact => (None, Duration::ZERO),

@@ -93,14 +93,22 @@ pub(super) fn feed_on(
     let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
     course.known.break_watch(armed_us);
     course.known.feed = Feed::On(polarity);
+    if !course.plan.module.keeps_position {
+        course.known.ordered = [Some(Position::A); 4];
+    }
     course.known.facts.draws_nothing = false;
     let on = course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"));
     let refused = tripped(on)?;
     let record = course.fetch(1, armed_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
     let is_tripped = refused || course.jig.trips()?.feed;
-    let inrush = record.trace(FEED_CURRENT).and_then(|t| t.values.iter().copied().reduce(f32::max));
-    read_charge(course, is_tripped, inrush.map_or(0.0, f64::from))?;
+    let tripped_loads = tripped_loads || course.jig.trips()?.loads;
+    // A trip ends the capture early: then the inrush was not seen.
+    let inrush = record
+        .trace(FEED_CURRENT)
+        .filter(|_| !tripped_loads)
+        .and_then(|t| t.values.iter().copied().reduce(f32::max));
+    read_charge(course, is_tripped, inrush.map(f64::from))?;
     if is_tripped {
         course.known.feed = Feed::Tripped;
         course.jig.send("OUTP1 OFF")?;
@@ -108,8 +116,11 @@ pub(super) fn feed_on(
     let now_us = course.jig.clock_us()?;
     course.known.break_watch(now_us);
 
+    if tripped_loads {
+        return super::diagnose::find_short(course);
+    }
     let start = (micros(LEAD) / u64::from(record.interval_us)) as usize;
-    let supply = course.supply_in(&record, 0).filter(|_| !tripped_loads);
+    let supply = course.supply_in(&record, 0);
     match supply.filter(|_| !watched.is_empty()) {
         Some(supply) => {
             let standing = course.stand(&record, start, supply);
@@ -120,7 +131,11 @@ pub(super) fn feed_on(
 }
 
 /// Charge of the soft start. `inrush_a` is the highest feed current while it went on.
-fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool, inrush_a: f64) -> Result<(), Halt> {
+fn read_charge(
+    course: &mut Course<'_, '_>,
+    is_tripped: bool,
+    inrush_a: Option<f64>,
+) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::StartCharge);
     let said = numbers(course, "OUTP1:CHAR?;:SOUR1:CURR:LIM?", Duration::ZERO)?;
     let (charge, time_s) = (said[0], said.get(1).copied().unwrap_or(0.0));
@@ -141,7 +156,8 @@ fn read_charge(course: &mut Course<'_, '_>, is_tripped: bool, inrush_a: f64) -> 
     } else {
         taken.facts.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
         // A reservoir fills at the limit of the soft start, unless something is in its way.
-        taken.facts.feed_choked = !taken.facts.draws_nothing && inrush_a < CHOKED_SHARE * limit_a;
+        taken.facts.feed_choked =
+            !taken.facts.draws_nothing && inrush_a.is_some_and(|a| a < CHOKED_SHARE * limit_a);
         course.known.facts = Facts { tripped: false, ..taken.facts };
     }
     course.read(taken)?;
