@@ -23,6 +23,13 @@ pub enum PastModule {
     High,
 }
 
+impl PastModule {
+    /// Whether nothing was found wrong past the module.
+    pub const fn is_right(self) -> bool {
+        matches!(self, PastModule::Unknown | PastModule::Right)
+    }
+}
+
 /// The voltage at a clamp that should be closed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum AtClamp {
@@ -165,7 +172,7 @@ const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
 
 fn load_is_wrong(f: &Facts) -> bool {
-    matches!(f.past_module, PastModule::Low | PastModule::High)
+    !f.past_module.is_right()
 }
 
 fn low(side: Side) -> bool {
@@ -285,16 +292,16 @@ static RULES: &[Rule] = &[
         why: "commands move something else than they should, contact inputs do not",
     },
     Rule {
-        of: LOAD,
-        when: |side, f| f.past_module == PastModule::Right && side != Side::Inside,
-        blame: Blame::Module,
-        why: "the load is right past the module",
-    },
-    Rule {
         of: CONTACT,
         when: |_, f| f.contacts_dead && f.moved == Some(false),
         blame: Blame::Jig,
         why: "no contact input works at all: look at the jig's contact closers and their leads",
+    },
+    Rule {
+        of: LOAD,
+        when: |side, f| f.past_module == PastModule::Right && side != Side::Inside,
+        blame: Blame::Module,
+        why: "the load is right past the module",
     },
     Rule {
         of: OPERATION,

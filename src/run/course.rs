@@ -3,6 +3,7 @@
 use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
 use super::known::Known;
 use super::samples;
+use crate::jig::board::Supply;
 use crate::judge::blame::{Facts, blame};
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
@@ -29,13 +30,18 @@ const CAPTURE_PATIENCE_US: u64 = 500_000;
 pub(super) enum Halt {
     /// The operator wants to stop.
     Stopped,
+    /// A supply has tripped in the middle of a step.
+    Tripped(Supply),
     /// One clear sentence.
     Trouble(String),
 }
 
 impl From<LinkError> for Halt {
     fn from(error: LinkError) -> Self {
-        Halt::Trouble(error.to_string())
+        match error {
+            LinkError::Tripped(supply) => Halt::Tripped(supply),
+            error => Halt::Trouble(error.to_string()),
+        }
     }
 }
 

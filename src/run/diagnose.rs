@@ -3,9 +3,9 @@
 use super::course::{Course, Halt, micros};
 use super::known::LoadSupply;
 use super::operate::Order;
-use super::operate_readings::{Seen, at_clamp, needs_look};
-use super::power::{close_loads, load_switch, numbers, tripped};
+use super::power::{close_loads, list, load_switch, numbers, open_loads, tripped};
 use super::probe;
+use super::seen::{Seen, at_clamp, needs_look};
 use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -147,7 +147,17 @@ pub(super) fn look_past_module(
     let guard = expected.compared(within(value, current)).expanded();
     let is_lost = said.get(2).is_some_and(|&at_clamp| {
         let drop = volts - at_clamp - off_volts.unwrap_or(0.0);
-        drop > LOST_SHARE * volts || (value > LOST_AT_A && drop / value > lost_ohm(course))
+        // Where the two channels were not compared without current, each may be wrong by its class.
+        let guard: f64 = [LOAD_VOLTAGE, voltage]
+            .map(|channel| course.class(channel))
+            .iter()
+            .map(|c| {
+                let compared = c.linearity + c.resolution;
+                let alone = c.offset + c.gain * volts;
+                if off_volts.is_some() { compared } else { compared + alone }
+            })
+            .sum();
+        drop > LOST_SHARE * volts || (drop - guard) / value.max(LOST_AT_A) > lost_ohm(course)
     });
     course.known.past_module[clamp.index()] = if is_lost {
         PastModule::NoVoltage
@@ -170,7 +180,8 @@ fn lost_ohm(course: &Course<'_, '_>) -> f64 {
 /// The load supply has tripped: finds which load is a short, past the module, and leaves it
 /// disconnected. When it is none of them the load supply stays off.
 pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
-    course.jig.send("OUTP2:PROT:CLE;:OUTP2 OFF;:ROUT:OPEN (@301:308,311:318,321:328)")?;
+    course.jig.send("OUTP2:PROT:CLE;:OUTP2 OFF")?;
+    open_loads(course)?;
     let clamps: Vec<Clamp> = course.known.loaded().collect();
     let mut found = false;
     for clamp in clamps {
@@ -201,8 +212,7 @@ pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4],
     }
     let now_us = course.jig.clock_us()?;
     course.wait_until(now_us + micros(SWITCHED))?;
-    let list: Vec<String> = channels.iter().map(u16::to_string).collect();
-    let units = format!("MEAS:VOLT? (@{LOAD_VOLTAGE});:MEAS:CURR? (@{})", list.join(","));
+    let units = format!("MEAS:VOLT? (@{LOAD_VOLTAGE});:MEAS:CURR? (@{})", list(&channels));
     let said = match numbers(course, &units, 2 * MEASURED_OVER) {
         Ok(said) => said,
         Err(_) if course.jig.trips()?.any() => return Ok([None; 4]),

@@ -12,6 +12,7 @@ mod diagnose;
 mod expected;
 mod known;
 mod lamp_step;
+mod load_step;
 mod measure_step;
 mod operate;
 mod operate_readings;
@@ -19,6 +20,8 @@ mod positions;
 mod power;
 mod probe;
 mod samples;
+mod seen;
+mod trip;
 
 use crate::link::client::Jig;
 use crate::script::plan::{Action, Plan};
@@ -59,6 +62,9 @@ pub fn carry_out(
         Ok(()) => Ending::Complete,
         Err(Halt::Stopped) => Ending::Stopped,
         Err(Halt::Trouble(sentence)) => Ending::BenchTrouble(sentence),
+        Err(Halt::Tripped(_)) => {
+            Ending::BenchTrouble("a supply of the jig trips again and again".into())
+        }
     };
     let mut outcome = course.outcome(ending);
     if let Err(Halt::Trouble(sentence)) = course.emit(&Event::Ended(&outcome))
@@ -80,7 +86,10 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
         course.begin_step(index, left)?;
-        one_step(course, &step.action)?;
+        match one_step(course, &step.action) {
+            Err(Halt::Tripped(supply)) => trip::after(course, supply, &step.action)?,
+            result => result?,
+        }
         course.end_step(index)?;
         left = left.saturating_sub(step.duration);
     }

@@ -4,9 +4,10 @@ use super::LEAD;
 use super::course::{Course, Halt, micros};
 use super::diagnose;
 use super::known::Feed;
-use super::operate_readings::{self as readings, Seen};
+use super::operate_readings as readings;
 use super::positions::Standing;
 use super::power::{MEMORY, load_supply_on, load_switch, numbers};
+use super::seen::{Seen, Zero};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::quantity::unit::Units;
 use crate::script::plan::By;
@@ -231,10 +232,7 @@ fn setup(
 }
 
 /// Supply voltage, clamp voltage and current with the clamp's load disconnected for a moment.
-fn without_current(
-    course: &mut Course<'_, '_>,
-    clamp: Clamp,
-) -> Result<Option<readings::Zero>, Halt> {
+fn without_current(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<Option<Zero>, Halt> {
     let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
     let has = |channel| course.jig.channel(channel).is_some();
     if !course.known.is_loaded(clamp) || !has(voltage) || !has(current) {
@@ -252,7 +250,7 @@ fn without_current(
         Err(halt) => return Err(halt),
     };
     Ok(match said[..] {
-        [supply, clamp, current] => Some(readings::Zero { supply, clamp, current }),
+        [supply, clamp, current] => Some(Zero { supply, clamp, current }),
         _ => None,
     })
 }

@@ -22,6 +22,9 @@ const INFINITE: f64 = 9.0e37;
 /// Time between scans while the feed comes on.
 const WATCH_INTERVAL_US: u32 = 1_000;
 
+/// The jig ends a soft start within so much, one way or the other.
+const SOFT_START_MAX: Duration = Duration::from_secs(2);
+
 /// An inrush below this share of the soft start's limit never reached it.
 const CHOKED_SHARE: f64 = 0.8;
 
@@ -101,7 +104,7 @@ pub(super) fn feed_on(
     let refused = tripped(on)?;
     let record = course.fetch(1, armed_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
-    let is_tripped = refused || course.jig.trips()?.feed;
+    let is_tripped = refused || !soft_start_ends(course)?;
     let tripped_loads = tripped_loads || course.jig.trips()?.loads;
     // A trip ends the capture early: then the inrush was not seen.
     let inrush = record
@@ -127,6 +130,22 @@ pub(super) fn feed_on(
             read_moves(course, &standing, compare, is_tripped)
         }
         None => Ok(()),
+    }
+}
+
+/// Waits for the end of the soft start. `false`: the feed has tripped.
+fn soft_start_ends(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
+    let until_us = course.jig.clock_us()? + micros(SOFT_START_MAX);
+    loop {
+        if course.jig.trips()?.feed {
+            return Ok(false);
+        }
+        let said = numbers(course, "OUTP1:CHAR?", Duration::ZERO)?;
+        let is_done = said.get(2).is_some_and(|&done| done != 0.0);
+        if is_done || course.jig.clock_us()? >= until_us {
+            return Ok(is_done);
+        }
+        course.pause(Duration::from_millis(20))?;
     }
 }
 
@@ -230,13 +249,30 @@ pub(super) fn connect(
     known.shorted = [false; 8];
     known.past_module = Default::default();
     known.load_supply = LoadSupply::Sound;
-    course.jig.send("OUTP2 OFF;:ROUT:OPEN (@301:308,311:318,321:328)")?;
+    course.jig.send("OUTP2 OFF")?;
+    open_loads(course)?;
     if choice == LoadChoice::Real
         && let Some(duties) = duties(course, clamps)
     {
         course.jig.send(&duties)?;
     }
     close_loads(course)
+}
+
+/// Opens every switch and bypass of the loads that this jig has.
+pub(super) fn open_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    let of_loads = |&c: &u16| matches!(c, 301..=308 | 311..=318 | 321..=328);
+    let channels: Vec<u16> =
+        course.jig.channels().iter().map(|d| d.channel).filter(of_loads).collect();
+    if channels.is_empty() {
+        return Ok(());
+    }
+    Ok(course.jig.send(&format!("ROUT:OPEN (@{})", list(&channels)))?)
+}
+
+/// Channels as the wire lists them.
+pub(super) fn list(channels: &[u16]) -> String {
+    channels.iter().map(u16::to_string).collect::<Vec<_>>().join(",")
 }
 
 /// Closes the switches of all loads that are connected and sound.
@@ -246,8 +282,7 @@ pub(super) fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     if channels.is_empty() {
         return Ok(());
     }
-    let list: Vec<String> = channels.iter().map(u16::to_string).collect();
-    Ok(course.jig.send(&format!("ROUT:CLOS (@{})", list.join(",")))?)
+    Ok(course.jig.send(&format!("ROUT:CLOS (@{})", list(&channels)))?)
 }
 
 /// The switch that connects a load to its clamp.

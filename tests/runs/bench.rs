@@ -84,7 +84,7 @@ impl Listener for Notes {
     }
 }
 
-struct NoHand;
+pub struct NoHand;
 
 impl Hand for NoHand {
     fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {

@@ -2,6 +2,8 @@
 
 #[allow(dead_code)]
 mod bench;
+mod endings;
+mod faults;
 mod in_place;
 mod sound;
 mod survey;

@@ -1,0 +1,204 @@
+//! Voltage and currents of the load supply over a window.
+
+use super::course::{Course, Halt, Taken};
+use super::diagnose::{find_short, look_past_module};
+use super::expected::Expected;
+use super::measure_step::{mean_of, sample};
+use super::power::{close_loads, list, load_supply_on, numbers, open_loads};
+use crate::judge::blame::{Facts, PastModule};
+use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::verdict::{Window, verdict};
+use crate::load::jig_loads;
+use crate::measure::mean::Mean;
+use crate::measure::record::Record;
+use crate::measure::uncertainty::Estimate;
+use crate::quantity::unit::Units;
+use crate::script::plan::LoadChoice;
+use crate::script::timing::slowest;
+use crate::signal::target::Clamp;
+use crate::wire::channel::{CLAMP_CURRENT, LOAD_TOTAL, LOAD_VOLTAGE};
+use core::time::Duration;
+
+/// The load supply settles for so long before it is measured.
+const SETTLE: Duration = Duration::from_millis(30);
+
+/// The limits of the load supply, by the loads that are connected.
+fn supply_limits(course: &Course<'_, '_>) -> Window {
+    let supply = match course.known.loads {
+        LoadChoice::Real => course.plan.loads.as_ref().map(|sheet| sheet.supply),
+        LoadChoice::Jig | LoadChoice::None => Some(jig_loads().supply),
+    };
+    supply.map_or(Window::OPEN, |s| Window::between(s.lower.si(), s.upper.si()))
+}
+
+/// What was sampled with the load supply on.
+struct Loaded {
+    record: Record,
+    /// The same current channels without any load, one value a channel.
+    zero: Vec<(u16, f64)>,
+    tripped: bool,
+}
+
+impl Loaded {
+    /// The mean of a channel above that without any current: the channel's offset falls out.
+    fn above_zero(&self, channel: u16) -> Option<Estimate> {
+        let trace = self.record.trace(channel)?;
+        let mean = Mean::of(&trace.values)?;
+        let zero = self.zero.iter().find(|(c, _)| *c == channel);
+        Some(match zero {
+            // The jig's own mean says nothing of its noise; it is that of the same channel.
+            Some(&(_, value)) => mean.less(&Mean { value, drift: 0.0, ..mean }, &trace.class),
+            None => mean.estimate(&trace.class),
+        })
+    }
+}
+
+/// Samples with the load supply on.
+fn sample_loads(
+    course: &mut Course<'_, '_>,
+    scan: Vec<u16>,
+    window: Duration,
+) -> Result<Loaded, Halt> {
+    let currents: Vec<u16> = scan.iter().copied().filter(|&c| c != LOAD_VOLTAGE).collect();
+    let mut zero = Vec::new();
+    if !currents.is_empty() {
+        // The loads are disconnected: a motor that still turns would feed the others.
+        open_loads(course)?;
+        let units = format!("MEAS:CURR? (@{})", list(&currents));
+        let values = numbers(course, &units, Duration::from_millis(20))?;
+        zero = currents.into_iter().zip(values).collect();
+        close_loads(course)?;
+    }
+    let is_on = load_supply_on(course)?;
+    let real = course.plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real);
+    let connected: Vec<Clamp> = course.known.loaded().collect();
+    let slowest = slowest(real, &connected);
+    course.pause(SETTLE + slowest)?;
+    let record = sample(course, scan, window)?;
+    let tripped = !is_on || course.jig.trips()?.loads;
+    course.jig.send("OUTP2 OFF")?;
+    Ok(Loaded { record, zero, tripped })
+}
+
+/// The load supply's voltage, against the loads that are connected.
+pub(super) fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+    let mut loaded = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
+    let mut note = "";
+    if loaded.tripped {
+        // Once more without the loads that are shorts; these fail where they are measured.
+        find_short(course)?;
+        loaded = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
+        note = if loaded.tripped {
+            "the load supply trips whatever is connected"
+        } else {
+            "the load supply has tripped before: a load is a short and was disconnected"
+        };
+    }
+    let Loaded { record, tripped, .. } = loaded;
+    let class = course.class(LOAD_VOLTAGE);
+    let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class)).filter(|_| !tripped);
+    let facts = Facts { tripped, ..course.known.facts };
+    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course));
+    let verdict = course.read(taken.knowing(facts).noting(note))?;
+    course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
+    Ok(())
+}
+
+/// The limit of the total where every load must be off: half of what the smallest of them draws.
+fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
+    let expected = course.known.loaded().filter_map(|c| course.expected(c, supply));
+    let smallest = expected.map(|e| e.lower()).fold(f64::INFINITY, f64::min);
+    Window { lower: None, upper: Some(0.5 * smallest).filter(|a| a.is_finite()) }
+}
+
+/// The total against the sum of what the loads must draw where the outputs were told to go (where
+/// they stand, when they were never told).
+pub(super) fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+    let mut scan = vec![LOAD_VOLTAGE, LOAD_TOTAL];
+    scan.extend(course.loaded_channels());
+    let loaded = sample_loads(course, scan, window)?;
+    let tripped = loaded.tripped;
+    if tripped {
+        find_short(course)?;
+    }
+    let total = loaded.above_zero(LOAD_TOTAL);
+    let supply = course.supply_in(&loaded.record, 0).filter(|_| !tripped);
+    let must_be_at = |course: &Course<'_, '_>, clamp: Clamp| {
+        course.known.ordered[usize::from(clamp.output) - 1].or(course.position(clamp.output))
+    };
+    let on: Vec<Clamp> = Clamp::ALL
+        .into_iter()
+        .filter(|&c| course.known.connected[c.index()] && must_be_at(course, c) == Some(c.position))
+        .collect();
+    let short = on.iter().find(|c| course.known.shorted[c.index()]);
+
+    let mut limits = Window::OPEN;
+    let mut estimate = None;
+    let mut note = format!("{} loads on", on.len());
+    if let Some(supply) = supply {
+        let windows: Vec<Expected> =
+            on.iter().filter_map(|&c| course.expected(c, supply)).collect();
+        limits = if on.is_empty() {
+            none_on(course, supply)
+        } else {
+            Window::between(
+                windows.iter().filter_map(|e| e.window.lower).sum(),
+                windows.iter().filter_map(|e| e.window.upper).sum(),
+            )
+        };
+        let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
+        estimate = total.map(|t| Expected { window: limits, by_voltage }.compared(t));
+    }
+    if tripped {
+        note = "the load supply has tripped".into();
+    }
+    if let Some(short) = short {
+        (estimate, note) = (None, format!("the load at clamp {short} is a short"));
+    }
+    let mut facts =
+        Facts { tripped, jig_loads: course.known.loads == LoadChoice::Jig, ..course.known.facts };
+    let mut loads = Vec::new();
+    if let Some(supply) = supply {
+        loads = single_loads(course, &loaded, &on, supply)?;
+    }
+    // The total is as wrong as the worst of its loads.
+    let worst = loads.iter().map(|taken| taken.facts.past_module).find(|p| !p.is_right());
+    facts.past_module = match (short, worst) {
+        (Some(_), _) => PastModule::High,
+        (None, worst) => worst.unwrap_or_default(),
+    };
+    let taken = Taken::new(Quantity::LoadTotal, estimate, limits).knowing(facts).noting(note);
+    course.read(taken)?;
+    for taken in loads {
+        course.read(taken)?;
+    }
+    Ok(())
+}
+
+/// The current of every load that must be on, where the jig has a channel for it; looks past the
+/// module at those that do not draw what they must.
+fn single_loads(
+    course: &mut Course<'_, '_>,
+    loaded: &Loaded,
+    on: &[Clamp],
+    supply: Estimate,
+) -> Result<Vec<Taken>, Halt> {
+    let mut readings = Vec::new();
+    for &clamp in on {
+        let Some(current) = loaded.above_zero(clamp.channel(CLAMP_CURRENT)) else { continue };
+        let Some(expected) = course.expected(clamp, supply) else { continue };
+        let current = expected.compared(current);
+        let passes = verdict(Some(&current), &expected.window, course.plan.rule) == Verdict::Pass;
+        if !passes && course.known.past_module[clamp.index()] == PastModule::Unknown {
+            look_past_module(course, clamp, None)?;
+        }
+        let facts = Facts {
+            past_module: course.known.past_module[clamp.index()],
+            jig_loads: course.known.loads == LoadChoice::Jig,
+            ..course.known.facts
+        };
+        let taken = Taken::new(Quantity::LoadCurrent, Some(current), expected.window);
+        readings.push(taken.at(clamp).knowing(facts));
+    }
+    Ok(readings)
+}

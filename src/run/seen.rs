@@ -1,0 +1,124 @@
+//! A captured operation, and what its traces say of clamps and coil.
+
+use super::course::Course;
+use super::positions::Standing;
+use crate::judge::blame::{AtClamp, PastModule};
+use crate::judge::verdict::Side;
+use crate::measure::mean::Mean;
+use crate::measure::pulse_peak::{PulsePeak, pulse_peak};
+use crate::measure::record::Record;
+use crate::measure::settled::tail;
+use crate::measure::uncertainty::Estimate;
+use crate::quantity::unit::Units;
+use crate::signal::target::Clamp;
+use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT};
+use std::ops::Range;
+
+/// The running mean that stands for a coil's peak, in microseconds.
+const PEAK_WIDTH_US: u32 = 1_000;
+/// Share of the record, at its end, over which settled values are taken; at least 100 scans.
+const SETTLED: f64 = 0.15;
+
+/// Means with the load disconnected.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Zero {
+    pub supply: f64,
+    pub clamp: f64,
+    pub current: f64,
+}
+
+/// A captured operation.
+#[derive(Clone, Debug)]
+pub(super) struct Seen {
+    pub record: Record,
+    /// The first scan at which anything may move.
+    pub start: usize,
+    /// When the module had all it needs, in microseconds after the trigger.
+    pub moment_us: f64,
+    pub standing: Standing,
+    /// Settled voltage of the load supply.
+    pub supply: Option<Estimate>,
+    pub zero: Option<Zero>,
+    /// The load supply has tripped.
+    pub tripped: bool,
+}
+
+impl Seen {
+    pub fn settled(&self) -> Range<usize> {
+        tail(self.record.traces.first().map_or(0, |t| t.values.len()), SETTLED, 100)
+    }
+
+    pub fn settled_mean(&self, channel: u16) -> Option<Mean> {
+        Mean::of(self.record.trace(channel)?.values.get(self.settled())?)
+    }
+
+    /// Settled current at a clamp with its uncertainty.
+    pub fn settled_current(&self, clamp: Clamp) -> Option<Estimate> {
+        let trace = self.record.trace(clamp.channel(CLAMP_CURRENT))?;
+        Some(self.settled_mean(trace.channel)?.estimate(&trace.class))
+    }
+
+    /// Settled current at a clamp above that before anything moved, when it was open: the offset of
+    /// the channel falls out.
+    pub fn risen_current(&self, clamp: Clamp, least: f64) -> Option<Estimate> {
+        let trace = self.record.trace(clamp.channel(CLAMP_CURRENT))?;
+        let before = Mean::of(trace.values.get(..self.start)?)?;
+        let settled = self.settled_mean(trace.channel)?;
+        Some(if before.value.abs() < least {
+            settled.less(&before, &trace.class)
+        } else {
+            settled.estimate(&trace.class)
+        })
+    }
+
+    /// Settled voltage at a clamp over that of the supply.
+    pub fn voltage_share(&self, clamp: Clamp) -> Option<f64> {
+        let supply = self.supply?.value;
+        Some(self.settled_mean(clamp.channel(CLAMP_VOLTAGE))?.value / supply)
+    }
+
+    /// The coil's pulse above the current before, where there is one at all.
+    pub fn coil(&self) -> Option<PulsePeak> {
+        let trace = self.record.trace(FEED_CURRENT)?;
+        let width = (PEAK_WIDTH_US / self.record.interval_us.max(1)).max(1) as usize;
+        pulse_peak(&trace.values, self.start, width, &trace.class)
+    }
+}
+
+/// What the voltage at a clamp says.
+pub(super) fn at_clamp(seen: &Seen, clamp: Clamp) -> AtClamp {
+    match seen.voltage_share(clamp) {
+        None => AtClamp::Unknown,
+        Some(share) if share >= 0.9 => AtClamp::Full,
+        Some(share) if share >= 0.1 => AtClamp::Dropped,
+        Some(_) => AtClamp::Absent,
+    }
+}
+
+/// Whether a load reading looks wrong enough to look past the module.
+pub(super) fn needs_look(course: &Course<'_, '_>, clamp: Clamp, seen: &Seen) -> bool {
+    if course.known.past_module[clamp.index()] != PastModule::Unknown
+        || !course.known.is_loaded(clamp)
+        || seen.tripped
+    {
+        return false;
+    }
+    let Some(supply) = seen.supply else { return false };
+    let (Some(current), Some(expected)) =
+        (seen.settled_current(clamp), course.expected(clamp, supply))
+    else {
+        return false;
+    };
+    // A clamp well below the supply: the drop may lie in the lead or in the contact.
+    let dropped = at_clamp(seen, clamp) != AtClamp::Full
+        || seen.voltage_share(clamp).is_some_and(|share| {
+            let upper = course.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
+            (1.0 - share) * supply.value > upper * current.value.max(0.05)
+        });
+    if dropped {
+        return true;
+    }
+    let guard = expected.compared(current).expanded();
+    expected.window.side(Some(current.value - guard)) != Side::Inside
+        || expected.window.side(Some(current.value + guard)) != Side::Inside
+}

@@ -1,0 +1,57 @@
+//! A supply trips in the middle of a step: what the step can still say.
+
+use super::course::{Course, Halt, Taken};
+use super::diagnose;
+use super::known::Feed;
+use super::operate::Order;
+use super::operate_readings;
+use crate::jig::board::Supply;
+use crate::judge::blame::Facts;
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
+use crate::script::plan::{Action, Measured};
+
+/// Makes the jig safe and tells the step's readings as missing. The run goes on: what needs no feed
+/// can still be read.
+pub(super) fn after(
+    course: &mut Course<'_, '_>,
+    supply: Supply,
+    action: &Action,
+) -> Result<(), Halt> {
+    let why = match supply {
+        Supply::Feed => {
+            course.known.feed = Feed::Tripped;
+            course.jig.send("OUTP1 OFF;:OUTP2 OFF;:ABOR1")?;
+            "the feed has tripped"
+        }
+        Supply::Loads => {
+            course.jig.send("ABOR1")?;
+            diagnose::find_short(course)?;
+            "the load supply has tripped"
+        }
+    };
+    let quantity = match action {
+        Action::Operate { output, to, by, .. } => {
+            let order = Order { output: *output, to: *to, by: *by };
+            return operate_readings::none(course, &order, why);
+        }
+        Action::FeedOn { .. } => Quantity::StartCharge,
+        Action::HookUp => Quantity::FeedResistance,
+        Action::Measure { what, .. } => measured(*what),
+        _ => return Ok(()),
+    };
+    let facts = Facts { tripped: true, ..course.known.facts };
+    let window = of_sheet(&course.plan.module, quantity);
+    course.read(Taken::new(quantity, None, window).knowing(facts).noting(why))?;
+    Ok(())
+}
+
+const fn measured(what: Measured) -> Quantity {
+    match what {
+        Measured::IdleCurrent => Quantity::IdleCurrent,
+        Measured::AuxiliaryCurrent => Quantity::AuxiliaryCurrent,
+        Measured::FeedVoltage => Quantity::FeedVoltage,
+        Measured::LoadVoltage => Quantity::LoadVoltage,
+        Measured::LoadTotal => Quantity::LoadTotal,
+    }
+}
