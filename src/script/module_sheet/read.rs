@@ -2,17 +2,21 @@
 
 use super::{ModuleSheet, Rhythm, SwitchBank};
 use crate::quantity::located::Located;
-use crate::quantity::range::Limits;
+use crate::quantity::range::{Limits, Toleranced};
 use crate::quantity::source::Source;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
 use crate::signal::target::Format;
 use std::path::Path;
-use uom::si::f64::Time;
+use uom::si::f64::{ElectricPotential, Time};
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
+
+/// The feed voltages that a module may be made for, in volts: no logic lives below, and nothing
+/// above is extra-low on a bench (common practice, no source).
+const FEED_V: (f64, f64) = (5.0, 30.0);
 
 impl ModuleSheet {
     /// Reads a module sheet from a file.
@@ -51,7 +55,7 @@ impl ModuleSheet {
             direction_of_a: integer(&mut commands, "direction_of_a", 0..=1)? as u8,
             switches: switch_bank(switches)?,
             try_address,
-            feed: need(&mut feed, "voltage", "16 V ±5 %")?.toleranced()?,
+            feed: feed_voltage(&need(&mut feed, "voltage", "16 V ±5 %")?)?,
             polarity_matters: truth(&mut feed, "polarity_matters")?,
             keeps_position: truth(&mut outputs, "keep_position")?,
             boot: need(&mut feed, "boot", "800 ms")?.quantity_within("1 ms", "30 s")?,
@@ -122,6 +126,19 @@ fn bounded<Q: Units>(table: &mut Table<'_>, key: &'static str) -> Result<Limits<
             Q::RANGE_EXAMPLE
         ))),
     }
+}
+
+/// Extra-low voltage only.
+fn feed_voltage(value: &Value<'_>) -> Result<Toleranced<ElectricPotential>, Located> {
+    let voltage: Toleranced<ElectricPotential> = value.toleranced()?;
+    if voltage.lower.si() < FEED_V.0 || voltage.upper.si() > FEED_V.1 {
+        let (least, most) = FEED_V;
+        return Err(value.error(format!(
+            "`{}` lies within {least} V and {most} V, tolerance included: extra-low voltage only",
+            value.key()
+        )));
+    }
+    Ok(voltage)
 }
 
 /// Below zero both positions are closed at once. No sheet can allow that.
@@ -204,6 +221,23 @@ fn inverted(mut table: Table<'_>) -> Result<Rhythm, Located> {
 mod tests {
     use super::*;
     use crate::script::shipped;
+
+    #[test]
+    fn the_feed_is_extra_low_voltage() {
+        let text = shipped::MODULE_SHEETS[0].text;
+        let with_feed = |voltage: &str| {
+            let text = text.replace("\"16 V ±5 %\"", &format!("\"{voltage}\""));
+            assert!(text.contains(voltage));
+            ModuleSheet::parse(&Source::new("test.toml", &text))
+        };
+        for sound in ["16 V", "28 V ±5 %", "6 V ±10 %"] {
+            assert!(with_feed(sound).is_ok(), "{sound}");
+        }
+        for wrong in ["230 V ±5 %", "30 V ±5 %", "5 V ±10 %", "0 V"] {
+            let error = with_feed(wrong).unwrap_err().to_string();
+            assert!(error.contains("extra-low voltage only"), "{error}");
+        }
+    }
 
     #[test]
     fn a_gap_without_a_lower_limit_allows_no_overlap() {
