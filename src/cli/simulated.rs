@@ -17,6 +17,23 @@ const RECTIFIER_V: f64 = 1.4;
 /// The jig's current limit during the soft start, in amperes.
 const SOFT_START_A: f64 = 0.25;
 
+/// Values of a module whose sheet sets no limit at all (`"any"`): those of a usual kind (common
+/// practice, no source).
+mod usual {
+    /// Feed current at rest, amperes.
+    pub const IDLE_A: f64 = 0.02;
+    /// What the auxiliary supply adds, amperes.
+    pub const AUXILIARY_A: f64 = 0.03;
+    /// Charge of the soft start, coulombs.
+    pub const CHARGE_C: f64 = 0.005;
+    /// Peak of the coil current, amperes.
+    pub const COIL_A: f64 = 0.1;
+    /// Rate of the lamp, hertz.
+    pub const LAMP_HZ: f64 = 1.0;
+    /// Duty of the lamp.
+    pub const LAMP_DUTY: f64 = 0.5;
+}
+
 /// What is put on the bench: a module of the sheet's kind, unpacked with its switches at the
 /// sheet's usual address and its slider off, and the loads of the load sheet with the supply set
 /// for them. `loads` are those that the plan uses ([`crate::script::plan::Plan::loads`]): without,
@@ -42,12 +59,13 @@ pub fn setup(
 /// A module of the sheet's kind.
 pub fn kind(sheet: &ModuleSheet) -> Kind {
     let feed_v = sheet.feed.nominal.si();
-    let idle_a = middle(sheet.idle_current);
-    let auxiliary_a = sheet.auxiliary_current.map_or(0.0, middle);
-    let lamp_duty = middle(sheet.lamp.duty);
+    let idle_a = middle_or(sheet.idle_current, usual::IDLE_A);
+    let auxiliary_a = sheet.auxiliary_current.map_or(0.0, |a| middle_or(a, usual::AUXILIARY_A));
+    let lamp_duty = middle_or(sheet.lamp.duty, usual::LAMP_DUTY);
     // A small lamp, but no more than a share of what the module draws.
     let lamp_a = (0.008_f64).min(0.4 * idle_a);
-    let lamp_hz = middle(sheet.lamp.rate);
+    let lamp_hz = middle_or(sheet.lamp.rate, usual::LAMP_HZ);
+    let charge_c = middle_or(sheet.charge, usual::CHARGE_C);
     Kind {
         outputs: sheet.outputs,
         packets_needed: sheet.packets_needed,
@@ -62,7 +80,7 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         keeps_position: sheet.keeps_position,
         // The sheet's time is when the module must be ready: a sound one is a little earlier.
         boot_s: 0.8 * sheet.boot.si(),
-        reservoir_f: reservoir_f(middle(sheet.charge), idle_a + auxiliary_a, feed_v),
+        reservoir_f: reservoir_f(charge_c, idle_a + auxiliary_a, feed_v),
         // The idle current is a mean over the blinking lamp.
         logic_a: idle_a - lamp_duty * lamp_a,
         lamp_a,
@@ -70,14 +88,14 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         second_lamp_a: 0.0,
         lamp_hz,
         lamp_duty,
-        lamp_inverted_hz: sheet.lamp_inverted.map_or(lamp_hz, |r| middle(r.rate)),
+        lamp_inverted_hz: sheet.lamp_inverted.map_or(lamp_hz, |r| middle_or(r.rate, lamp_hz)),
         auxiliary_a,
         response_s: middle(sheet.response),
         contact_response_s: middle(sheet.contact_response),
         gap_s: middle(sheet.gap),
         bounce_s: middle(sheet.bounce),
         contact_ohm: contact_ohm(sheet),
-        coil_a: middle(sheet.coil_current),
+        coil_a: middle_or(sheet.coil_current, usual::COIL_A),
         feed_v,
     }
 }
@@ -95,13 +113,19 @@ fn contact_ohm(sheet: &ModuleSheet) -> f64 {
     sheet.contact_resistance.upper.map_or(0.05, |upper| upper.si() / 3.0)
 }
 
-/// The middle of limits. Where a side is open: half the upper one, or twice the lower one.
+/// The middle of limits of which the upper one is always set.
 fn middle<Q: Units>(limits: Limits<Q>) -> f64 {
+    middle_or(limits, 0.0)
+}
+
+/// The middle of limits. Where a side is open: half the upper one, or twice the lower one; where
+/// both are, `usual`.
+fn middle_or<Q: Units>(limits: Limits<Q>, usual: f64) -> f64 {
     match (limits.lower, limits.upper) {
         (Some(lower), Some(upper)) => (lower.si() + upper.si()) / 2.0,
         (None, Some(upper)) => upper.si() / 2.0,
         (Some(lower), None) => lower.si() * 2.0,
-        (None, None) => 0.0,
+        (None, None) => usual,
     }
 }
 
@@ -143,6 +167,7 @@ fn load_model(circuit: &Circuit) -> LoadModel {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::script::module_sheet::Rhythm;
     use crate::script::shipped;
     use crate::simulated_bench::SimulatedBoard;
 
@@ -175,6 +200,37 @@ mod tests {
                 let mut board = SimulatedBoard::new(setup);
                 board.advance_to(100_000);
             }
+        }
+    }
+
+    fn any<Q>() -> Limits<Q> {
+        Limits { lower: None, upper: None }
+    }
+
+    /// A limit that nobody cares about must not put a module on the bench that cannot live.
+    #[test]
+    fn a_sheet_without_limits_still_makes_a_module() {
+        let mut sheet = shipped::module_sheet("pier-four").unwrap();
+        let limited = kind(&sheet);
+        sheet.charge = any();
+        (sheet.idle_current, sheet.coil_current) = (any(), any());
+        sheet.auxiliary_current = Some(any());
+        sheet.contact_resistance = any();
+        sheet.lamp = Rhythm { rate: any(), duty: any() };
+        sheet.lamp_inverted = Some(sheet.lamp);
+        let k = kind(&sheet);
+        for (value, like) in [
+            (k.reservoir_f, limited.reservoir_f),
+            (k.logic_a, limited.logic_a),
+            (k.coil_a, limited.coil_a),
+            (k.auxiliary_a, limited.auxiliary_a),
+            (k.contact_ohm, limited.contact_ohm),
+            (k.lamp_a, limited.lamp_a),
+            (k.lamp_hz, limited.lamp_hz),
+            (k.lamp_duty, limited.lamp_duty),
+            (k.lamp_inverted_hz, limited.lamp_hz),
+        ] {
+            assert!((0.3..=3.0).contains(&(value / like)), "{k:?}");
         }
     }
 
