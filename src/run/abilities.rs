@@ -5,8 +5,8 @@ use crate::link::client::Jig;
 use crate::script::check::{JigAbilities, against_jig};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
-    CLAMP_CURRENT, CONTACT_CLOSER, FEED_CURRENT, FEED_RESISTANCE, FEED_VOLTAGE, JIG_LOAD,
-    LOAD_SWITCH, LOAD_TOTAL, LOAD_VOLTAGE,
+    CLAMP_CURRENT, CLAMP_VOLTAGE, CONTACT_CLOSER, FEED_CURRENT, FEED_RESISTANCE, FEED_VOLTAGE,
+    JIG_LOAD, LOAD_SWITCH, LOAD_TOTAL, LOAD_VOLTAGE,
 };
 
 /// Ends the run when the jig cannot do a step.
@@ -26,15 +26,17 @@ pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), 
 /// What a jig can do, from the channels that it describes.
 pub fn of(jig: &Jig) -> JigAbilities {
     let has = |channel: u16| jig.channel(channel).is_some();
+    let highest = |channel: u16| jig.channel(channel).map(|d| d.maximum);
     let at_clamps = |first: u16| Clamp::ALL.map(|c| has(c.channel(first)));
+    let highest_at_clamps = |first: u16| Clamp::ALL.map(|c| highest(c.channel(first)));
     JigAbilities {
-        feed_voltage: has(FEED_VOLTAGE),
+        feed_voltage_v: highest(FEED_VOLTAGE),
         feed_current: has(FEED_CURRENT),
         feed_resistance: has(FEED_RESISTANCE),
-        load_voltage: has(LOAD_VOLTAGE),
+        load_voltage_v: highest(LOAD_VOLTAGE),
+        clamp_voltage_v: highest_at_clamps(CLAMP_VOLTAGE),
         load_total: has(LOAD_TOTAL),
-        clamp_current_a: Clamp::ALL
-            .map(|c| jig.channel(c.channel(CLAMP_CURRENT)).map(|d| d.maximum)),
+        clamp_current_a: highest_at_clamps(CLAMP_CURRENT),
         contact_closers: at_clamps(CONTACT_CLOSER),
         load_switches: at_clamps(LOAD_SWITCH),
         jig_loads: at_clamps(JIG_LOAD),

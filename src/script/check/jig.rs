@@ -2,22 +2,26 @@
 
 use super::{Finding, Gravity};
 use crate::load::{jig_loads, settled_current};
+use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use crate::quantity::write;
 use crate::script::plan::{Action, By, LoadChoice, Measured, Plan, Step};
 use crate::signal::target::Clamp;
+use uom::si::f64::ElectricPotential;
 
 /// What a jig can do, as plain data: a script knows no wire.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct JigAbilities {
-    /// Whether it measures the feed voltage.
-    pub feed_voltage: bool,
+    /// The highest feed voltage that it reads, in volts; `None`: not at all.
+    pub feed_voltage_v: Option<f64>,
     /// Whether it measures the feed current.
     pub feed_current: bool,
     /// Whether it measures the resistance between the feed wires.
     pub feed_resistance: bool,
-    /// Whether it measures the voltage of the load supply.
-    pub load_voltage: bool,
+    /// The highest voltage of the load supply that it reads, in volts; `None`: not at all.
+    pub load_voltage_v: Option<f64>,
+    /// The highest voltage that it reads at each clamp, in volts; `None`: not at all.
+    pub clamp_voltage_v: [Option<f64>; 8],
     /// Whether it measures the total current of the load supply.
     pub load_total: bool,
     /// The highest load current that it reads at each clamp, in amperes; `None`: not at all.
@@ -48,6 +52,11 @@ pub fn against_jig(plan: &Plan, jig: &JigAbilities) -> Vec<Finding> {
             Action::FeedOn { .. } | Action::WatchLamp if !jig.feed_current => {
                 add(step, "this jig cannot measure the feed current".into());
             }
+            Action::FeedOn { .. } => {
+                if let Some(message) = beyond("the feed", plan.module.feed, jig.feed_voltage_v) {
+                    add(step, message);
+                }
+            }
             Action::Loads { choice, clamps } => {
                 for clamp in clamps {
                     if let Some(message) = loads(plan, jig, *choice, *clamp) {
@@ -71,8 +80,10 @@ pub fn against_jig(plan: &Plan, jig: &JigAbilities) -> Vec<Finding> {
                     Measured::IdleCurrent | Measured::AuxiliaryCurrent => {
                         (jig.feed_current, "the feed current")
                     }
-                    Measured::FeedVoltage => (jig.feed_voltage, "the feed voltage"),
-                    Measured::LoadVoltage => (jig.load_voltage, "the voltage of the load supply"),
+                    Measured::FeedVoltage => (jig.feed_voltage_v.is_some(), "the feed voltage"),
+                    Measured::LoadVoltage => {
+                        (jig.load_voltage_v.is_some(), "the voltage of the load supply")
+                    }
                     Measured::LoadTotal => (jig.load_total, "the total current of the load supply"),
                 };
                 if !can {
@@ -102,10 +113,28 @@ fn loads(plan: &Plan, jig: &JigAbilities, choice: LoadChoice, clamp: Clamp) -> O
     let Some(range) = jig.clamp_current_a[i] else {
         return Some(format!("this jig cannot measure the load current at {clamp}"));
     };
+    // A voltage beyond its channel would be read as the highest that the channel can read, on both
+    // sides of a contact alike: a burnt one would look sound.
+    for highest in [jig.load_voltage_v, jig.clamp_voltage_v[i]] {
+        if let Some(message) = beyond("the load supply", sheet.supply, highest) {
+            return Some(message);
+        }
+    }
     let load = sheet.clamps[i].as_ref()?;
     let most = settled_current(&load.circuit, sheet.supply).upper;
     (most.si() > range).then(|| {
         let most = write::brief(most);
         format!("the load at {clamp} draws up to {most}, but this jig reads up to {range} A")
     })
+}
+
+/// A voltage that goes beyond what a channel reads; a channel that is missing is another matter.
+fn beyond(
+    what: &str,
+    voltage: Toleranced<ElectricPotential>,
+    highest_v: Option<f64>,
+) -> Option<String> {
+    let highest_v = highest_v.filter(|highest_v| voltage.upper.si() > *highest_v)?;
+    let most = write::brief(voltage.upper);
+    Some(format!("{what} may have up to {most}, but this jig reads up to {highest_v} V"))
 }

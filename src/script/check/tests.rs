@@ -134,10 +134,11 @@ fn what_a_jig_cannot_do_is_found() {
     let sheet = shipped::module_sheet("pier-four").unwrap();
     let plan = expand(&script, &sheet, None, None).unwrap();
     let able = JigAbilities {
-        feed_voltage: true,
+        feed_voltage_v: Some(24.0),
         feed_current: true,
         feed_resistance: true,
-        load_voltage: true,
+        load_voltage_v: Some(24.0),
+        clamp_voltage_v: [Some(20.0); 8],
         load_total: true,
         clamp_current_a: [Some(2.0); 8],
         contact_closers: [true; 8],
@@ -162,6 +163,47 @@ fn what_a_jig_cannot_do_is_found() {
             "this jig cannot close the contact input 2b",
         ]
     );
+}
+
+#[test]
+fn voltages_beyond_the_jigs_channels_are_found() {
+    let script = shipped::script("arrival").unwrap();
+    let sheet = shipped::module_sheet("pier-four").unwrap();
+    let plan = expand(&script, &sheet, None, None).unwrap();
+    // The feed is 16 V ±5 %, the jig's own loads are for 12 V ±5 %.
+    for (feed_v, load_v, clamp_v, wanted) in [
+        (17.0, 13.0, 13.0, None),
+        (16.5, 24.0, 24.0, Some("the feed may have up to 16.8 V, but this jig reads up to 16.5 V")),
+        (
+            24.0,
+            12.0,
+            24.0,
+            Some("the load supply may have up to 12.6 V, but this jig reads up to 12 V"),
+        ),
+        (
+            24.0,
+            24.0,
+            10.0,
+            Some("the load supply may have up to 12.6 V, but this jig reads up to 10 V"),
+        ),
+    ] {
+        let jig = JigAbilities {
+            feed_voltage_v: Some(feed_v),
+            load_voltage_v: Some(load_v),
+            clamp_voltage_v: [Some(clamp_v); 8],
+            feed_current: true,
+            feed_resistance: true,
+            load_total: true,
+            clamp_current_a: [Some(2.0); 8],
+            contact_closers: [true; 8],
+            load_switches: [true; 8],
+            jig_loads: [true; 8],
+        };
+        let found = against_jig(&plan, &jig);
+        let found: std::collections::BTreeSet<&str> =
+            found.iter().map(|f| f.message.as_str()).collect();
+        assert_eq!(found, wanted.into_iter().collect());
+    }
 }
 
 #[test]
