@@ -19,7 +19,8 @@ fn output(line: &str, folder: &Path) -> String {
         .stdin(Stdio::null())
         .output()
         .unwrap();
-    String::from_utf8(seen.stdout).unwrap()
+    // CSV lines end with a carriage return, the README's do not.
+    String::from_utf8(seen.stdout).unwrap().replace("\r\n", "\n")
 }
 
 /// The README with each console block as the program prints it now.
