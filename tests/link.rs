@@ -9,6 +9,7 @@ use musterbench::link::client::Jig;
 use musterbench::link::error::LinkError;
 use musterbench::link::pace::Pace;
 use musterbench::link::simulated::SimulatedTransport;
+use musterbench::link::transport::Transport;
 use musterbench::signal::target::{Format, Position};
 use musterbench::signal::telegram;
 use musterbench::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, JIG_LOAD};
@@ -36,6 +37,29 @@ fn a_bench_says_who_it_is_and_what_it_has() {
     assert!(jig.channels().len() > 40);
     assert_eq!(jig.traffic().repeats, 0);
     assert!(jig.time_of_day().to_string().starts_with("2026-01-05T09:00:00"));
+}
+
+/// What somebody did before must not judge the next module: neither settings nor a trip are left.
+#[test]
+fn nothing_is_left_of_an_earlier_user() {
+    let mut bench = SimulatedTransport::new(setup(1));
+    // With the auxiliary supply on, the module draws more than this soft start allows: a trip.
+    for line in [":SYST:SIL 60;:SOUR1:CURR:LIM 0.05;:DIAG:HAND:AUX 1", ":OUTP1 ON"] {
+        bench.send(format!("{line}\n").as_bytes()).unwrap();
+        bench.pause(Duration::from_secs(2));
+    }
+    bench.send(b":OUTP1:PROT:TRIP?;:SYST:SIL?;:DIAG:HAND:AUX 0\n").unwrap();
+    let mut said = [0; 100];
+    let length = bench.receive(&mut said, Duration::from_secs(1)).unwrap();
+    assert_eq!(said[..length].escape_ascii().to_string(), "1;6.0E+1\\n");
+
+    let mut jig = Jig::open(Box::new(bench)).expect("a jig");
+    assert!(!jig.trips().unwrap().any());
+    assert_eq!(jig.ask("SOUR1:CURR:LIM?;:SYST:SIL?").unwrap(), "2.5E-1;5.0E+0");
+    jig.send("OUTP1 ON").unwrap();
+    let started = jig.clock_us().unwrap() + 2_000_000;
+    jig.wait_until_us(started, &GO_ON).unwrap();
+    assert!(jig.ask("OUTP1:CHAR?").unwrap().ends_with(",1"), "the soft start is done");
 }
 
 /// Moves output 1 to `b` and captures it.

@@ -69,11 +69,6 @@ impl Captured {
     pub fn column(&self, index: usize) -> impl Iterator<Item = i16> + '_ {
         self.counts.iter().skip(index).step_by(self.preamble.columns.len().max(1)).copied()
     }
-
-    /// Where a channel stands in a scan.
-    pub fn column_of(&self, channel: u16) -> Option<usize> {
-        self.preamble.columns.iter().position(|c| c.channel == channel)
-    }
 }
 
 #[cfg(test)]

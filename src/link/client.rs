@@ -22,6 +22,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// What makes everything safe: the supplies off, all switches open.
 const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL";
 
+/// Settings as after boot, and no trip left over: what an earlier user of the jig has set, or an
+/// earlier module has done, must not judge the next one.
+const FRESH: &str = "*RST;:OUTP1:PROT:CLE;:OUTP2:PROT:CLE";
+
 /// The longest time between two lines while the program waits: well below the silence limit.
 const KEEP_ALIVE: Duration = Duration::from_secs(1);
 
@@ -56,7 +60,8 @@ pub struct Jig {
 }
 
 impl Jig {
-    /// Recognises the jig behind a transport, opens a session and reads its channels.
+    /// Recognises the jig behind a transport, opens a session, reads its channels and resets it. A
+    /// trip that was left over is cleared; everything is off.
     ///
     /// # Errors
     /// When there is no jig, or none that speaks this language; see [`LinkError`].
@@ -75,6 +80,7 @@ impl Jig {
         let said = jig.ask("*IDN?")?;
         jig.identity = Identity::parse(&said).ok_or_else(|| senseless("*IDN?", said.as_bytes()))?;
         jig.channels = jig.describe_channels()?;
+        jig.send(FRESH)?;
         Ok(jig)
     }
 

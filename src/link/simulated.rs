@@ -59,11 +59,6 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
         &self.engine
     }
 
-    /// The jig's brain, to be meddled with.
-    pub fn engine_mut(&mut self) -> &mut Engine<B> {
-        &mut self.engine
-    }
-
     /// Does all that is due now.
     fn settle(&mut self) {
         let mut buffer = [0; 512];
