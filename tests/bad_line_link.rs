@@ -52,7 +52,7 @@ fn session(rate: f64, seed: u64) -> (u16, u64) {
     }
     let repeats = jig.traffic().repeats;
     drop(jig);
-    let closed = &told.borrow().closed;
+    let closed = told.borrow().closures();
     let expected: Vec<u16> = (0..COMMANDS).map(contact).collect();
     // The last command of a session that failed may or may not have been carried out.
     assert!(closed.len() == answered as usize || closed.len() == answered as usize + 1);

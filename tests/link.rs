@@ -166,9 +166,9 @@ fn whoever_lets_go_of_a_jig_leaves_its_feed_off() {
     let (board, told) = Noting::new(setup(1));
     let mut jig = Jig::open(Box::new(SimulatedTransport::over(board))).unwrap();
     jig.send("OUTP1 ON").unwrap();
-    assert_ne!(told.borrow().feed.last(), Some(&FeedDrive::Off));
+    assert_ne!(told.borrow().feed, Some(FeedDrive::Off));
     drop(jig);
-    assert_eq!(told.borrow().feed.last(), Some(&FeedDrive::Off));
+    assert_eq!(told.borrow().feed, Some(FeedDrive::Off));
 }
 
 #[test]

@@ -56,6 +56,8 @@ pub struct Jig {
     identity: Identity,
     channels: Vec<Description>,
     chunk_size: ChunkSize,
+    /// A load was switched off to rest.
+    rested: bool,
     closed: bool,
 }
 
@@ -74,11 +76,14 @@ impl Jig {
             identity,
             channels: Vec::new(),
             chunk_size: ChunkSize::default(),
+            rested: false,
             closed: false,
         };
         // Once more, now guarded by a checksum: this goes into the records.
         let said = jig.ask("*IDN?")?;
         jig.identity = Identity::parse(&said).ok_or_else(|| senseless("*IDN?", said.as_bytes()))?;
+        // Whoever was here before may have masked what we want to hear of.
+        jig.send("STAT:PRES")?;
         jig.channels = jig.describe_channels()?;
         jig.send(FRESH)?;
         Ok(jig)

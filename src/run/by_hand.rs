@@ -8,6 +8,7 @@ use crate::script::plan::HandTask;
 /// has no hands near it: it is told to do the task itself.
 pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
     course.emit(&Event::Asked(task))?;
+    course.known.break_watch(course.began_us);
     if !course.unattended {
         let mut trouble = None;
         let jig = &mut *course.jig;

@@ -207,6 +207,21 @@ impl<'a, 'l> Course<'a, 'l> {
         self.wait_until(now_us + micros(time))
     }
 
+    /// Whether the load supply has tripped. A load that the jig has switched off, because it was on
+    /// for as long as it may, ends the run: no reading is made of a load that is not there.
+    pub fn loads_tripped(&mut self) -> Result<bool, Halt> {
+        let trips = self.jig.trips()?;
+        if trips.rested {
+            return Err(Halt::Trouble(
+                "a load was on for as long as it may, and the jig has switched it off: the line to \
+                 the jig is slow, or the load's `longest_on` is too short; let it rest and test \
+                 again"
+                    .into(),
+            ));
+        }
+        Ok(trips.loads)
+    }
+
     pub fn arm(&mut self, unit: u8, setup: &CaptureSetup) -> Result<(), Halt> {
         Ok(self.jig.capture(unit, setup)?)
     }

@@ -126,7 +126,7 @@ pub(super) fn look_past_module(
         if course.jig.channel(voltage).is_some() { format!(",{voltage}") } else { String::new() };
     let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
     let said = numbers(course, &units, 2 * MEASURED_OVER)?;
-    let has_tripped = course.jig.trips()?.loads;
+    let has_tripped = course.loads_tripped()?;
     course.jig.send(&format!("ROUT:OPEN (@{bypass});:OUTP2 OFF"))?;
     if has_tripped {
         return find_short(course);
@@ -189,7 +189,7 @@ pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
         let on = format!("ROUT:CLOS (@{bypass},{load});:OUTP2 ON");
         let refused = tripped(course.jig.send(&on))?;
         course.pause(SWITCHED)?;
-        let has_tripped = refused || course.jig.trips()?.loads;
+        let has_tripped = refused || course.loads_tripped()?;
         course.jig.send(&format!("OUTP2 OFF;:ROUT:OPEN (@{bypass},{load})"))?;
         if has_tripped {
             course.jig.send("OUTP2:PROT:CLE")?;

@@ -27,6 +27,9 @@ const BEFORE: Duration = Duration::from_millis(20);
 /// What may lie between an order and the moment it goes out: the packets that are queued already,
 /// and those that keep two of the same address apart.
 const QUEUED: Duration = Duration::from_millis(15);
+/// A held contact is let go by an order; should the line fail, by itself so much later. That is as
+/// long as the line may hold up the command against it.
+const HELD_LONGER: Duration = Duration::from_secs(5);
 /// What a `MEASure` takes.
 const MEASURED_OVER: Duration = Duration::from_millis(20);
 
@@ -88,13 +91,14 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
     course.known.ordered[usize::from(output) - 1] = Some(to);
     let telegram = command(course, output, to)?;
     let repeat = course.plan.module.repeat;
+    let asked_us = course.began_us;
     course.jig.command(&telegram, repeat)?;
     let sent_us = course.jig.clock_us()?;
     let moved_us = sent_us
         + u64::from(telegram.sending_us(repeat))
         + micros(QUEUED)
         + micros(longest_move(course));
-    course.known.suspect(sent_us, moved_us);
+    course.known.suspect(asked_us, moved_us);
     course.wait_until(moved_us)?;
     if course.loaded_channels().is_empty() {
         course.known.positions[usize::from(output) - 1] = Some(to);
@@ -135,9 +139,11 @@ pub(super) fn operate(
     let armed_us = course.jig.clock_us()?;
     if order.by == By::CommandAgainstContact {
         let held = Clamp { output: order.output, position: order.to.other() };
-        course.jig.close_contact(held.channel(CONTACT_CLOSER), LEAD + active + window)?;
+        let time = LEAD + active + window + HELD_LONGER;
+        course.jig.close_contact(held.channel(CONTACT_CLOSER), time)?;
     }
-    course.wait_until(course.began_us.max(armed_us.saturating_sub(5_000)) + micros(LEAD))?;
+    let lead_us = course.began_us.max(armed_us.saturating_sub(5_000)) + micros(LEAD);
+    course.wait_until(lead_us)?;
 
     match &telegram {
         Some(telegram) => course.jig.command(telegram, course.plan.module.repeat)?,
@@ -150,12 +156,16 @@ pub(super) fn operate(
     }
     let acted_us = course.jig.clock_us()?;
     let end_us = acted_us + micros(active) + micros(window);
-    course.known.suspect(acted_us, end_us);
+    // The line may have taken its time between the two clocks.
+    course.known.suspect(lead_us.min(acted_us), end_us);
     course.wait_until(end_us)?;
+    if order.by == By::CommandAgainstContact {
+        let_go(course, order, end_us)?;
+    }
 
     // In the module's rest: the two voltages around the contact without current between them.
     let zero = if tripped { None } else { without_current(course, order.new_clamp())? };
-    tripped |= course.jig.trips()?.loads;
+    tripped |= course.loads_tripped()?;
     course.jig.send("OUTP2 OFF")?;
     if course.jig.trips()?.feed {
         course.known.feed = Feed::Tripped;
@@ -193,6 +203,20 @@ pub(super) fn operate(
         diagnose::find_short(course)?;
     }
     readings::read(course, order, seen)
+}
+
+/// Lets the held contact go, and makes sure that it was held all the time until `end_us`.
+fn let_go(course: &mut Course<'_, '_>, order: &Order, end_us: u64) -> Result<(), Halt> {
+    let held = order.new_clamp().channel(CONTACT_CLOSER);
+    course.jig.send(&format!("ROUT:OPEN (@{held})"))?;
+    if course.jig.closure()?.ends_us < end_us {
+        return Err(Halt::Trouble(
+            "the line to the jig is so slow that a contact was let go before the command against \
+             it had gone out: look at the cable, and test again"
+                .into(),
+        ));
+    }
+    Ok(())
 }
 
 fn setup(

@@ -28,6 +28,9 @@ const SOFT_START_MAX: Duration = Duration::from_secs(2);
 /// An inrush below this share of the soft start's limit never reached it.
 const CHOKED_SHARE: f64 = 0.8;
 
+/// So long after the feed's order no module moves an output yet: its reservoir still fills.
+const NOTHING_YET: Duration = Duration::from_millis(10);
+
 /// The capture memory of unit 1, in counts.
 pub(super) const MEMORY: u32 = 32_768;
 
@@ -78,7 +81,7 @@ pub(super) fn feed_on(
     let watched = course.loaded_channels();
     let mut scan = vec![LOAD_VOLTAGE, FEED_CURRENT];
     scan.extend(&watched);
-    let span_us = micros(LEAD + window);
+    let span_us = micros(window);
     let setup = CaptureSetup {
         scan,
         interval_us: WATCH_INTERVAL_US,
@@ -89,23 +92,24 @@ pub(super) fn feed_on(
     };
     let setup = Course::fit(setup, MEMORY);
     let tripped_loads = if watched.is_empty() { false } else { !load_supply_on(course)? };
-    course.arm(1, &setup)?;
-    let armed_us = course.jig.clock_us()?;
-    course.wait_until(armed_us + micros(LEAD))?;
+    let lead_us = course.jig.clock_us()? + micros(LEAD);
+    course.wait_until(lead_us)?;
 
     let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
-    course.known.break_watch(armed_us);
+    course.known.break_watch(lead_us);
     course.known.feed = Feed::On(polarity);
     if !course.plan.module.keeps_position {
         course.known.ordered = [Some(Position::A); 4];
     }
     course.known.facts.draws_nothing = false;
-    let on = course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"));
-    let refused = tripped(on)?;
-    let record = course.fetch(1, armed_us + span_us + u64::from(WATCH_INTERVAL_US))?;
+    // In one line with the capture: however late it comes, the capture sees all that follows.
+    let on = format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON");
+    let refused = tripped(course.jig.capture_with(1, &setup, &on))?;
+    let on_us = course.jig.clock_us()?;
+    let record = course.fetch(1, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
     let is_tripped = refused || !soft_start_ends(course)?;
-    let tripped_loads = tripped_loads || course.jig.trips()?.loads;
+    let tripped_loads = tripped_loads || course.loads_tripped()?;
     // A trip ends the capture early: then the inrush was not seen.
     let inrush = record
         .trace(FEED_CURRENT)
@@ -122,7 +126,7 @@ pub(super) fn feed_on(
     if tripped_loads {
         return super::diagnose::find_short(course);
     }
-    let start = (micros(LEAD) / u64::from(record.interval_us)) as usize;
+    let start = (micros(NOTHING_YET) / u64::from(record.interval_us)) as usize;
     let supply = course.supply_in(&record, 0);
     match supply.filter(|_| !watched.is_empty()) {
         Some(supply) => {
@@ -224,6 +228,7 @@ fn read_moves(
 }
 
 pub(super) fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    course.known.break_watch(course.began_us);
     course.jig.send("OUTP1 OFF")?;
     let now_us = course.jig.clock_us()?;
     course.known.break_watch(now_us);

@@ -115,13 +115,14 @@ fn order(
 ) -> Result<(), Halt> {
     let telegram = command_at(course, first, format, output, to)?;
     let repeat = course.plan.module.repeat;
+    let asked_us = course.jig.clock_us()?;
     course.jig.command(&telegram, repeat)?;
     let sent_us = course.jig.clock_us()?;
     let until_us = sent_us
         + u64::from(telegram.sending_us(repeat))
         + micros(QUEUED)
         + micros(longest_move(course));
-    course.known.suspect(sent_us, until_us);
+    course.known.suspect(asked_us, until_us);
     course.wait_until(until_us)
 }
 
@@ -150,6 +151,8 @@ fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String
 /// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
 /// does not come on.
 fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
+    let on_us = course.jig.clock_us()?;
+    course.known.break_watch(on_us);
     course.jig.send("OUTP1 OFF")?;
     let off_us = course.jig.clock_us()?;
     course.known.break_watch(off_us);
@@ -291,10 +294,11 @@ pub(super) fn try_contacts(course: &mut Course<'_, '_>, wanted: &Order) -> Resul
 fn close(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
     let closure =
         Duration::try_from_secs_f64(course.plan.module.contact_closure.si()).unwrap_or_default();
+    let asked_us = course.jig.clock_us()?;
     course.jig.close_contact(clamp.channel(CONTACT_CLOSER), closure)?;
     let rest = closure.max(longest_move(course)) + QUEUED;
     let now_us = course.jig.clock_us()?;
-    course.known.suspect(now_us, now_us + micros(rest));
+    course.known.suspect(asked_us, now_us + micros(rest));
     course.pause(rest)
 }
 

@@ -107,20 +107,24 @@ impl<T: Transport> BadLine<T> {
                 way.cutting -= 1;
                 continue;
             }
-            if self.rng.random_bool(delays) {
+            // One draw says what happens to this byte, if anything does.
+            let draw: f64 = self.rng.random();
+            if draw >= delays + cuts + byte_errors {
+                piece.push(byte);
+                continue;
+            }
+            if draw < delays {
                 self.done.delayed += 1;
                 if !piece.is_empty() {
                     way.pieces.push_back((way.stalled_until, core::mem::take(&mut piece)));
                 }
                 way.stalled_until += delay_max.mul_f64(self.rng.random());
-            }
-            if self.rng.random_bool(cuts) {
-                self.done.cut += 1;
-                way.cutting = self.rng.random_range(0..40);
+                piece.push(byte);
                 continue;
             }
-            if !self.rng.random_bool(byte_errors) {
-                piece.push(byte);
+            if draw < delays + cuts {
+                self.done.cut += 1;
+                way.cutting = self.rng.random_range(0..40);
                 continue;
             }
             match self.rng.random_range(0..3) {
@@ -171,8 +175,10 @@ impl<T: Transport> BadLine<T> {
 
     /// Lets the time go on to the next thing that happens, at most to `end`.
     fn step(&mut self, end: Duration) -> Result<(), TransportError> {
-        let dues = [self.to_jig.due(), self.from_jig.due()];
-        let until = dues.into_iter().flatten().fold(end, Duration::min);
+        // What has arrived and is not taken yet happens no more.
+        let due = [self.to_jig.due(), self.from_jig.due()];
+        let next = due.into_iter().flatten().filter(|&at| at > self.inner.now());
+        let until = next.fold(end, Duration::min);
         let mut buffer = [0; 1024];
         let wait = until.saturating_sub(self.inner.now());
         let count = self.inner.receive(&mut buffer, wait)?;

@@ -3,3 +3,4 @@
 
 pub mod bad_line;
 pub mod bench;
+pub mod whole_run;

@@ -17,6 +17,20 @@ impl Jig {
         self.send(&setup.units(unit))
     }
 
+    /// Arms a capture and has units carried out with it: nothing that the line does can come
+    /// between the two.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn capture_with(
+        &mut self,
+        unit: u8,
+        setup: &CaptureSetup,
+        units: &str,
+    ) -> Result<(), LinkError> {
+        self.send(&format!("{};:{units}", setup.units(unit)))
+    }
+
     /// Ends a capture; what it took is kept.
     ///
     /// # Errors

@@ -36,8 +36,8 @@ pub struct Trips {
     pub feed: bool,
     /// The load supply has tripped and stays off until cleared.
     pub loads: bool,
-    /// A load was on for too long and rests.
-    pub resting: bool,
+    /// A load was on for too long and was switched off to rest, now or earlier in this session.
+    pub rested: bool,
     /// The interlock is open.
     pub interlock: bool,
 }
@@ -90,14 +90,18 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn trips(&mut self) -> Result<Trips, LinkError> {
-        let units = "STAT:QUES:COND?";
-        let answer = self.session.exchange(units, Duration::ZERO)?;
-        let said = &answer.response;
-        let bits: u16 = super::number(said).ok_or_else(|| senseless(units, said))?;
+        // The event too: on a slow line a load may have rested before anyone asks.
+        let units = "STAT:QUES:COND?;EVEN?";
+        let said = self.session.exchange(units, Duration::ZERO)?.response;
+        let numbers: Option<Vec<u16>> = said.split(|&b| b == b';').map(super::number).collect();
+        let [bits, events]: [u16; 2] =
+            numbers.and_then(|n| n.try_into().ok()).ok_or_else(|| senseless(units, &said))?;
+        // Asking clears the event.
+        self.rested |= (bits | events) & questionable::DUTY != 0;
         Ok(Trips {
             feed: bits & questionable::FEED_TRIPPED != 0,
             loads: bits & questionable::LOADS_TRIPPED != 0,
-            resting: bits & questionable::DUTY != 0,
+            rested: self.rested,
             interlock: bits & questionable::INTERLOCK != 0,
         })
     }

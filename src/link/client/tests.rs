@@ -10,7 +10,7 @@ fn usual(units: &str) -> String {
         "*IDN?" => "musterbench,jig,7,1.0".into(),
         "SYST:PROT?" => PROTOCOL.into(),
         "SYST:CHAN:CAT?" => "(@1)".into(),
-        "STAT:QUES:COND?" => "0".into(),
+        "STAT:QUES:COND?;EVEN?" => "0;0".into(),
         _ if units.starts_with(":SYST:CHAN:DESC?") => {
             "1,VOLT,0.0E+0,2.4E+1,1.0E-3,0.0E+0,1.0E-3,4.0E-3,2.0E-3,50,0.0E+0".into()
         }
