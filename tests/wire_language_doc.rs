@@ -1,6 +1,6 @@
 //! `docs/wire-language.md` says what the code does: its table is the tree, its examples are true.
 
-use musterbench::wire::answer::{Answer, AnswerReader, Found};
+use musterbench::link::inbox::{Answer, Find, Inbox};
 use musterbench::wire::channel::Description;
 use musterbench::wire::checksum::crc32;
 use musterbench::wire::error::ErrorCode;
@@ -99,10 +99,10 @@ fn units(line: &[u8]) -> Vec<Unit<'_>> {
     Message::new(line).map(|unit| unit.expect("the examples are sound")).collect()
 }
 
-fn answer(text: &str) -> Answer {
-    let mut reader = AnswerReader::new(SEALED_BLOCK_MAX);
-    match reader.feed(format!("{text}\n").as_bytes()) {
-        (_, Some(Found::Answer(answer))) => answer,
+/// The answer to a sealed line, as the host finds it.
+fn answer(text: &str, session: u32, number: u32) -> Answer {
+    match Inbox::default().take(format!("{text}\n").as_bytes(), session, number) {
+        Find::Answer(answer) => answer,
         other => panic!("{text}: {other:?}"),
     }
 }
@@ -119,13 +119,12 @@ fn examples_are_true() {
             }
             Opened::Sealed(seal) => {
                 sealed += 1;
-                let answer = answer(reply.expect("a sealed line is answered"));
-                let (response, trailer) = answer.sealed().expect("a good trailer");
-                assert_eq!((trailer.session, trailer.number), (seal.session, seal.number));
-                assert_eq!(trailer.errors == 1, line.contains("(@999)"), "{line}");
+                let reply = reply.expect("a sealed line is answered");
+                let answer = answer(reply, seal.session, seal.number);
+                assert_eq!(answer.errors == 1, line.contains("(@999)"), "{line}");
                 let all = units(seal.rest).len() as u16;
-                assert_eq!(trailer.carried_out + trailer.errors, all, "{line}");
-                (seal.rest, !response.is_empty())
+                assert_eq!(answer.carried_out + answer.errors, all, "{line}");
+                (seal.rest, !answer.response.is_empty())
             }
         };
         let units = units(rest);

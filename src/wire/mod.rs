@@ -13,7 +13,6 @@
 //! | [`response`] | answers |
 //! | [`status`], [`error`] | status registers and the error queue |
 //! | [`channel`], [`preamble`] | channel descriptions and what goes before a block |
-//! | `answer` | the host's reader of answers |
 //!
 //! # How a jig uses it
 //!
@@ -88,8 +87,6 @@
 //!
 //! Before [`message::Message`] sees a line, [`seal::open`] checks and takes off its seal.
 
-#[cfg(feature = "host")]
-pub mod answer;
 pub mod channel;
 pub mod channel_list;
 pub mod checksum;

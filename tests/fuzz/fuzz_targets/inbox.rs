@@ -1,41 +1,44 @@
-//! Bytes as a host gets them: answers found, trailers checked, texts read. Chunks must not matter,
-//! and after any bytes a reset and a sound answer must be read.
+//! Bytes as a host gets them: answers found, texts read. Chunks must not matter, and after any bytes
+//! a sound answer on a line of its own must be found.
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use musterbench::wire::answer::{AnswerReader, Found};
+use musterbench::link::inbox::{Find, Inbox};
 use musterbench::wire::channel::Description;
 use musterbench::wire::preamble::Preamble;
 use musterbench::wire::seal::Trailer;
 
-const LIMIT: usize = 256;
+const SESSION: u32 = 1;
+const NUMBER: u32 = 2;
+
+/// All that is found once these bytes have come too.
+fn take(inbox: &mut Inbox, bytes: &[u8]) -> Vec<Find> {
+    let mut next = inbox.take(bytes, SESSION, NUMBER);
+    let mut found = Vec::new();
+    while next != Find::Nothing {
+        found.push(next);
+        next = inbox.take(b"", SESSION, NUMBER);
+    }
+    found
+}
 
 fuzz_target!(|bytes: &[u8]| {
-    let mut reader = AnswerReader::new(LIMIT);
-    let one_by_one: Vec<Found> = bytes.iter().filter_map(|&byte| reader.push(byte)).collect();
-    for found in &one_by_one {
-        if let Found::Answer(answer) = found {
-            assert!(answer.bytes().len() <= LIMIT);
-            let text = answer.sealed().map_or(answer.bytes(), |(response, _)| response);
-            let _ = Preamble::parse(text);
-            let _ = Description::parse(text);
+    let mut inbox = Inbox::default();
+    let at_once = take(&mut inbox, bytes);
+    for found in &at_once {
+        if let Find::Answer(answer) = found {
+            let _ = Preamble::parse(&answer.response);
+            let _ = Description::parse(&answer.response);
         }
     }
 
-    let mut in_chunks = Vec::new();
-    let mut again = AnswerReader::new(LIMIT);
-    for mut chunk in bytes.chunks(7) {
-        while !chunk.is_empty() {
-            let (taken, found) = again.feed(chunk);
-            chunk = &chunk[taken..];
-            in_chunks.extend(found);
-        }
-    }
-    assert_eq!(one_by_one, in_chunks);
+    let mut again = Inbox::default();
+    let in_chunks: Vec<Find> = bytes.chunks(7).flat_map(|chunk| take(&mut again, chunk)).collect();
+    assert_eq!(at_once, in_chunks);
 
-    reader.reset();
-    let trailer = Trailer { session: 1, number: 2, carried_out: 1, errors: 0 };
-    let (_, found) = reader.feed(trailer.after(b"").as_bytes());
-    let Some(Found::Answer(answer)) = found else { panic!("a sound answer was not found") };
-    assert_eq!(answer.sealed(), Some((&b""[..], trailer)));
+    take(&mut inbox, b"\n");
+    let trailer = Trailer { session: SESSION, number: NUMBER, carried_out: 1, errors: 0 };
+    let found = take(&mut inbox, trailer.after(b"").as_bytes());
+    let [Find::Answer(answer)] = &found[..] else { panic!("a sound answer was not found") };
+    assert!(answer.response.is_empty() && answer.carried_out == 1);
 });
