@@ -32,6 +32,8 @@ pub(super) enum Halt {
     Stopped,
     /// A supply has tripped in the middle of a step.
     Tripped(Supply),
+    /// What was read forbids to go on; the run is complete as it is.
+    Enough,
     /// One clear sentence.
     Trouble(String),
 }

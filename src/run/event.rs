@@ -19,7 +19,7 @@ pub struct JigIdentity {
 /// How a run ended.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Ending {
-    /// Every step was carried out.
+    /// Every step was carried out, or what was read forbids to go on (a short before power).
     Complete,
     /// Stopped by the operator.
     Stopped,

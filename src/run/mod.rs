@@ -59,7 +59,7 @@ pub fn carry_out(
     let result = all_steps(&mut course, &identity);
     let safe = course.make_safe();
     let ending = match result.and(safe) {
-        Ok(()) => Ending::Complete,
+        Ok(()) | Err(Halt::Enough) => Ending::Complete,
         Err(Halt::Stopped) => Ending::Stopped,
         Err(Halt::Trouble(sentence)) => Ending::BenchTrouble(sentence),
         Err(Halt::Tripped(_)) => {
@@ -88,6 +88,7 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
         course.begin_step(index, left)?;
         match one_step(course, &step.action) {
             Err(Halt::Tripped(supply)) => trip::after(course, supply, &step.action)?,
+            Err(Halt::Enough) => return course.end_step(index),
             result => result?,
         }
         course.end_step(index)?;

@@ -6,7 +6,7 @@ use super::known::{Feed, LoadSupply};
 use super::samples::class;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::judge::reading::Quantity;
+use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::error::LinkError;
@@ -46,6 +46,7 @@ pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let (class, highest) = (class(channel), channel.maximum);
     let units = format!("MEAS:RES? (@{FEED_RESISTANCE})");
     let value = numbers(course, &units, Duration::from_millis(100))?[0];
+    let mut short = false;
     let taken = if value >= INFINITE || value > highest {
         // More than the jig can tell: a lower limit is met, an upper one is not.
         let beyond = Estimate::new(highest, &[]);
@@ -62,10 +63,13 @@ pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
                 Component::rectangular(class.gain * value),
             ],
         );
-        Taken::new(Quantity::FeedResistance, Some(estimate), window)
+        short = window.lower.is_some_and(|least| value < least);
+        let note =
+            if short { "too low for power: look for a short between the feed wires" } else { "" };
+        Taken::new(Quantity::FeedResistance, Some(estimate), window).noting(note)
     };
-    course.read(taken)?;
-    Ok(())
+    // Nothing gets hot on a shorted hook-up: the run ends before power.
+    if course.read(taken)? == Verdict::Fail && short { Err(Halt::Enough) } else { Ok(()) }
 }
 
 /// Feed on through the soft start, all outputs watched.

@@ -1,6 +1,6 @@
-//! Runs that are cut short.
+//! Runs that end before their script does.
 
-use crate::bench::{NoHand, PIER, plan, setup, sheet};
+use crate::bench::{NoHand, PIER, arrival, plan, setup, sheet};
 use core::time::Duration;
 use musterbench::judge::reading::{Quantity, Verdict};
 use musterbench::link::client::Jig;
@@ -156,4 +156,14 @@ fn a_device_that_goes_away_is_bench_trouble_and_what_was_read_is_told() {
         assert_eq!(watcher.read, outcome.readings);
         assert!(watcher.ended.is_some());
     }
+}
+
+#[test]
+fn a_short_before_power_ends_the_run_before_power() {
+    let run = arrival(PIER, &[("rectifier-shorted", None)], 1);
+    assert_eq!(run.outcome.ending, Ending::Complete, "{}", run.text());
+    assert_eq!(run.outcome.verdict, Verdict::Fail);
+    let quantities: Vec<Quantity> = run.readings.iter().map(|r| r.quantity).collect();
+    assert_eq!(quantities, [Quantity::FeedResistance], "{}", run.text());
+    assert!(run.seconds < 1.0, "{} s", run.seconds);
 }

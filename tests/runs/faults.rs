@@ -1,6 +1,8 @@
 //! Faults are found, and blamed on the right one.
 
-use crate::bench::{BASIN, CRANE, JETTY, PIER, QUAY, Run, arrival, in_place};
+use crate::bench::{
+    ARRIVAL, BASIN, CRANE, JETTY, PIER, QUAY, Run, arrival, in_place, plan, run, setup, sheet,
+};
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::run::event::Ending;
 
@@ -85,8 +87,11 @@ fn the_jig_is_blamed_for_its_own() {
 
 #[test]
 fn a_short_in_the_module_trips_the_feed_and_every_reading_is_still_told() {
-    let sound = arrival(PIER, &[], 1);
-    let run = arrival(PIER, &[("rectifier-shorted", None)], 1);
+    // With the hook-up measured first, the run would end before power.
+    let script = ARRIVAL.replace("{ measure = \"hook-up\" },", "");
+    let plan = plan(PIER, &script, None);
+    let sound = run(&plan, setup(&sheet(PIER), &[], 1));
+    let run = run(&plan, setup(&sheet(PIER), &[("rectifier-shorted", None)], 1));
     fails(&run, Blame::Module);
     assert!(run.not_passed().any(|r| r.note.contains("tripped")), "{}", run.text());
     assert!(run.readings.len() + 60 > sound.readings.len(), "{}", run.text());
