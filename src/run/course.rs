@@ -9,7 +9,7 @@ use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::CaptureSetup;
-use crate::link::client::Jig;
+use crate::link::client::{Jig, Trips};
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
@@ -209,9 +209,9 @@ impl<'a, 'l> Course<'a, 'l> {
         self.wait_until(now_us + micros(time))
     }
 
-    /// Whether the load supply has tripped. A load that the jig has switched off, because it was on
-    /// for as long as it may, ends the run: no reading is made of a load that is not there.
-    pub fn loads_tripped(&mut self) -> Result<bool, Halt> {
+    /// What has tripped. A load that the jig has switched off, because it was on for as long as it
+    /// may, ends the run: no reading is made of a load that is not there.
+    pub fn trips(&mut self) -> Result<Trips, Halt> {
         let trips = self.jig.trips()?;
         if trips.rested {
             return Err(Halt::Trouble(
@@ -221,7 +221,7 @@ impl<'a, 'l> Course<'a, 'l> {
                     .into(),
             ));
         }
-        Ok(trips.loads)
+        Ok(trips)
     }
 
     pub fn arm(&mut self, unit: u8, setup: &CaptureSetup) -> Result<(), Halt> {

@@ -1,9 +1,9 @@
 //! Looks for the cause of what does not pass: cheap extra looks, each made once.
 
-use super::course::{Course, Halt, micros};
+use super::course::{Course, Halt};
 use super::known::LoadSupply;
 use super::operate::Order;
-use super::power::{close_loads, list, load_switch, numbers, open_loads, tripped};
+use super::power::{close_loads, load_switch, numbers, open_loads, tripped};
 use super::probe;
 use super::seen::{Seen, at_clamp, needs_look};
 use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
@@ -126,7 +126,7 @@ pub(super) fn look_past_module(
         if course.jig.channel(voltage).is_some() { format!(",{voltage}") } else { String::new() };
     let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
     let said = numbers(course, &units, 2 * MEASURED_OVER)?;
-    let has_tripped = course.loads_tripped()?;
+    let has_tripped = course.trips()?.loads;
     course.jig.send(&format!("ROUT:OPEN (@{bypass});:OUTP2 OFF"))?;
     if has_tripped {
         return find_short(course);
@@ -189,7 +189,7 @@ pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
         let on = format!("ROUT:CLOS (@{bypass},{load});:OUTP2 ON");
         let refused = tripped(course.jig.send(&on))?;
         course.pause(SWITCHED)?;
-        let has_tripped = refused || course.loads_tripped()?;
+        let has_tripped = refused || course.trips()?.loads;
         course.jig.send(&format!("OUTP2 OFF;:ROUT:OPEN (@{bypass},{load})"))?;
         if has_tripped {
             course.jig.send("OUTP2:PROT:CLE")?;
@@ -202,34 +202,4 @@ pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
         course.known.load_supply = LoadSupply::Unusable;
     }
     close_loads(course)
-}
-
-/// Where all outputs stand, by a quick look at the currents; the load supply is on.
-pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4], Halt> {
-    let channels = course.loaded_channels();
-    if channels.is_empty() {
-        return Ok([None; 4]);
-    }
-    let now_us = course.jig.clock_us()?;
-    course.wait_until(now_us + micros(SWITCHED))?;
-    let units = format!("MEAS:VOLT? (@{LOAD_VOLTAGE});:MEAS:CURR? (@{})", list(&channels));
-    let said = match numbers(course, &units, 2 * MEASURED_OVER) {
-        Ok(said) => said,
-        Err(_) if course.jig.trips()?.any() => return Ok([None; 4]),
-        Err(halt) => return Err(halt),
-    };
-    let supply = Estimate::new(said[0], &[]);
-    let mut positions = [None; 4];
-    for output in course.outputs() {
-        let closed = |position| {
-            let clamp = Clamp { output, position };
-            let at = channels.iter().position(|&c| c == clamp.channel(CLAMP_CURRENT))?;
-            let current = *said.get(at + 1)?;
-            Some(current > course.least_closed(clamp, supply))
-        };
-        positions[usize::from(output) - 1] =
-            super::positions::stands(closed(Position::A), closed(Position::B));
-    }
-    course.known.positions = positions;
-    Ok(positions)
 }

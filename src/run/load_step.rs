@@ -75,7 +75,7 @@ fn sample_loads(
     let slowest = slowest(real, &connected);
     course.pause(SETTLE + slowest)?;
     let record = sample(course, scan, window)?;
-    let tripped = !is_on || course.loads_tripped()?;
+    let tripped = !is_on || course.trips()?.loads;
     course.jig.send("OUTP2 OFF")?;
     Ok(Loaded { record, zero, tripped })
 }

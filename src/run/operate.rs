@@ -5,7 +5,7 @@ use super::course::{Course, Halt, micros};
 use super::diagnose;
 use super::known::Feed;
 use super::operate_readings as readings;
-use super::positions::Standing;
+use super::positions::{Standing, look};
 use super::power::{MEMORY, load_supply_on, load_switch, numbers};
 use super::seen::{Seen, Zero};
 use crate::link::capture::{CaptureSetup, Trigger};
@@ -83,7 +83,8 @@ pub(super) fn longest_move(course: &Course<'_, '_>) -> Duration {
         .unwrap_or(Duration::ZERO)
 }
 
-/// Sends an output to a position; nothing is judged, but where the outputs stand is noted.
+/// Sends an output to a position. Nothing is judged, but an output that does not go there is told:
+/// what follows would not make sense without it.
 pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Result<(), Halt> {
     if !matches!(course.known.feed, Feed::On(_)) {
         return Ok(());
@@ -100,13 +101,20 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
         + micros(longest_move(course));
     course.known.suspect(asked_us, moved_us);
     course.wait_until(moved_us)?;
-    if course.loaded_channels().is_empty() {
+    let is_seen = [to, to.other()].into_iter().any(|position| {
+        let clamp = Clamp { output, position };
+        course.known.is_loaded(clamp) || course.jig.channel(clamp.channel(CLAMP_VOLTAGE)).is_some()
+    });
+    if course.loaded_channels().is_empty() || !is_seen {
         course.known.positions[usize::from(output) - 1] = Some(to);
         return Ok(());
     }
-    if load_supply_on(course)? && diagnose::look(course)?[usize::from(output) - 1] != Some(to) {
+    let at = usize::from(output) - 1;
+    let stands = if load_supply_on(course)? { look(course)?[at] } else { Some(to) };
+    if stands != Some(to) {
         let order = Order { output, to, by: By::Command };
         diagnose::find_answer_once(course, &order)?;
+        readings::missed(course, &order, stands)?;
     }
     Ok(course.jig.send("OUTP2 OFF")?)
 }
@@ -165,9 +173,10 @@ pub(super) fn operate(
 
     // In the module's rest: the two voltages around the contact without current between them.
     let zero = if tripped { None } else { without_current(course, order.new_clamp())? };
-    tripped |= course.loads_tripped()?;
+    let trips = course.trips()?;
+    tripped |= trips.loads;
     course.jig.send("OUTP2 OFF")?;
-    if course.jig.trips()?.feed {
+    if trips.feed {
         course.known.feed = Feed::Tripped;
         course.jig.send("OUTP1 OFF;:ABOR1")?;
         return readings::none(course, order, "the feed has tripped");
@@ -270,7 +279,7 @@ fn without_current(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<Option<Z
     let said = match numbers(course, &units, 2 * MEASURED_OVER) {
         Ok(said) => said,
         // A trip meanwhile: the caller asks for it.
-        Err(_) if course.jig.trips()?.any() => return Ok(None),
+        Err(_) if course.trips()?.any() => return Ok(None),
         Err(halt) => return Err(halt),
     };
     Ok(match said[..] {

@@ -14,7 +14,7 @@ use crate::measure::contact::{Around, Classes, resistance};
 use crate::measure::mean::Mean;
 use crate::measure::uncertainty::Estimate;
 use crate::script::plan::{By, LoadChoice};
-use crate::signal::target::Clamp;
+use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
 
 /// Share of the supply that a clamp's voltage must reach to count as closed where no current tells.
@@ -30,6 +30,26 @@ pub(super) fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Res
         course.read(taken)?;
     }
     Ok(())
+}
+
+/// The reading of an output that was sent somewhere and did not go there.
+pub(super) fn missed(
+    course: &mut Course<'_, '_>,
+    order: &Order,
+    stands: Option<Position>,
+) -> Result<(), Halt> {
+    let facts = Facts { moved: Some(false), ..course.known.facts };
+    let taken =
+        Taken::new(Quantity::WrongPositions, Some(count(1)), Window::at_most(0.0)).knowing(facts);
+    course.read(taken.at(order.new_clamp()).noting(standing_note(stands)))?;
+    Ok(())
+}
+
+fn standing_note(stands: Option<Position>) -> String {
+    match stands {
+        Some(at) => format!("stands at {at}"),
+        None => "stands at neither position, or at both".into(),
+    }
 }
 
 fn quantities(by: By) -> &'static [Quantity] {
@@ -166,11 +186,7 @@ fn positions(
     let by_voltage = change.is_some_and(|c| c.closed.is_some() && c.opened.is_some());
     let is_there = seen.standing.of(order.output) == wanted || by_voltage;
     let value = seen.supply.map(|_| count(usize::from(!is_there)));
-    let note = match (is_there, seen.standing.of(order.output)) {
-        (true, _) => String::new(),
-        (false, Some(at)) => format!("stands at {at}"),
-        (false, None) => "stands at neither position, or at both".into(),
-    };
+    let note = if is_there { String::new() } else { standing_note(seen.standing.of(order.output)) };
     let at_most = Window::at_most(0.0);
     course.read(
         Taken::new(Quantity::WrongPositions, value, at_most).at(new).knowing(facts).noting(note),

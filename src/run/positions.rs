@@ -1,6 +1,7 @@
 //! Where outputs stand, from the currents of all clamps in one record.
 
-use super::course::Course;
+use super::course::{Course, Halt};
+use super::power::{list, numbers};
 use crate::judge::expect::OPEN_SHARE;
 use crate::link::capture::CaptureSetup;
 use crate::measure::change_over::Contact;
@@ -8,10 +9,18 @@ use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::signal::target::{Clamp, Position};
-use crate::wire::channel::{CLAMP_CURRENT, LOAD_VOLTAGE};
+use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
+use core::time::Duration;
 
 /// The smallest current that counts as closed, in limits of the offset.
 const OFFSETS: f64 = 3.0;
+
+/// Share of the supply's voltage at a clamp that says that its contact is closed, whatever flows.
+const FULL_SHARE: f64 = 0.95;
+/// Between a switch's order and the moment its contacts have settled.
+const SWITCHED: Duration = Duration::from_millis(10);
+/// What a `MEASure` takes.
+const MEASURED_OVER: Duration = Duration::from_millis(20);
 
 /// Positions of all outputs before and after something happened; `None` where the currents do not
 /// tell.
@@ -105,8 +114,55 @@ impl Course<'_, '_> {
     }
 }
 
+/// Where all outputs stand, by a quick look at currents and voltages; the load supply is on.
+pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4], Halt> {
+    let currents = course.loaded_channels();
+    if currents.is_empty() {
+        return Ok([None; 4]);
+    }
+    let mut voltages = vec![LOAD_VOLTAGE];
+    voltages.extend(
+        Clamp::ALL
+            .iter()
+            .filter(|c| c.output <= course.plan.module.outputs)
+            .map(|c| c.channel(CLAMP_VOLTAGE))
+            .filter(|&c| course.jig.channel(c).is_some()),
+    );
+    course.pause(SWITCHED)?;
+    let units = format!("MEAS:VOLT? (@{});:MEAS:CURR? (@{})", list(&voltages), list(&currents));
+    let said = match numbers(course, &units, 2 * MEASURED_OVER) {
+        Ok(said) => said,
+        Err(_) if course.trips()?.any() => return Ok([None; 4]),
+        Err(halt) => return Err(halt),
+    };
+    let channels: Vec<u16> = voltages.into_iter().chain(currents).collect();
+    let value = |channel: u16| {
+        let at = channels.iter().position(|&c| c == channel)?;
+        said.get(at).copied()
+    };
+    let supply = Estimate::new(said[0], &[]);
+    let mut positions = [None; 4];
+    for output in course.outputs() {
+        let closed = |position| {
+            let clamp = Clamp { output, position };
+            let flows = value(clamp.channel(CLAMP_CURRENT))
+                .map(|current| current > course.least_closed(clamp, supply));
+            // A contact that is closed onto nothing passes the whole voltage.
+            let is_full = value(clamp.channel(CLAMP_VOLTAGE))
+                .map(|volts| supply.value > 0.0 && volts > FULL_SHARE * supply.value);
+            match (flows, is_full) {
+                (None, None) => None,
+                (flows, is_full) => Some(flows == Some(true) || is_full == Some(true)),
+            }
+        };
+        positions[usize::from(output) - 1] = stands(closed(Position::A), closed(Position::B));
+    }
+    course.known.positions = positions;
+    Ok(positions)
+}
+
 /// A position from which contacts are closed; one that is not looked at tells by the other one.
-pub(super) fn stands(a: Option<bool>, b: Option<bool>) -> Option<Position> {
+fn stands(a: Option<bool>, b: Option<bool>) -> Option<Position> {
     match (a, b) {
         (Some(true), Some(false) | None) => Some(Position::A),
         (Some(false) | None, Some(true)) => Some(Position::B),

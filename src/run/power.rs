@@ -113,7 +113,7 @@ pub(super) fn feed_on(
     let record = course.fetch(1, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
     let is_tripped = refused || !soft_start_ends(course)?;
-    let tripped_loads = tripped_loads || course.loads_tripped()?;
+    let tripped_loads = tripped_loads || course.trips()?.loads;
     // A trip ends the capture early: then the inrush was not seen.
     let inrush = record
         .trace(FEED_CURRENT)
@@ -145,7 +145,7 @@ pub(super) fn feed_on(
 fn soft_start_ends(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
     let until_us = course.jig.clock_us()? + micros(SOFT_START_MAX);
     loop {
-        if course.jig.trips()?.feed {
+        if course.trips()?.feed {
             return Ok(false);
         }
         let said = numbers(course, "OUTP1:CHAR?", Duration::ZERO)?;

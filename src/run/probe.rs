@@ -2,9 +2,9 @@
 //! tried once in a run.
 
 use super::course::{Course, Halt, micros};
-use super::diagnose::look;
 use super::known::Feed;
 use super::operate::{Order, command_at, longest_move};
+use super::positions::look;
 use super::power::{idle_level, load_supply_on, sense};
 use super::seen::Seen;
 use crate::judge::blame::{Answers, Crossed};
@@ -163,7 +163,7 @@ fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
     course.pause(boot + Duration::from_millis(300))?;
     let on_us = course.jig.clock_us()?;
     course.known.break_watch(on_us);
-    if course.jig.trips()?.feed {
+    if course.trips()?.feed {
         course.known.feed = Feed::Tripped;
         return Ok(false);
     }
