@@ -28,6 +28,9 @@ const SOFT_START_MAX: Duration = Duration::from_secs(2);
 /// An inrush below this share of the soft start's limit never reached it.
 const CHOKED_SHARE: f64 = 0.8;
 
+/// Off for so long at least, that the module's reservoir has run down; it lies within the slot.
+const RUN_DOWN: Duration = Duration::from_millis(950);
+
 /// So long after the feed's order no module moves an output yet: its reservoir still fills.
 const NOTHING_YET: Duration = Duration::from_millis(10);
 
@@ -236,6 +239,8 @@ pub(super) fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     course.jig.send("OUTP1 OFF")?;
     let now_us = course.jig.clock_us()?;
     course.known.break_watch(now_us);
+    // On a slow line it goes off late in the slot: it stays off for its time all the same.
+    course.wait_until(now_us + micros(RUN_DOWN))?;
     course.known.positions_at_off = course.known.positions;
     if course.known.feed != Feed::Tripped {
         course.known.feed = Feed::Off;
