@@ -236,14 +236,15 @@ impl Capture {
         if ring.is_empty() {
             return 0;
         }
-        let (start, mut half) = (self.slot(self.first) * columns + offset / 2, offset % 2);
-        let mut at = start % ring.len();
-        for byte in &mut into[..left] {
-            *byte = ring[at].to_le_bytes()[half];
-            if half == 1 {
-                at = if at + 1 == ring.len() { 0 } else { at + 1 };
-            }
-            half ^= 1;
+        let start = self.slot(self.first) * columns + offset / 2;
+        let (before, after) = ring.split_at(start % ring.len());
+        let mut pairs = after.iter().chain(before).map(|count| count.to_le_bytes());
+        let (odd, whole) = into[..left].split_at_mut((offset % 2).min(left));
+        for (byte, pair) in odd.iter_mut().zip(pairs.by_ref()) {
+            *byte = pair[1];
+        }
+        for (bytes, pair) in whole.chunks_mut(2).zip(pairs) {
+            bytes.copy_from_slice(&pair[..bytes.len()]);
         }
         left
     }

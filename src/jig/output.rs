@@ -68,7 +68,12 @@ impl Output {
 
     /// Forgets all, sent or not.
     pub fn clear(&mut self) {
-        *self = Output::new();
+        // Field by field: the answer's memory is large, and its bytes need no wiping.
+        self.answer.clear();
+        self.sent = 0;
+        self.stream = None;
+        self.refusal.clear();
+        self.refusal_sent = 0;
     }
 
     /// Appends the answer of one unit: gives its result, and whether it has written anything.

@@ -5,8 +5,8 @@
 //! whoever does care reads [`DccDecoder::lead`].
 
 use super::dcc::{
-    self, Accessory, Numbering, Packet, RECEIVER_ONE_DIFFERENCE_US, RECEIVER_ONE_HALF_US,
-    RECEIVER_PREAMBLE_BITS, RECEIVER_ZERO_HALF_US,
+    self, Accessory, Numbering, PACKET_MIN, Packet, RECEIVER_ONE_DIFFERENCE_US,
+    RECEIVER_ONE_HALF_US, RECEIVER_PREAMBLE_BITS, RECEIVER_ZERO_HALF_US,
 };
 use super::pulse::Level;
 use super::received::Received;
@@ -82,6 +82,7 @@ impl DccDecoder {
     ///
     /// Returns `true` when this completes a packet with a right error byte: see
     /// [`DccDecoder::packet`].
+    #[inline]
     pub fn stretch(&mut self, level: Level, duration_us: u32) -> bool {
         let half = Half::of(duration_us);
         match self.awaits {
@@ -116,6 +117,29 @@ impl DccDecoder {
                 }
             },
         }
+    }
+
+    /// How long after the end of the present stretch the next packet can be complete at the
+    /// earliest, in microseconds: so many halves of the shortest bits are still to come, and
+    /// whatever is no half of a bit only sets the reader back.
+    pub fn packet_no_sooner_us(&self) -> u32 {
+        let bits_of = |bytes: usize| 9 * bytes;
+        let missing = bits_of(PACKET_MIN.saturating_sub(self.bytes.len()));
+        let halves = match self.awaits {
+            Awaits::Preamble { halves } => {
+                usize::from(PREAMBLE_HALVES.saturating_sub(halves)) + 2 + 2 * bits_of(PACKET_MIN)
+            }
+            Awaits::SecondHalf(_) if self.in_start => 1 + 2 * bits_of(PACKET_MIN),
+            Awaits::FirstHalf | Awaits::SecondHalf(_) => {
+                let bits = if self.bits == 8 {
+                    missing + 1
+                } else {
+                    missing.max(bits_of(1)) - usize::from(self.bits)
+                };
+                2 * bits - usize::from(self.awaits != Awaits::FirstHalf)
+            }
+        };
+        (halves as u32 - 1) * RECEIVER_ONE_HALF_US.start()
     }
 
     /// The last packet that was completed, error byte included.

@@ -3,9 +3,10 @@
 use super::channels::describe_all;
 use super::circuits::clamp::Switches;
 use super::converter::{Converter, Hum};
-use super::draw::{self, Purpose, Stream};
+use super::draw::{self, Purpose};
 use super::faults::Fault;
 use super::kind::{Kind, LoadModel};
+use super::noise::Noise;
 use super::parts::{HandParts, Parts};
 use super::scans::Scans;
 use super::world::World;
@@ -51,7 +52,7 @@ pub struct SimulatedBoard {
     channels: Vec<Description>,
     converters: Vec<(Probe, Converter)>,
     hum: Hum,
-    noise: Stream,
+    noise: Noise,
     world: World,
     hand: HandParts,
     closer_dead: [bool; 8],
@@ -80,7 +81,7 @@ impl SimulatedBoard {
             channels,
             converters,
             hum: Hum::new(),
-            noise: draw::stream(seed, Purpose::Noise),
+            noise: Noise::new(draw::stream(seed, Purpose::Noise)),
             world,
             hand,
             closer_dead: parts.jig.closer_dead,
@@ -96,14 +97,26 @@ impl SimulatedBoard {
                 break;
             }
             self.world.advance(due_us);
+            // As long as nothing moves, one look at the world does for many conversions.
+            let until_us = t_us.min(self.world.still_until_us().saturating_sub(1)).max(due_us);
+            let still = until_us > due_us;
             let Self { scans, world, converters, hum, noise, .. } = self;
             for unit in scans {
-                if unit.next_us() > due_us {
-                    continue;
+                if still {
+                    for index in unit.channels() {
+                        let (probe, converter) = &mut converters[index];
+                        converter.see(probe.look(world));
+                    }
                 }
-                unit.convert(due_us, |index| {
-                    let (probe, converter) = &converters[index];
-                    converter.convert(probe.look(world), due_us, hum, noise)
+                unit.convert(until_us, |at_us, all, scan| {
+                    let point = hum.point(at_us);
+                    for c in all {
+                        let (probe, converter) = &mut converters[c.channel];
+                        if !still {
+                            converter.see(probe.look(world));
+                        }
+                        scan[c.column] = converter.convert(hum, point, noise);
+                    }
                 });
             }
         }
@@ -192,7 +205,7 @@ impl Board for SimulatedBoard {
     }
 
     fn set_feed(&mut self, drive: FeedDrive) {
-        self.world.feed.set_drive(drive);
+        self.world.set_drive(drive);
     }
 
     fn set_inverted(&mut self, inverted: bool) {
@@ -225,21 +238,21 @@ impl Board for SimulatedBoard {
 
     fn drive(&mut self, pulses: &[Pulse]) -> u64 {
         let now_us = self.world.now_us();
-        self.world.line.append(pulses, now_us)
+        self.world.line_mut().append(pulses, now_us)
     }
 
     fn drive_end_us(&self) -> u64 {
-        self.world.line.end_us()
+        self.world.line().end_us()
     }
 
     fn drive_clear(&mut self) {
         let now_us = self.world.now_us();
-        self.world.line.clear(now_us);
+        self.world.line_mut().clear(now_us);
     }
 
     fn rest(&mut self, level: Level) {
         let now_us = self.world.now_us();
-        self.world.line.set_rest(level, now_us);
+        self.world.line_mut().set_rest(level, now_us);
     }
 
     fn set_switch(&mut self, channel: u16, closed: bool) {
@@ -260,9 +273,10 @@ impl Board for SimulatedBoard {
 
     fn sample(&mut self, channel: u16) -> i16 {
         let Some(index) = self.index(channel) else { return 0 };
-        let (probe, converter) = &self.converters[index];
+        let (probe, converter) = &mut self.converters[index];
         let now_us = self.world.now_us();
-        converter.convert(probe.look(&self.world), now_us, &self.hum, &mut self.noise)
+        converter.see(probe.look(&self.world));
+        converter.convert(&self.hum, self.hum.point(now_us), &mut self.noise)
     }
 
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {

@@ -3,14 +3,17 @@
 //! Every reading of the bench is made here and nowhere else.
 
 use super::draw::{Stream, within};
+use super::noise::Noise;
 use crate::wire::channel::{Description, Kind};
 use rand::RngExt;
-use rand_distr::{Distribution, StandardNormal};
 
 /// Points of one period of the mains' hum.
 const HUM_POINTS: usize = 64;
 /// Period of the hum, microseconds (50 Hz).
 const HUM_PERIOD_US: u64 = 20_000;
+
+/// More counts than any range reaches below zero.
+const FLOOR: f64 = 65_536.0;
 
 /// One channel's way from value to counts.
 #[derive(Clone, Debug)]
@@ -26,8 +29,10 @@ pub struct Converter {
     hum_phase: usize,
     counts_per_unit: f64,
     zero: f64,
-    lowest: f64,
-    highest: f64,
+    lowest: i32,
+    highest: i32,
+    /// The last value, and what it is in counts before noise and quantisation: most values stay.
+    last: (f64, f64),
 }
 
 impl Converter {
@@ -53,8 +58,9 @@ impl Converter {
             hum_phase: rng.random_range(0..HUM_POINTS),
             counts_per_unit: 1.0 / d.scale,
             zero: d.offset,
-            lowest: ((d.minimum - d.offset) / d.scale).round(),
-            highest: ((d.maximum - d.offset) / d.scale).round(),
+            lowest: ((d.minimum - d.offset) / d.scale).round() as i32,
+            highest: ((d.maximum - d.offset) / d.scale).round() as i32,
+            last: (f64::NAN, 0.0),
         }
     }
 
@@ -67,14 +73,23 @@ impl Converter {
         value * self.gain + self.offset + self.bow * bow + self.s_curve * s_curve
     }
 
-    /// One conversion at time `at_us`.
-    pub fn convert(&self, value: f64, at_us: u64, hum: &Hum, noise: &mut Stream) -> i16 {
-        let z: f64 = StandardNormal.sample(noise);
-        let counts = (self.transfer(value) - self.zero) * self.counts_per_unit
-            + self.noise_counts * z
-            + self.hum_counts * hum.at(at_us, self.hum_phase);
-        // The range of a channel lies within `i16`; a cast cuts off, so half a count rounds.
-        (counts.clamp(self.lowest, self.highest) + 0.5_f64.copysign(counts)) as i16
+    /// Looks at a value: conversions are of this one until it looks again.
+    #[inline]
+    pub fn see(&mut self, value: f64) {
+        if value != self.last.0 {
+            self.last = (value, (self.transfer(value) - self.zero) * self.counts_per_unit);
+        }
+    }
+
+    /// One conversion of what it looks at, at a point of the hum.
+    #[inline]
+    pub fn convert(&self, hum: &Hum, point: usize, noise: &mut Noise) -> i16 {
+        let counts = self.last.1
+            + self.noise_counts * noise.draw()
+            + self.hum_counts * hum.at(point, self.hum_phase);
+        // To the nearest: a cast cuts off, and from here on there is nothing below zero.
+        let rounded = (counts + FLOOR + 0.5) as i32 - FLOOR as i32;
+        rounded.clamp(self.lowest, self.highest) as i16
     }
 }
 
@@ -88,8 +103,12 @@ impl Hum {
         Hum(core::array::from_fn(|i| (core::f64::consts::TAU * i as f64 / HUM_POINTS as f64).sin()))
     }
 
-    fn at(&self, at_us: u64, phase: usize) -> f64 {
-        let point = (at_us % HUM_PERIOD_US) as usize * HUM_POINTS / HUM_PERIOD_US as usize;
+    /// Which point of the period a time falls on.
+    pub fn point(&self, at_us: u64) -> usize {
+        (at_us % HUM_PERIOD_US) as usize * HUM_POINTS / HUM_PERIOD_US as usize
+    }
+
+    fn at(&self, point: usize, phase: usize) -> f64 {
         self.0[(point + phase) % HUM_POINTS]
     }
 }
@@ -133,9 +152,24 @@ mod tests {
     fn clips_at_the_ends_of_its_range() {
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == 101).unwrap();
-        let converter = Converter::draw(d, &mut stream(3, Purpose::Converter));
-        let mut noise = stream(3, Purpose::Noise);
-        assert_eq!(converter.convert(40.0, 0, &Hum::new(), &mut noise), 25_000);
-        assert_eq!(converter.convert(-40.0, 0, &Hum::new(), &mut noise), -2_000);
+        let mut converter = Converter::draw(d, &mut stream(3, Purpose::Converter));
+        let mut noise = Noise::new(stream(3, Purpose::Noise));
+        converter.see(40.0);
+        assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), 25_000);
+        converter.see(-40.0);
+        assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), -2_000);
+    }
+
+    #[test]
+    fn rounds_to_the_nearest_on_both_sides_of_zero() {
+        let all = describe_all();
+        let d = all.iter().find(|d| d.channel == 101).unwrap();
+        let mut converter = Converter::draw(d, &mut stream(3, Purpose::Converter));
+        (converter.noise_counts, converter.hum_counts) = (0.0, 0.0);
+        let mut noise = Noise::new(stream(3, Purpose::Noise));
+        for (counts, want) in [(-2.6, -3), (-2.4, -2), (-0.4, 0), (0.4, 0), (2.4, 2), (2.6, 3)] {
+            converter.last.1 = counts;
+            assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), want);
+        }
     }
 }

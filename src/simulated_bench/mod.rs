@@ -11,6 +11,7 @@ pub mod faults;
 pub mod kind;
 mod lasting_name;
 mod module;
+mod noise;
 mod parts;
 pub mod pseudo_terminal;
 mod pulse_line;

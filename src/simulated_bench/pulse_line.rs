@@ -1,7 +1,6 @@
 //! The queue of pulses that waits to go out, and the level of the feed as time goes on.
 
 use crate::signal::pulse::{Level, Pulse};
-use std::collections::VecDeque;
 
 /// A stretch of constant level that has just ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,8 +16,10 @@ pub struct Stretch {
 /// The pulses on the feed.
 #[derive(Clone, Debug)]
 pub struct PulseLine {
-    queue: VecDeque<Pulse>,
-    /// When the first pulse of the queue begins.
+    queue: Vec<Pulse>,
+    /// How many of the queue have begun.
+    begun: usize,
+    /// When the next pulse of the queue begins.
     head_us: u64,
     /// When the last pulse of the queue ends.
     end_us: u64,
@@ -31,7 +32,8 @@ impl PulseLine {
     /// An empty queue, the feed resting low.
     pub fn new() -> Self {
         PulseLine {
-            queue: VecDeque::with_capacity(crate::jig::board::PULSE_QUEUE),
+            queue: Vec::with_capacity(crate::jig::board::PULSE_QUEUE),
+            begun: 0,
             head_us: 0,
             end_us: 0,
             rest: Level::Low,
@@ -42,14 +44,14 @@ impl PulseLine {
 
     /// Appends pulses; a dry queue begins now. Returns when the last one ends.
     pub fn append(&mut self, pulses: &[Pulse], now_us: u64) -> u64 {
+        self.queue.drain(..self.begun);
+        self.begun = 0;
         if self.queue.is_empty() && self.end_us <= now_us {
             self.head_us = now_us;
             self.end_us = now_us;
         }
-        for &pulse in pulses {
-            self.queue.push_back(pulse);
-            self.end_us += u64::from(pulse.duration_us);
-        }
+        self.queue.extend_from_slice(pulses);
+        self.end_us += pulses.iter().map(|pulse| u64::from(pulse.duration_us)).sum::<u64>();
         self.end_us
     }
 
@@ -60,12 +62,13 @@ impl PulseLine {
 
     /// When the level changes next, at the earliest.
     pub fn next_us(&self) -> u64 {
-        if self.queue.is_empty() && self.level == self.rest { u64::MAX } else { self.head_us }
+        if self.has_begun_all() && self.level == self.rest { u64::MAX } else { self.head_us }
     }
 
     /// Throws the queue away: the feed goes to its resting level now.
     pub fn clear(&mut self, now_us: u64) {
         self.queue.clear();
+        self.begun = 0;
         self.head_us = now_us;
         self.end_us = now_us;
     }
@@ -73,7 +76,7 @@ impl PulseLine {
     /// The level while the queue is dry.
     pub fn set_rest(&mut self, level: Level, now_us: u64) {
         self.rest = level;
-        if self.queue.is_empty() {
+        if self.has_begun_all() {
             self.head_us = self.head_us.max(now_us);
         }
     }
@@ -83,25 +86,28 @@ impl PulseLine {
         (self.level, self.since_us)
     }
 
+    fn has_begun_all(&self) -> bool {
+        self.begun == self.queue.len()
+    }
+
     /// The next stretch that ends no later than `until_us`.
+    #[inline]
     pub fn next_stretch(&mut self, until_us: u64) -> Option<Stretch> {
-        loop {
-            if self.head_us > until_us {
-                return None;
-            }
+        while self.head_us <= until_us {
             let at_us = self.head_us;
-            let Some(pulse) = self.queue.front() else {
+            let Some(&Pulse { level, duration_us }) = self.queue.get(self.begun) else {
                 return if self.level == self.rest { None } else { self.change(self.rest, at_us) };
             };
-            let level = pulse.level;
-            self.head_us += u64::from(pulse.duration_us);
-            self.queue.pop_front();
+            self.head_us += u64::from(duration_us);
+            self.begun += 1;
             if level != self.level {
                 return self.change(level, at_us);
             }
         }
+        None
     }
 
+    #[inline]
     fn change(&mut self, to: Level, at_us: u64) -> Option<Stretch> {
         let duration_us = u32::try_from(at_us - self.since_us).unwrap_or(u32::MAX);
         let ended = Stretch { level: self.level, duration_us, end_us: at_us };

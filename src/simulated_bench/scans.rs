@@ -1,8 +1,9 @@
 //! Scans of one capture unit: each channel converted at its own time, counts queued until taken.
 
-use std::collections::VecDeque;
+/// Scans for which room is made at a time.
+const ROOM: usize = 64;
 
-/// Channels converted at the same instant.
+/// One channel of a scan.
 #[derive(Clone, Copy, Debug)]
 pub struct Conversion {
     /// Which channel of the board.
@@ -14,57 +15,77 @@ pub struct Conversion {
 /// A running series of scans, or none.
 #[derive(Clone, Debug, Default)]
 pub struct Scans {
-    /// Conversions in the order of their skew.
-    order: Vec<(u64, Conversion)>,
+    /// The conversions of a scan, those at the same instant together, with their skew.
+    instants: Vec<(u64, Vec<Conversion>)>,
     columns: usize,
     interval_us: u64,
-    /// Time of the scan that is being taken.
+    /// Time of the scan that is being taken, and the next of its instants.
     scan_us: u64,
-    /// The next conversion of it.
     next: usize,
-    partial: Vec<i16>,
-    counts: VecDeque<i16>,
-    times: VecDeque<u64>,
+    /// Scan by scan: so many counts are of whole scans, and so many of those have been taken.
+    counts: Vec<i16>,
+    whole: usize,
+    taken: usize,
+    /// Time of the oldest scan that has not been taken.
+    oldest_us: u64,
 }
 
 impl Scans {
     /// Starts: `columns` gives channel and skew of each column.
     pub fn start(&mut self, columns: &[(usize, u64)], interval_us: u32, first_us: u64) {
         self.stop();
-        self.order = columns
-            .iter()
-            .enumerate()
-            .map(|(column, &(channel, skew_us))| (skew_us, Conversion { channel, column }))
-            .collect();
-        self.order.sort_by_key(|(skew_us, _)| *skew_us);
+        for (column, &(channel, skew_us)) in columns.iter().enumerate() {
+            let conversion = Conversion { channel, column };
+            match self.instants.iter_mut().find(|(at_us, _)| *at_us == skew_us) {
+                Some((_, all)) => all.push(conversion),
+                None => self.instants.push((skew_us, vec![conversion])),
+            }
+        }
+        self.instants.sort_by_key(|(skew_us, _)| *skew_us);
         self.columns = columns.len();
         self.interval_us = u64::from(interval_us.max(1));
         self.scan_us = first_us;
-        self.partial = vec![0; columns.len()];
+        self.oldest_us = first_us;
     }
 
     /// Ends and forgets.
     pub fn stop(&mut self) {
-        self.order.clear();
-        self.counts.clear();
-        self.times.clear();
+        self.instants.clear();
+        self.whole = 0;
+        self.taken = 0;
         self.next = 0;
     }
 
     /// When the next conversion is due.
     pub fn next_us(&self) -> u64 {
-        self.order.get(self.next).map_or(u64::MAX, |(skew_us, _)| self.scan_us + skew_us)
+        self.instants.get(self.next).map_or(u64::MAX, |(skew_us, _)| self.scan_us + skew_us)
     }
 
-    /// Carries out the conversions that are due at `now_us`.
-    pub fn convert(&mut self, now_us: u64, mut conversion: impl FnMut(usize) -> i16) {
-        while self.next_us() <= now_us {
-            let (_, c) = self.order[self.next];
-            self.partial[c.column] = conversion(c.channel);
+    /// All channels that are converted.
+    pub fn channels(&self) -> impl Iterator<Item = usize> + '_ {
+        self.instants.iter().flat_map(|(_, all)| all).map(|c| c.channel)
+    }
+
+    /// Carries out the conversions that are due up to `until_us`: `convert` is given each instant
+    /// with what is converted then, and the scan to put the counts into.
+    pub fn convert(
+        &mut self,
+        until_us: u64,
+        mut convert: impl FnMut(u64, &[Conversion], &mut [i16]),
+    ) {
+        while let Some((skew_us, all)) = self.instants.get(self.next) {
+            let at_us = self.scan_us + skew_us;
+            if at_us > until_us {
+                break;
+            }
+            let end = self.whole + self.columns;
+            if self.counts.len() < end {
+                self.counts.resize(end + ROOM * self.columns, 0);
+            }
+            convert(at_us, all, &mut self.counts[self.whole..end]);
             self.next += 1;
-            if self.next == self.order.len() {
-                self.counts.extend(&self.partial);
-                self.times.push_back(self.scan_us);
+            if self.next == self.instants.len() {
+                self.whole = end;
                 self.next = 0;
                 self.scan_us += self.interval_us;
             }
@@ -73,11 +94,23 @@ impl Scans {
 
     /// Takes the oldest scan.
     pub fn take(&mut self, into: &mut [i16]) -> Option<u64> {
-        let time_us = self.times.pop_front()?;
-        for (count, slot) in self.counts.drain(..self.columns).zip(into.iter_mut()) {
-            *slot = count;
+        if self.taken == self.whole {
+            return None;
         }
-        Some(time_us)
+        let scan = &self.counts[self.taken..self.taken + self.columns];
+        for (slot, count) in into.iter_mut().zip(scan) {
+            *slot = *count;
+        }
+        self.taken += self.columns;
+        if self.taken == self.whole {
+            // What has begun of the next scan moves to the front.
+            let end = self.counts.len().min(self.whole + self.columns);
+            self.counts.copy_within(self.whole..end, 0);
+            (self.taken, self.whole) = (0, 0);
+        }
+        let scan_us = self.oldest_us;
+        self.oldest_us += self.interval_us;
+        Some(scan_us)
     }
 }
 
@@ -92,9 +125,11 @@ mod tests {
         let mut seen = Vec::new();
         while scans.next_us() < 1_200 {
             let now = scans.next_us();
-            scans.convert(now, |channel| {
-                seen.push((now, channel));
-                channel as i16
+            scans.convert(now, |at_us, all, scan| {
+                for c in all {
+                    seen.push((at_us, c.channel));
+                    scan[c.column] = c.channel as i16;
+                }
             });
         }
         assert_eq!(seen, [(1_000, 5), (1_008, 7), (1_008, 6), (1_100, 5), (1_108, 7), (1_108, 6)]);
@@ -103,5 +138,30 @@ mod tests {
         assert_eq!(counts, [7, 5, 6]);
         assert_eq!(scans.take(&mut counts), Some(1_100));
         assert_eq!(scans.take(&mut counts), None);
+    }
+
+    #[test]
+    fn many_scans_at_once_are_the_same_as_one_by_one() {
+        let columns = [(3, 4), (1, 0), (2, 4)];
+        let conversion = |at_us: u64, all: &[Conversion], scan: &mut [i16]| {
+            for c in all {
+                scan[c.column] = (at_us * 7 + c.channel as u64) as i16;
+            }
+        };
+        let (mut slow, mut fast) = (Scans::default(), Scans::default());
+        slow.start(&columns, 50, 11);
+        fast.start(&columns, 50, 11);
+        fast.convert(999, conversion);
+        for now_us in 0..1_000 {
+            slow.convert(now_us, conversion);
+            let (mut a, mut b) = ([0; 3], [0; 3]);
+            // Now and then, also while a scan is under way.
+            while now_us % 53 == 0
+                && let Some(scan_us) = slow.take(&mut a)
+            {
+                assert_eq!((Some(scan_us), a), (fast.take(&mut b), b));
+            }
+        }
+        assert_eq!(slow.next_us(), fast.next_us());
     }
 }

@@ -20,8 +20,8 @@ pub struct World {
     pub loads: LoadCircuit,
     /// The module.
     pub module: Module,
-    /// The pulses on the feed.
-    pub line: PulseLine,
+    /// The pulses on the feed. The module hears them late where they cannot yet mean anything.
+    line: PulseLine,
     /// Whether the jig swaps the wires.
     inverted: bool,
     /// Whether somebody swapped them on the way.
@@ -50,8 +50,26 @@ impl World {
         self.now_us
     }
 
+    /// The pulses on the feed.
+    pub fn line(&self) -> &PulseLine {
+        &self.line
+    }
+
+    /// The pulses on the feed, to be changed from now on.
+    pub fn line_mut(&mut self) -> &mut PulseLine {
+        self.hear_out();
+        &mut self.line
+    }
+
+    /// Drives the feed.
+    pub fn set_drive(&mut self, drive: FeedDrive) {
+        self.hear_out();
+        self.feed.set_drive(drive);
+    }
+
     /// Swaps the wires of the feed at the jig.
     pub fn set_inverted(&mut self, inverted: bool) {
+        self.hear_out();
         self.inverted = inverted;
     }
 
@@ -67,7 +85,7 @@ impl World {
 
     /// Lets time pass up to `to_us`.
     pub fn advance(&mut self, to_us: u64) {
-        if self.is_quiet(to_us) {
+        if to_us < self.still_until_us() {
             self.now_us = to_us.max(self.now_us);
             return;
         }
@@ -104,12 +122,29 @@ impl World {
         }
     }
 
-    /// Whether nothing at all happens up to that time.
-    fn is_quiet(&self, to_us: u64) -> bool {
-        self.feed.is_settled()
-            && self.loads.is_settled()
-            && to_us < self.line.next_us()
-            && to_us < self.module.next_us()
+    /// Before this time nothing changes that can be measured, unless somebody changes it; now when
+    /// something moves.
+    pub fn still_until_us(&self) -> u64 {
+        if !self.feed.is_settled() || !self.loads.is_settled() {
+            return self.now_us;
+        }
+        let heard_us = if self.hears() {
+            self.line.next_us().saturating_add(self.module.hears_no_sooner_us())
+        } else {
+            u64::MAX
+        };
+        heard_us.min(self.module.next_us())
+    }
+
+    /// Whether the pulses on the feed reach the module's decoder.
+    fn hears(&self) -> bool {
+        self.feed.drive() != FeedDrive::Off && self.module.is_ready()
+    }
+
+    /// Lets the module hear what it may have left for later.
+    fn hear_out(&mut self) {
+        let heard = self.listen(self.now_us);
+        debug_assert!(heard.is_none(), "a command was heard too late");
     }
 
     fn pass_loads(&mut self, span_us: u64) {
@@ -121,7 +156,7 @@ impl World {
 
     /// Lets the module hear the feed up to `until_us`; stops at the first command.
     fn listen(&mut self, until_us: u64) -> Option<(u64, usize, Position)> {
-        let hears = self.feed.drive() != FeedDrive::Off && self.module.is_ready();
+        let hears = self.hears();
         let swap = self.inverted != self.swapped;
         while let Some(mut stretch) = self.line.next_stretch(until_us) {
             if !hears {

@@ -1,6 +1,12 @@
 //! CRC-32/ISO-HDLC, which guards sealed lines and blocks.
 
-static TABLE: crc::Crc<u32> = crc::Crc::<u32>::new(&crc::CRC_32_ISO_HDLC);
+/// Tables for 16 bytes at a time where memory is no matter, one small table in the jig.
+#[cfg(feature = "host")]
+type Tables = crc::Table<16>;
+#[cfg(not(feature = "host"))]
+type Tables = crc::Table<1>;
+
+static TABLE: crc::Crc<u32, Tables> = crc::Crc::<u32, Tables>::new(&crc::CRC_32_ISO_HDLC);
 
 /// The checksum of these bytes.
 pub fn crc32(bytes: &[u8]) -> u32 {
@@ -9,7 +15,7 @@ pub fn crc32(bytes: &[u8]) -> u32 {
 
 /// A checksum that grows piece by piece.
 #[derive(Clone)]
-pub struct Checksum(crc::Digest<'static, u32>);
+pub struct Checksum(crc::Digest<'static, u32, Tables>);
 
 impl Checksum {
     /// The checksum of nothing yet.

@@ -28,7 +28,11 @@ pub fn find_common(word: &[u8], query: bool) -> Result<Found, ErrorCode> {
 /// Errors: -113 where the tree has no such header in this form; -114 where its suffix is out of
 /// range.
 pub fn find(mnemonics: &[&[u8]], query: bool) -> Result<Found, ErrorCode> {
-    let found = TREE.iter().filter(|entry| takes(entry.form, query)).find_map(|entry| {
+    // No pattern begins with a part that may be left out: the first letter tells most of them off.
+    let initial = mnemonics.first().and_then(|word| word.first()).map(u8::to_ascii_uppercase);
+    let begins = |entry: &&Entry| entry.pattern.bytes().next() == initial;
+    let fits = |entry: &&Entry| takes(entry.form, query) && begins(entry);
+    let found = TREE.iter().filter(fits).find_map(|entry| {
         let suffix = matches(Segments(entry.pattern), mnemonics)?;
         Some((entry.node, suffix))
     });

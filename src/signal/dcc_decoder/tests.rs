@@ -163,3 +163,48 @@ proptest! {
         }
     }
 }
+
+proptest! {
+    /// However the feed looks, no packet is complete before the decoder said that one can be.
+    #[test]
+    fn no_packet_comes_sooner_than_said(
+        pieces in prop::collection::vec(
+            prop_oneof![
+                prop::collection::vec(any::<u8>(), 2..6)
+                    .prop_map(|bytes| shaped(&with_error_byte(bytes), 10, [52, 52], [90, 90])),
+                prop::collection::vec((any::<bool>(), 1u32..120), 0..12).prop_map(|all| {
+                    let level = |high| if high { Level::High } else { Level::Low };
+                    all.into_iter()
+                        .map(|(high, duration_us)| Pulse { level: level(high), duration_us })
+                        .collect()
+                }),
+            ],
+            1..6,
+        )
+    ) {
+        let mut decoder = DccDecoder::new();
+        let (mut now_us, mut earliest_us) = (0, 0);
+        for Pulse { level, duration_us } in pieces.concat() {
+            let said_us = now_us + duration_us + decoder.packet_no_sooner_us();
+            earliest_us = said_us.max(earliest_us);
+            now_us += duration_us;
+            if decoder.stretch(level, duration_us) {
+                prop_assert!(now_us >= earliest_us, "{now_us} before {earliest_us}");
+                earliest_us = 0;
+            }
+        }
+    }
+}
+
+/// With the shortest halves of the shortest packet, what the decoder says is exact.
+#[test]
+fn the_shortest_packet_comes_just_when_said() {
+    let mut decoder = DccDecoder::new();
+    let pulses = shaped(&[0xFF, 0xFF, 0x00], 10, [52, 52], [90, 90]);
+    let zeros = pulses.iter().filter(|pulse| pulse.duration_us == 90).count() as u32;
+    let span_us: u32 = pulses.iter().map(|pulse| pulse.duration_us).sum();
+    let first_us = pulses[0].duration_us;
+    let said_us = first_us + decoder.packet_no_sooner_us();
+    assert_eq!(said_us, span_us - zeros * (90 - 52));
+    assert_eq!(play(&mut decoder, pulses).len(), 1);
+}

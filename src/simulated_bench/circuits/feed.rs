@@ -46,6 +46,9 @@ pub struct FeedCircuit {
     limit_a: f64,
     load_a: f64,
     coils: [CoilBranch; COILS],
+    /// What the coils take from the rail together, and whether any of them is at work.
+    coils_a: f64,
+    coils_active: bool,
 
     capacitor_v: f64,
     flow: Flow,
@@ -76,6 +79,8 @@ impl FeedCircuit {
                 let output = &module.outputs[i / 2];
                 CoilBranch::new(output.coil_ohm[i % 2], output.coil_tau_s)
             }),
+            coils_a: 0.0,
+            coils_active: false,
             capacitor_v: 0.0,
             flow: Flow::default(),
             alive: false,
@@ -118,6 +123,7 @@ impl FeedCircuit {
         let rail_v = self.rail_v();
         self.coils[index].drive(on);
         self.coils[index].begin(rail_v);
+        self.sum_coils();
         self.disturb();
     }
 
@@ -212,8 +218,12 @@ impl FeedCircuit {
     }
 
     fn drawn_a(&self) -> f64 {
-        let coils: f64 = self.coils.iter().map(CoilBranch::drawn_a).sum();
-        self.load_a + coils + self.bleeder_s * self.capacitor_v
+        self.load_a + self.coils_a + self.bleeder_s * self.capacitor_v
+    }
+
+    fn sum_coils(&mut self) {
+        self.coils_a = self.coils.iter().map(CoilBranch::drawn_a).sum();
+        self.coils_active = self.coils.iter().any(CoilBranch::is_active);
     }
 
     /// What flows with the present charge and loads.
@@ -254,8 +264,10 @@ impl FeedCircuit {
             let slope_a = (self.flow.rectifier_a - self.drawn_a()).abs();
             (0.05 * self.reservoir_f / slope_a.max(1e-9)).min(0.002)
         };
-        for coil in self.coils.iter().filter(|c| c.is_active()) {
-            h = h.min(coil.tau_s() / 10.0);
+        if self.coils_active {
+            for coil in self.coils.iter().filter(|c| c.is_active()) {
+                h = h.min(coil.tau_s() / 10.0);
+            }
         }
         if self.flow.feed_a > CUT_OFF_A {
             h = h.min(10e-6);
@@ -271,9 +283,12 @@ impl FeedCircuit {
         self.capacitor_v = (self.capacitor_v + h * slope / (1.0 + damping)).max(0.0);
         let rail_v = self.rail_v();
         let mut moving = false;
-        for coil in &mut self.coils {
-            coil.step(h, rail_v);
-            moving |= coil.is_moving(rail_v, 0.01);
+        if self.coils_active {
+            for coil in &mut self.coils {
+                coil.step(h, rail_v);
+                moving |= coil.is_moving(rail_v, 0.01);
+            }
+            self.sum_coils();
         }
         self.flow = self.flow();
         let slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;

@@ -71,6 +71,15 @@ impl Input {
         }
     }
 
+    /// How long after the end of the present stretch there can be something to read at the earliest,
+    /// microseconds.
+    pub fn no_sooner_us(&self) -> u64 {
+        match self.format {
+            Format::Dcc => self.dcc.packet_no_sooner_us().into(),
+            Format::Trinary => 0,
+        }
+    }
+
     /// Reads what was completed; returns a command once it was heard often enough. `hears` is asked
     /// about each whole command.
     pub fn read(&mut self, at_us: u64, hears: impl FnOnce() -> bool) -> Option<Received> {

@@ -132,6 +132,12 @@ impl Module {
         if self.input.stretch(stretch) { self.read(stretch) } else { None }
     }
 
+    /// How long after the end of the present stretch it can hear something that concerns it at the
+    /// earliest, microseconds.
+    pub fn hears_no_sooner_us(&self) -> u64 {
+        self.input.no_sooner_us()
+    }
+
     fn read(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
         let (rng, deaf) = (&mut self.rng, self.parts.deaf);
         let received = self.input.read(stretch.end_us, || !happens(rng, deaf));
