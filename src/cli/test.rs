@@ -83,6 +83,7 @@ pub fn run(given: &Given) -> Ended {
     let port = port(given)?;
     names::check("module", &given.module).or_bad_input()?;
     names::check("lot", &given.lot).or_bad_input()?;
+    check_operator(&given.operator)?;
     let prepared = given.sheets.prepare(&given.script)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
@@ -107,6 +108,23 @@ pub fn run(given: &Given) -> Ended {
         event::Ending::Complete => outcome.verdict.into(),
         event::Ending::Stopped | event::Ending::BenchTrouble(_) => Ending::Bench,
     })
+}
+
+/// Most characters of the operator's name: it stands in every line of a report.
+const OPERATOR_LONGEST: usize = 200;
+
+fn check_operator(name: &str) -> Result<(), Trouble> {
+    if name.chars().count() > OPERATOR_LONGEST {
+        return Err(bad_input(format!(
+            "the operator's name is longer than {OPERATOR_LONGEST} characters: give a shorter one"
+        )));
+    }
+    if name.chars().any(char::is_control) {
+        return Err(bad_input(
+            "the operator's name holds a control character: use letters, digits and punctuation",
+        ));
+    }
+    Ok(())
 }
 
 fn port(given: &Given) -> Result<&str, Trouble> {

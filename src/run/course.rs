@@ -25,6 +25,15 @@ const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL;:ABOR1;:ABOR2";
 /// How long a capture may take beyond its reckoned end.
 const CAPTURE_PATIENCE_US: u64 = 500_000;
 
+/// What is said when the jig has let a load rest.
+const RESTED: &str = "a load was on for as long as it may, and the jig has switched it off: the \
+                      line to the jig is slow, or the load's `longest_on` is too short; let it \
+                      rest and test again";
+
+/// How the jig refuses to close a load that rests.
+const EXECUTION_ERROR: i16 = -200;
+const RESTING: &str = "load resting";
+
 /// Why a run does not go on.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Halt {
@@ -38,10 +47,25 @@ pub(super) enum Halt {
     Trouble(String),
 }
 
+impl Halt {
+    /// Why, in words.
+    pub fn sentence(self) -> String {
+        match self {
+            Halt::Stopped => "the run was stopped".into(),
+            Halt::Tripped(_) => "a supply of the jig trips again and again".into(),
+            Halt::Enough => "what was read forbids to go on".into(),
+            Halt::Trouble(sentence) => sentence,
+        }
+    }
+}
+
 impl From<LinkError> for Halt {
     fn from(error: LinkError) -> Self {
         match error {
             LinkError::Tripped(supply) => Halt::Tripped(supply),
+            LinkError::Refused { number: EXECUTION_ERROR, text, .. } if text.contains(RESTING) => {
+                Halt::Trouble(RESTED.into())
+            }
             error => Halt::Trouble(error.to_string()),
         }
     }
@@ -214,12 +238,7 @@ impl<'a, 'l> Course<'a, 'l> {
     pub fn trips(&mut self) -> Result<Trips, Halt> {
         let trips = self.jig.trips()?;
         if trips.rested {
-            return Err(Halt::Trouble(
-                "a load was on for as long as it may, and the jig has switched it off: the line to \
-                 the jig is slow, or the load's `longest_on` is too short; let it rest and test \
-                 again"
-                    .into(),
-            ));
+            return Err(Halt::Trouble(RESTED.into()));
         }
         Ok(trips)
     }

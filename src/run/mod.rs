@@ -20,6 +20,7 @@ mod positions;
 mod power;
 mod probe;
 mod samples;
+mod scpi;
 mod seen;
 mod trip;
 
@@ -58,14 +59,7 @@ pub fn carry_out(
     let mut course = Course::new(plan, jig, hand, options.unattended, stop, listeners);
     let result = all_steps(&mut course, &identity);
     let safe = course.make_safe();
-    let ending = match result.and(safe) {
-        Ok(()) | Err(Halt::Enough) => Ending::Complete,
-        Err(Halt::Stopped) => Ending::Stopped,
-        Err(Halt::Trouble(sentence)) => Ending::BenchTrouble(sentence),
-        Err(Halt::Tripped(_)) => {
-            Ending::BenchTrouble("a supply of the jig trips again and again".into())
-        }
-    };
+    let ending = ending(result, safe);
     let mut outcome = course.outcome(ending);
     if let Err(Halt::Trouble(sentence)) = course.emit(&Event::Ended(&outcome))
         && outcome.ending == Ending::Complete
@@ -74,6 +68,28 @@ pub fn carry_out(
     }
     outcome
 }
+
+/// How a run ends by how its steps did, and by whether the jig could be made safe afterwards.
+fn ending(steps: Result<(), Halt>, safe: Result<(), Halt>) -> Ending {
+    let steps = match steps {
+        Ok(()) | Err(Halt::Enough) => Ending::Complete,
+        Err(Halt::Stopped) => Ending::Stopped,
+        Err(halt) => Ending::BenchTrouble(halt.sentence()),
+    };
+    let Err(unsafe_still) = safe else { return steps };
+    let (first, why) = match steps {
+        Ending::Complete => (String::new(), unsafe_still.sentence()),
+        Ending::Stopped => ("the run was stopped; ".into(), unsafe_still.sentence()),
+        // Most often it is the same trouble: it need not be told twice.
+        Ending::BenchTrouble(first) => (String::new(), first),
+    };
+    Ending::BenchTrouble(format!("{first}{why}; {STILL_ON}"))
+}
+
+/// What to say when the jig could not be told to turn everything off.
+const STILL_ON: &str = "the feed and the loads could not be turned off from here: the jig does it \
+                        by itself when it has heard nothing for its silence limit (5 s unless set \
+                        otherwise); look that they are off before you touch the module";
 
 fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), Halt> {
     course.refuse_missing_hands(identity)?;
@@ -119,3 +135,35 @@ fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
 
 /// Before a command: the load supply comes on and the pre-trigger fills.
 const LEAD: Duration = Duration::from_millis(40);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn trouble(sentence: &str) -> Result<(), Halt> {
+        Err(Halt::Trouble(sentence.into()))
+    }
+
+    #[test]
+    fn a_feed_that_cannot_be_turned_off_is_always_told() {
+        let lost = "the port is gone";
+        for steps in [Ok(()), Err(Halt::Enough), Err(Halt::Stopped), trouble("no answer")] {
+            let Ending::BenchTrouble(sentence) = ending(steps.clone(), trouble(lost)) else {
+                panic!("{steps:?}")
+            };
+            assert!(sentence.contains("could not be turned off"), "{sentence}");
+            match steps {
+                Err(Halt::Trouble(first)) => assert!(sentence.starts_with(&first), "{sentence}"),
+                _ => assert!(sentence.contains(lost), "{sentence}"),
+            }
+        }
+    }
+
+    #[test]
+    fn a_safe_jig_leaves_the_ending_as_it_is() {
+        assert_eq!(ending(Ok(()), Ok(())), Ending::Complete);
+        assert_eq!(ending(Err(Halt::Enough), Ok(())), Ending::Complete);
+        assert_eq!(ending(Err(Halt::Stopped), Ok(())), Ending::Stopped);
+        assert_eq!(ending(trouble("x"), Ok(())), Ending::BenchTrouble("x".into()));
+    }
+}

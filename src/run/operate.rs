@@ -279,7 +279,7 @@ fn without_current(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<Option<Z
     let said = match numbers(course, &units, 2 * MEASURED_OVER) {
         Ok(said) => said,
         // A trip meanwhile: the caller asks for it.
-        Err(_) if course.trips()?.any() => return Ok(None),
+        Err(_) if course.trips()?.supplies() => return Ok(None),
         Err(halt) => return Err(halt),
     };
     Ok(match said[..] {

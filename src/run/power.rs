@@ -4,6 +4,7 @@ use super::LEAD;
 use super::course::{Course, Halt, Taken, micros};
 use super::known::{Feed, LoadSupply};
 use super::samples::class;
+use super::scpi;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -15,9 +16,6 @@ use crate::script::plan::{LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
 use crate::wire::channel::{FEED_CURRENT, FEED_RESISTANCE, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
 use core::time::Duration;
-
-/// Beyond this, in SCPI, a number stands for infinity (SCPI-1999, 7.2.1.4: 9.9E37).
-const INFINITE: f64 = 9.0e37;
 
 /// Time between scans while the feed comes on.
 const WATCH_INTERVAL_US: u32 = 1_000;
@@ -48,9 +46,10 @@ pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     };
     let (class, highest) = (class(channel), channel.maximum);
     let units = format!("MEAS:RES? (@{FEED_RESISTANCE})");
-    let value = numbers(course, &units, Duration::from_millis(100))?[0];
+    let said = course.jig.ask_within(&units, Duration::from_millis(100))?;
+    let value = scpi::number(&said).ok_or_else(|| no_number(&units))?;
     let mut short = false;
-    let taken = if value >= INFINITE || value > highest {
+    let taken = if value > highest - class.resolution {
         // More than the jig can tell: a lower limit is met, an upper one is not.
         let beyond = Estimate::new(highest, &[]);
         let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
@@ -339,19 +338,21 @@ pub(super) fn tripped(result: Result<(), LinkError>) -> Result<bool, Halt> {
     }
 }
 
-/// Comma separated numbers that units answer; `;` between answers counts as a comma.
+/// Comma separated numbers that units answer; `;` between answers counts as a comma. What is not a
+/// number, or has no end, is trouble: no reading is made of it.
 pub(super) fn numbers(
     course: &mut Course<'_, '_>,
     units: &str,
     expected: Duration,
 ) -> Result<Vec<f64>, Halt> {
     let said = course.jig.ask_within(units, expected)?;
-    let numbers: Result<Vec<f64>, _> =
-        said.split([',', ';']).map(|n| n.trim().parse::<f64>()).collect();
-    numbers
-        .ok()
-        .filter(|n| !n.is_empty())
-        .ok_or_else(|| Halt::Trouble(format!("the jig's answer to {units} is no number")))
+    let numbers: Option<Vec<f64>> =
+        said.split([',', ';']).map(|n| scpi::number(n).filter(|n| n.is_finite())).collect();
+    numbers.ok_or_else(|| no_number(units))
+}
+
+fn no_number(units: &str) -> Halt {
+    Halt::Trouble(format!("the jig's answer to {units} is no number: test again"))
 }
 
 /// A number of outputs: counted, not measured.

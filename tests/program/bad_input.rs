@@ -37,6 +37,15 @@ fn faults_and_seeds_are_for_the_simulated_bench() {
 }
 
 #[test]
+fn names_of_operators_that_do_not_fit_a_report() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let long = "é".repeat(201);
+    simulated(folder.path(), &["--operator", &long], 2, &["operator's name", "200 characters"]);
+    let bell = "Ines\u{7}";
+    simulated(folder.path(), &["--operator", bell], 2, &["operator's name", "control character"]);
+}
+
+#[test]
 fn devices_that_are_none() {
     let folder = tempfile::tempdir().expect("a folder");
     refused(folder.path(), &["--port", "/dev/ttyNONE7"], 4, &["/dev/ttyNONE7", "no such device"]);

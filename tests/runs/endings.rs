@@ -152,6 +152,8 @@ fn a_device_that_goes_away_is_bench_trouble_and_what_was_read_is_told() {
         let outcome = go(&mut jig, &stop, &mut watcher);
         let Ending::BenchTrouble(sentence) = &outcome.ending else { panic!("{outcome:?}") };
         assert!(sentence.contains("unplugged"), "{sentence}");
+        // Nobody could tell the jig to turn the feed off.
+        assert!(sentence.contains("could not be turned off"), "{sentence}");
         assert_ne!(outcome.verdict, Verdict::Pass);
         assert_eq!(watcher.read, outcome.readings);
         assert!(watcher.ended.is_some());

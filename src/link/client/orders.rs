@@ -43,9 +43,14 @@ pub struct Trips {
 }
 
 impl Trips {
-    /// Whether anything is.
+    /// Whether anything does.
     pub fn any(self) -> bool {
         self != Trips::default()
+    }
+
+    /// Whether a supply has tripped.
+    pub fn supplies(self) -> bool {
+        self.feed || self.loads
     }
 }
 
