@@ -168,6 +168,14 @@ const CONTACT: &[Quantity] = &[
 ];
 
 const FEED: &[Quantity] = &[Quantity::StartCharge, Quantity::IdleCurrent];
+/// Readings that a trip of the feed takes away: it is the same finding as the trip itself.
+const FEED_CURRENTS: &[Quantity] = &[
+    Quantity::StartCharge,
+    Quantity::IdleCurrent,
+    Quantity::AuxiliaryCurrent,
+    Quantity::LampRate,
+    Quantity::LampDuty,
+];
 const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
 
@@ -205,6 +213,12 @@ static RULES: &[Rule] = &[
         when: |side, _| side == Side::Above || side == Side::Missing,
         blame: Blame::Lead,
         why: "nothing seems to hang on the feed: look at its leads",
+    },
+    Rule {
+        of: FEED_CURRENTS,
+        when: |side, f| side == Side::Missing && f.tripped,
+        blame: Blame::Module,
+        why: "",
     },
     Rule {
         of: FEED,
@@ -406,6 +420,17 @@ mod tests {
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, facts), Blame::Lead);
         let one = Facts { all_dead: false, ..facts };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, one), Blame::Module);
+    }
+
+    #[test]
+    fn what_a_trip_of_the_feed_takes_away_is_blamed_as_the_trip() {
+        let facts = Facts { tripped: true, draws_nothing: true, ..Facts::default() };
+        let trip = of(Quantity::StartCharge, Side::Missing, facts);
+        for &quantity in FEED_CURRENTS {
+            assert_eq!(of(quantity, Side::Missing, facts), trip, "{quantity:?}");
+        }
+        let off = Facts { tripped: false, ..facts };
+        assert_eq!(of(Quantity::LampRate, Side::Missing, off), Blame::Lead);
     }
 
     #[test]

@@ -1,7 +1,8 @@
 //! A run while it goes on: the jig, the slots of its clock, what is known, and who listens.
 
+use super::doubt::Doubt;
 use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
-use super::known::Known;
+use super::known::{Feed, Known};
 use super::samples;
 use crate::jig::board::Supply;
 use crate::judge::blame::{Facts, blame};
@@ -87,6 +88,8 @@ pub(super) struct Taken {
     pub note: String,
     /// A missing value leaves the verdict open instead of failing.
     pub undecided: bool,
+    /// Why not even a value that is there can be trusted.
+    pub doubt: Option<Doubt>,
 }
 
 impl Taken {
@@ -99,6 +102,7 @@ impl Taken {
             facts: Facts::default(),
             note: String::new(),
             undecided: false,
+            doubt: None,
         }
     }
 
@@ -112,14 +116,13 @@ impl Taken {
         self
     }
 
+    pub fn doubting(mut self, doubt: Option<Doubt>) -> Self {
+        self.doubt = self.doubt.or(doubt);
+        self
+    }
+
     pub fn noting(mut self, note: impl Into<String>) -> Self {
-        let note = note.into();
-        if !note.is_empty() {
-            if !self.note.is_empty() {
-                self.note.push_str("; ");
-            }
-            self.note.push_str(&note);
-        }
+        add(&mut self.note, &note.into());
         self
     }
 }
@@ -251,9 +254,13 @@ impl<'a, 'l> Course<'a, 'l> {
     pub fn fetch(&mut self, unit: u8, end_us: u64) -> Result<Record, Halt> {
         self.wait_until(end_us)?;
         loop {
-            let state = self.jig.capture_state(unit)?.state;
-            if matches!(state, State::Done | State::Aborted) {
-                break;
+            match self.jig.capture_state(unit)?.state {
+                State::Done => break,
+                State::Aborted => {
+                    self.refuse_unexplained_end(unit)?;
+                    break;
+                }
+                _ => {}
             }
             if self.jig.clock_us()? > end_us + CAPTURE_PATIENCE_US {
                 return Err(Halt::Trouble(format!(
@@ -269,17 +276,45 @@ impl<'a, 'l> Course<'a, 'l> {
         Ok(record)
     }
 
+    /// A capture of unit 1 ends early when a supply trips: that is told. Any other early end is the
+    /// bench's, and nothing is read out of what is left. (The watch is ended by the run itself.)
+    fn refuse_unexplained_end(&mut self, unit: u8) -> Result<(), Halt> {
+        if unit != 1 || self.trips()?.supplies() {
+            return Ok(());
+        }
+        Err(Halt::Trouble(
+            "the jig has ended a capture before its time: it lost samples, or it heard nothing for \
+             too long; look at its cable and its power, and test again"
+                .into(),
+        ))
+    }
+
+    /// Whether the feed has tripped, now or before.
+    pub fn feed_tripped(&mut self) -> Result<bool, Halt> {
+        if matches!(self.known.feed, Feed::On(_)) && self.trips()?.feed {
+            self.known.feed_trips();
+            self.jig.send("OUTP1 OFF")?;
+        }
+        Ok(self.known.feed == Feed::Tripped)
+    }
+
     /// Judges what was taken and tells the reading. Returns its verdict.
     pub fn read(&mut self, taken: Taken) -> Result<Verdict, Halt> {
-        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided } = taken;
+        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided, doubt } = taken;
         let estimate = estimate.filter(|e| e.value.is_finite());
         let mut decided = verdict(estimate.as_ref(), &window, self.plan.rule);
         if estimate.is_none() && undecided {
             decided = Verdict::Indeterminate;
         }
+        let side = window.side(estimate.map(|e| e.value));
         let mut blamed = None;
-        if decided != Verdict::Pass {
-            let side = window.side(estimate.map(|e| e.value));
+        if let Some(doubt) = doubt {
+            decided = doubt.decide(decided, side);
+            add(&mut note, doubt.why());
+        }
+        if let Some(doubt) = doubt.filter(|_| decided == Verdict::Indeterminate) {
+            blamed = Some(doubt.blame());
+        } else if decided != Verdict::Pass {
             let finding = blame(quantity, side, &facts);
             blamed = Some(finding.blame);
             let elsewhere = self.known.answers_at.as_deref();
@@ -287,12 +322,7 @@ impl<'a, 'l> Course<'a, 'l> {
                 Some(words) if finding.why.is_empty() => words,
                 _ => finding.why,
             };
-            if !why.is_empty() {
-                if !note.is_empty() {
-                    note.push_str("; ");
-                }
-                note.push_str(why);
-            }
+            add(&mut note, why);
         }
         let reading = Reading {
             step: self.step_name().to_owned(),
@@ -332,6 +362,16 @@ impl<'a, 'l> Course<'a, 'l> {
     /// Where an output stands, as far as it is known.
     pub fn position(&self, output: u8) -> Option<Position> {
         self.known.positions[usize::from(output) - 1]
+    }
+}
+
+/// One more sentence of a note.
+fn add(note: &mut String, more: &str) {
+    if !more.is_empty() {
+        if !note.is_empty() {
+            note.push_str("; ");
+        }
+        note.push_str(more);
     }
 }
 

@@ -1,6 +1,7 @@
 //! Looks for the cause of what does not pass: cheap extra looks, each made once.
 
 use super::course::{Course, Halt};
+use super::doubt::End;
 use super::known::LoadSupply;
 use super::operate::Order;
 use super::power::{close_loads, load_switch, numbers, open_loads, tripped};
@@ -132,6 +133,10 @@ pub(super) fn look_past_module(
         return find_short(course);
     }
     let (value, volts) = (said[0], said.get(1).copied().unwrap_or(0.0));
+    let end = course.end_at(current, value);
+    if end == Some(End::Bottom) || course.end_at(LOAD_VOLTAGE, volts).is_some() {
+        return Ok(());
+    }
     let within = |value: f64, channel| {
         let class = course.class(channel);
         Estimate::new(
@@ -165,6 +170,9 @@ pub(super) fn look_past_module(
         PastModule::Low
     } else if value > expected.window.upper.unwrap_or(f64::INFINITY) + guard {
         PastModule::High
+    } else if end.is_some() {
+        // It may be any larger.
+        PastModule::Unknown
     } else {
         PastModule::Right
     };

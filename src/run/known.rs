@@ -1,5 +1,6 @@
 //! What a run has learned so far.
 
+use super::doubt::Doubt;
 use crate::judge::blame::{Crossed, Facts, PastModule};
 use crate::measure::blinking::BlinkingMean;
 use crate::script::plan::{LoadChoice, Polarity};
@@ -32,6 +33,8 @@ pub(super) struct Watch {
     pub suspect_us: Vec<Range<u64>>,
     /// When the current as a whole may have changed: the feed, the slider.
     pub breaks_us: Vec<u64>,
+    /// The feed has tripped meanwhile.
+    pub tripped: bool,
 }
 
 /// All that is known.
@@ -59,8 +62,10 @@ pub(super) struct Known {
     /// Whether it was looked at if contact inputs work at all.
     pub tried_contacts: bool,
     pub idle: Option<BlinkingMean>,
+    pub idle_doubt: Option<Doubt>,
     /// Feed current with the auxiliary supply on.
     pub with_auxiliary: Option<BlinkingMean>,
+    pub auxiliary_doubt: Option<Doubt>,
     pub watch: Option<Watch>,
     /// What holds for the module as a whole.
     pub facts: Facts,
@@ -84,7 +89,9 @@ impl Known {
             moved_instead: [None; 4],
             tried_contacts: false,
             idle: None,
+            idle_doubt: None,
             with_auxiliary: None,
+            auxiliary_doubt: None,
             watch: None,
             facts: Facts::default(),
             answers_at: None,
@@ -102,6 +109,14 @@ impl Known {
     /// Clamps that have a load that can be measured.
     pub fn loaded(&self) -> impl Iterator<Item = Clamp> + '_ {
         Clamp::ALL.into_iter().filter(|&c| self.is_loaded(c))
+    }
+
+    /// Notes that the feed has tripped.
+    pub fn feed_trips(&mut self) {
+        self.feed = Feed::Tripped;
+        if let Some(watch) = &mut self.watch {
+            watch.tripped = true;
+        }
     }
 
     /// Notes that something else than the lamp draws current for a while.

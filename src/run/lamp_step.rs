@@ -1,6 +1,7 @@
 //! The lamp's rhythm, watched through the feed current while other steps run.
 
 use super::course::{Course, Halt, Taken};
+use super::doubt::Doubt;
 use super::known::{Feed, Watch};
 use crate::judge::blame::Facts;
 use crate::judge::reading::Quantity;
@@ -13,6 +14,7 @@ use crate::quantity::unit::Units;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::Polarity;
 use crate::wire::channel::FEED_CURRENT;
+use crate::wire::preamble::State;
 use std::ops::Range;
 
 /// Time between points.
@@ -34,7 +36,8 @@ pub(super) fn watch(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     };
     course.arm(2, &setup)?;
     let began_us = course.jig.clock_us()?;
-    course.known.watch = Some(Watch { began_us, suspect_us: Vec::new(), breaks_us: Vec::new() });
+    course.known.watch =
+        Some(Watch { began_us, suspect_us: Vec::new(), breaks_us: Vec::new(), tripped: false });
     Ok(())
 }
 
@@ -43,6 +46,8 @@ pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let Some(watch) = course.known.watch.take() else {
         return Err(Halt::Trouble("the script judges the lamp but never watched it".into()));
     };
+    let is_cut = course.jig.capture_state(2)?.state == State::Aborted;
+    let tripped = watch.tripped || course.feed_tripped()?;
     course.jig.abort_capture(2)?;
     let record = course.fetch(2, watch.began_us)?;
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
@@ -63,7 +68,15 @@ pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     for (quantity, window) in
         [(Quantity::LampRate, window(&wanted.rate)), (Quantity::LampDuty, window(&wanted.duty))]
     {
-        course.read(taken(quantity, window, &seen, facts, trace))?;
+        let mut taken = taken(quantity, window, &seen, facts, trace);
+        if seen.is_err() && tripped {
+            taken.facts.tripped = true;
+            taken.undecided = false;
+            taken.note = "the feed has tripped".into();
+        } else if seen.is_err() && is_cut {
+            taken = taken.doubting(Some(Doubt::CutShort));
+        }
+        course.read(taken)?;
     }
     Ok(())
 }
@@ -153,6 +166,7 @@ mod tests {
             began_us: 1_000_000,
             suspect_us: vec![3_000_000..3_050_000, 9_000_000..9_050_000],
             breaks_us: vec![2_000_000, 8_000_000],
+            tripped: false,
         };
         let r = record(1000);
         let part = longest_part(&r, &watch);

@@ -98,7 +98,8 @@ pub(super) fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Res
     let class = course.class(LOAD_VOLTAGE);
     let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class)).filter(|_| !tripped);
     let facts = Facts { tripped, ..course.known.facts };
-    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course));
+    let doubt = estimate.and_then(|_| course.doubt(&record, LOAD_VOLTAGE, &[], None));
+    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course)).doubting(doubt);
     let verdict = course.read(taken.knowing(facts).noting(note))?;
     course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
     Ok(())
@@ -167,7 +168,12 @@ pub(super) fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Resul
         (Some(_), _) => PastModule::High,
         (None, worst) => worst.unwrap_or_default(),
     };
-    let taken = Taken::new(Quantity::LoadTotal, estimate, limits).knowing(facts).noting(note);
+    let doubt =
+        estimate.and_then(|_| course.doubt(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], None));
+    let taken = Taken::new(Quantity::LoadTotal, estimate, limits)
+        .knowing(facts)
+        .noting(note)
+        .doubting(doubt);
     course.read(taken)?;
     for taken in loads {
         course.read(taken)?;
@@ -197,7 +203,10 @@ fn single_loads(
             jig_loads: course.known.loads == LoadChoice::Jig,
             ..course.known.facts
         };
-        let taken = Taken::new(Quantity::LoadCurrent, Some(current), expected.window);
+        let channel = clamp.channel(CLAMP_CURRENT);
+        let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], None);
+        let taken =
+            Taken::new(Quantity::LoadCurrent, Some(current), expected.window).doubting(doubt);
         readings.push(taken.at(clamp).knowing(facts));
     }
     Ok(readings)

@@ -2,7 +2,7 @@
 //! `load_step`).
 
 use super::course::{Course, Halt, Taken, micros};
-use super::known::Feed;
+use super::doubt::Doubt;
 use super::load_step;
 use super::power::MEMORY;
 use crate::judge::blame::Facts;
@@ -67,38 +67,57 @@ fn feed_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Hal
     let class = course.class(FEED_VOLTAGE);
     let estimate = mean_of(&record, FEED_VOLTAGE).map(|m| m.estimate(&class));
     let limits = of_sheet(&course.plan.module, Quantity::FeedVoltage);
-    let tripped = course.known.feed == Feed::Tripped;
+    let tripped = course.feed_tripped()?;
     let taken = Taken::new(Quantity::FeedVoltage, estimate, limits)
         .knowing(Facts { tripped, ..course.known.facts })
-        .noting(if tripped { "the feed has tripped" } else { "" });
+        .noting(if tripped { "the feed has tripped" } else { "" })
+        .doubting(course.doubt(&record, FEED_VOLTAGE, &[], None));
     course.read(taken)?;
     Ok(())
 }
 
-/// Feed current over whole blinks of the lamp.
+/// Feed current over whole blinks of the lamp, and whether it may be trusted.
 fn feed_current(
     course: &mut Course<'_, '_>,
     window: Duration,
-) -> Result<Option<BlinkingMean>, Halt> {
+) -> Result<(Option<BlinkingMean>, Option<Doubt>), Halt> {
     let record = sample(course, vec![FEED_CURRENT], window)?;
-    Ok(record
+    let mean = record
         .trace(FEED_CURRENT)
-        .and_then(|t| BlinkingMean::of(&t.values, t.class.resolution / f64::from(AVERAGE))))
+        .and_then(|t| BlinkingMean::of(&t.values, t.class.resolution / f64::from(AVERAGE)));
+    Ok((mean, course.doubt(&record, FEED_CURRENT, &[], None)))
+}
+
+/// Tells a reading of the feed current that a trip has taken away.
+fn missing(course: &mut Course<'_, '_>, quantity: Quantity) -> Result<(), Halt> {
+    let facts = Facts { tripped: true, ..course.known.facts };
+    let window = of_sheet(&course.plan.module, quantity);
+    let taken = Taken::new(quantity, None, window).knowing(facts).noting("the feed has tripped");
+    course.read(taken)?;
+    Ok(())
 }
 
 fn idle_current(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
-    let mean = feed_current(course, window)?;
+    let (mean, doubt) = feed_current(course, window)?;
+    if course.feed_tripped()? {
+        missing(course, Quantity::IdleCurrent)?;
+        return match course.known.with_auxiliary.take() {
+            Some(_) => missing(course, Quantity::AuxiliaryCurrent),
+            None => Ok(()),
+        };
+    }
     let class = course.class(FEED_CURRENT);
     let limits = of_sheet(&course.plan.module, Quantity::IdleCurrent);
     let estimate = mean.map(|m| m.estimate(&class));
     course.known.idle = mean;
+    course.known.idle_doubt = doubt;
     if let Some(e) = estimate {
         course.known.facts.draws_nothing = limits.lower.is_some_and(|l| e.value < 0.2 * l);
     }
     let mut facts = course.known.facts;
     facts.auxiliary_on = estimate.is_some_and(|e| holds_auxiliary(course, &e, &limits))
         && !rises(course, mean.as_ref());
-    let taken = Taken::new(Quantity::IdleCurrent, estimate, limits).knowing(facts);
+    let taken = Taken::new(Quantity::IdleCurrent, estimate, limits).knowing(facts).doubting(doubt);
     course.read(taken.noting(open_note(mean.as_ref())))?;
     auxiliary_reading(course)
 }
@@ -122,7 +141,12 @@ fn rises(course: &Course<'_, '_>, idle: Option<&BlinkingMean>) -> bool {
 }
 
 fn auxiliary_current(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
-    course.known.with_auxiliary = feed_current(course, window)?;
+    let (with, doubt) = feed_current(course, window)?;
+    if course.feed_tripped()? {
+        return missing(course, Quantity::AuxiliaryCurrent);
+    }
+    course.known.with_auxiliary = with;
+    course.known.auxiliary_doubt = doubt;
     auxiliary_reading(course)
 }
 
@@ -141,7 +165,11 @@ fn auxiliary_reading(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let missing = limits.lower.is_some_and(|l| estimate.value < 0.2 * l);
     facts.auxiliary_on = missing && holds_auxiliary(course, &idle.estimate(&class), &idle_limits);
     facts.auxiliary_off = missing && !facts.auxiliary_on;
-    let taken = Taken::new(Quantity::AuxiliaryCurrent, Some(estimate), limits).knowing(facts);
+    // A rise is the difference of two readings: either may spoil it.
+    let doubt = course.known.idle_doubt.or(course.known.auxiliary_doubt);
+    let taken = Taken::new(Quantity::AuxiliaryCurrent, Some(estimate), limits)
+        .knowing(facts)
+        .doubting(doubt.map(|_| Doubt::PartBeyond));
     course.read(taken.noting(open_note(Some(&with))))?;
     Ok(())
 }

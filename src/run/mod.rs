@@ -9,6 +9,7 @@ pub mod event;
 mod by_hand;
 mod course;
 mod diagnose;
+mod doubt;
 mod expected;
 mod known;
 mod lamp_step;

@@ -177,7 +177,7 @@ pub(super) fn operate(
     tripped |= trips.loads;
     course.jig.send("OUTP2 OFF")?;
     if trips.feed {
-        course.known.feed = Feed::Tripped;
+        course.known.feed_trips();
         course.jig.send("OUTP1 OFF;:ABOR1")?;
         return readings::none(course, order, "the feed has tripped");
     }

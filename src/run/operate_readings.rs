@@ -2,6 +2,7 @@
 
 use super::course::{Course, Halt, Taken};
 use super::diagnose;
+use super::doubt::Doubt;
 use super::operate::Order;
 use super::power::{count, outputs_note};
 use super::seen::Seen;
@@ -15,7 +16,7 @@ use crate::measure::mean::Mean;
 use crate::measure::uncertainty::Estimate;
 use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
-use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
+use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT, LOAD_VOLTAGE};
 
 /// Share of the supply that a clamp's voltage must reach to count as closed where no current tells.
 const CLOSED_VOLTAGE: f64 = 0.3;
@@ -124,7 +125,10 @@ pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -
     contact_resistance(course, new, &seen, facts, why)?;
     let window = of_sheet(&course.plan.module, Quantity::CoilCurrent);
     let coil = seen.coil().map(|p| p.height);
-    course.read(Taken::new(Quantity::CoilCurrent, coil, window).at(new).knowing(facts))?;
+    let after = seen.start..seen.settled().end;
+    let doubt = course.doubt(&seen.record, FEED_CURRENT, &[], after);
+    let taken = Taken::new(Quantity::CoilCurrent, coil, window).at(new).knowing(facts);
+    course.read(taken.doubting(doubt))?;
     Ok(())
 }
 
@@ -234,7 +238,8 @@ fn load_current(
     } else {
         ""
     };
-    let taken = Taken::new(Quantity::LoadCurrent, estimate, window);
+    let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen));
+    let taken = Taken::new(Quantity::LoadCurrent, estimate, window).doubting(doubt);
     course.read(taken.at(clamp).knowing(facts).noting(note))?;
     if estimate.is_some_and(|e| e.value > window.lower.unwrap_or(f64::INFINITY) / 2.0) {
         course.known.has_carried[clamp.index()] = true;
@@ -257,9 +262,18 @@ fn old_current(
         .and_then(|supply| course.expected(clamp, supply))
         .map_or(Window::OPEN, |e| open_current(e.lower()));
     let estimate = seen.settled_current(clamp).filter(|_| !seen.tripped);
-    let taken = Taken::new(Quantity::OpenCurrent, estimate, window).at(clamp).knowing(facts);
+    let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen));
+    let taken = Taken::new(Quantity::OpenCurrent, estimate, window)
+        .at(clamp)
+        .knowing(facts)
+        .doubting(doubt);
     course.read(taken.noting(if seen.tripped { "the load supply has tripped" } else { "" }))?;
     Ok(())
+}
+
+/// Whether a settled current, or the voltage that it is compared by, is beyond the jig's range.
+fn settled_doubt(course: &Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Option<Doubt> {
+    course.doubt(&seen.record, clamp.channel(CLAMP_CURRENT), &[LOAD_VOLTAGE], seen.settled())
 }
 
 /// The resistance from the load supply through the contact to the clamp, leads included.
@@ -302,10 +316,25 @@ fn contact_resistance(
     let small = seen.settled_current(clamp).is_some_and(|i| {
         i.value > course.least_closed(clamp, seen.supply.unwrap_or(Estimate::new(0.0, &[])))
     });
-    if estimate.is_some_and(|e| cannot_decide(&e, &window)) {
+    let doubt = estimate.and_then(|estimate| {
+        let without = seen.zero.map_or([0.0; 3], |z| [z.supply, z.clamp, z.current]);
+        let touches = |(&channel, value): (&u16, f64)| {
+            course.end_touched(&seen.record, channel, seen.settled()).is_some()
+                || course.end_at(channel, value).is_some()
+        };
+        if channels.iter().zip(without).any(touches) {
+            Some(Doubt::PartBeyond)
+        } else {
+            is_contradiction(&estimate).then_some(Doubt::Contradiction)
+        }
+    });
+    if doubt.is_none() && estimate.is_some_and(|e| cannot_decide(&e, &window)) {
         return Ok(());
     }
-    let taken = Taken::new(Quantity::ContactResistance, estimate, window).at(clamp).knowing(facts);
+    let taken = Taken::new(Quantity::ContactResistance, estimate, window)
+        .at(clamp)
+        .knowing(facts)
+        .doubting(doubt);
     let taken = match (estimate, small) {
         (Some(_), _) => taken,
         // A small load (a light-emitting diode, say) cannot show a drop: that is no fault.
@@ -319,10 +348,29 @@ fn contact_resistance(
     Ok(())
 }
 
+/// Whether a resistance is below zero by more than its uncertainty: no contact can do that.
+fn is_contradiction(estimate: &Estimate) -> bool {
+    estimate.value + estimate.expanded() < 0.0
+}
+
 /// Whether an uncertainty is too large for its window to say anything, and the value does not fail
 /// all the same: a small load shows no drop. The ratio of 4:1 is that of ANSI/NCSL Z540.3 (from
 /// memory).
 fn cannot_decide(estimate: &Estimate, window: &Window) -> bool {
     let Some(upper) = window.upper else { return false };
     estimate.expanded() > upper / 4.0 && estimate.value - estimate.expanded() <= upper
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::uncertainty::Component;
+
+    #[test]
+    fn a_resistance_below_zero_by_more_than_its_uncertainty_is_a_contradiction() {
+        let ohm = |value| Estimate::new(value, &[Component::standard(0.01)]);
+        assert!(is_contradiction(&ohm(-0.03)));
+        assert!(!is_contradiction(&ohm(-0.01)));
+        assert!(!is_contradiction(&ohm(0.3)));
+    }
 }

@@ -2,6 +2,7 @@
 
 use super::LEAD;
 use super::course::{Course, Halt, Taken, micros};
+use super::doubt::Doubt;
 use super::known::{Feed, LoadSupply};
 use super::samples::class;
 use super::scpi;
@@ -121,9 +122,10 @@ pub(super) fn feed_on(
         .trace(FEED_CURRENT)
         .filter(|_| !tripped_loads)
         .and_then(|t| t.values.iter().copied().reduce(f32::max));
-    read_charge(course, is_tripped, inrush.map(f64::from))?;
+    let doubt = course.doubt(&record, FEED_CURRENT, &[], None).map(|_| Doubt::PartBeyond);
+    read_charge(course, is_tripped, inrush.map(f64::from), doubt)?;
     if is_tripped {
-        course.known.feed = Feed::Tripped;
+        course.known.feed_trips();
         course.jig.send("OUTP1 OFF")?;
     }
     let now_us = course.jig.clock_us()?;
@@ -164,6 +166,7 @@ fn read_charge(
     course: &mut Course<'_, '_>,
     is_tripped: bool,
     inrush_a: Option<f64>,
+    doubt: Option<Doubt>,
 ) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::StartCharge);
     let said = numbers(course, "OUTP1:CHAR?;:SOUR1:CURR:LIM?", Duration::ZERO)?;
@@ -183,6 +186,7 @@ fn read_charge(
         taken.estimate = None;
         taken = taken.noting("the feed has tripped: there is a short at the module or its leads");
     } else {
+        taken = taken.doubting(doubt);
         taken.facts.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
         // A reservoir fills at the limit of the soft start, unless something is in its way.
         taken.facts.feed_choked =

@@ -164,7 +164,7 @@ fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
     let on_us = course.jig.clock_us()?;
     course.known.break_watch(on_us);
     if course.trips()?.feed {
-        course.known.feed = Feed::Tripped;
+        course.known.feed_trips();
         return Ok(false);
     }
     course.known.feed = Feed::On(polarity);

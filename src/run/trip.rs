@@ -2,7 +2,6 @@
 
 use super::course::{Course, Halt, Taken};
 use super::diagnose;
-use super::known::Feed;
 use super::operate::Order;
 use super::operate_readings;
 use crate::jig::board::Supply;
@@ -20,7 +19,7 @@ pub(super) fn after(
 ) -> Result<(), Halt> {
     let why = match supply {
         Supply::Feed => {
-            course.known.feed = Feed::Tripped;
+            course.known.feed_trips();
             course.jig.send("OUTP1 OFF;:OUTP2 OFF;:ABOR1")?;
             "the feed has tripped"
         }

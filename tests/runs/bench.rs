@@ -5,7 +5,7 @@ use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::pace::Pace;
 use musterbench::link::session::Traffic;
-use musterbench::link::simulated::SimulatedTransport;
+use musterbench::link::simulated::{JumpingBoard, SimulatedTransport};
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Event, Hand, ListenError, Listener, Outcome};
@@ -14,8 +14,8 @@ use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::{HandTask, Plan};
 use musterbench::script::steps::Script;
+use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::faults::{Fault, find};
-use musterbench::simulated_bench::{Setup, SimulatedBoard};
 use std::sync::atomic::AtomicBool;
 
 pub const PIER: &str = include_str!("../../fixtures/modules/pier-four.toml");
@@ -124,7 +124,12 @@ pub fn run_at(plan: &Plan, setup: Setup, pace: Pace) -> Run {
     run_over(plan, SimulatedTransport::new(setup).at(pace))
 }
 
-fn run_over(plan: &Plan, transport: SimulatedTransport<SimulatedBoard>) -> Run {
+/// A run on a board of one's own.
+pub fn run_on<B: JumpingBoard + 'static>(plan: &Plan, board: B) -> Run {
+    run_over(plan, SimulatedTransport::over(board))
+}
+
+fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTransport<B>) -> Run {
     let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut notes = Notes::default();
     let began = jig.now();

@@ -4,6 +4,7 @@
 mod bench;
 mod endings;
 mod faults;
+mod hurt_jig;
 mod in_place;
 mod sound;
 mod survey;
