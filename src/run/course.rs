@@ -378,3 +378,20 @@ fn add(note: &mut String, more: &str) {
 pub(super) fn micros(time: Duration) -> u64 {
     u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refused(number: i16, text: &str) -> Halt {
+        LinkError::Refused { units: "ROUT:CLOS (@321)".into(), number, text: text.into() }.into()
+    }
+
+    #[test]
+    fn a_load_that_rests_is_bench_trouble_in_plain_words() {
+        let halt = refused(EXECUTION_ERROR, "Execution error;load resting");
+        assert_eq!(halt, Halt::Trouble(RESTED.into()));
+        let other = refused(-222, "Data out of range");
+        assert_ne!(other, Halt::Trouble(RESTED.into()));
+    }
+}

@@ -1,6 +1,6 @@
 //! Jigs that lose samples, or whose channels end too early: never the module's fault, never a pass.
 
-use crate::bench::{PIER, Run, plan, run_on, setup, sheet};
+use crate::bench::{ARRIVAL, PIER, Run, plan, run_on, setup, sheet};
 use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::link::simulated::JumpingBoard;
@@ -29,6 +29,8 @@ steps = [
 enum Harm {
     /// A scan after this time is dropped, in the middle of a capture.
     LostScan(u64),
+    /// A scan of the watch after this time is dropped.
+    LostWatch(u64),
     /// A channel is scanned no higher than this.
     LowEnd(u16, f64),
     /// A channel that carries something stands at the upper end of its range.
@@ -139,7 +141,12 @@ impl Board for Hurt {
     fn next_scan(&mut self, unit: Unit, counts: &mut [i16]) -> Option<u64> {
         let mut time_us = self.board.next_scan(unit, counts)?;
         self.scans += 1;
-        if let Harm::LostScan(at_us) = self.harm
+        let lost_us = match self.harm {
+            Harm::LostScan(at_us) => Some(at_us),
+            Harm::LostWatch(at_us) if unit == Unit::Watch => Some(at_us),
+            _ => None,
+        };
+        if let Some(at_us) = lost_us
             && !self.done
             && time_us >= at_us
             && self.scans > 5
@@ -164,8 +171,12 @@ impl Board for Hurt {
 }
 
 fn hurt(harm: Harm) -> Run {
+    hurt_in(SCRIPT, harm)
+}
+
+fn hurt_in(script: &str, harm: Harm) -> Run {
     let board = SimulatedBoard::new(setup(&sheet(PIER), &[], 1));
-    run_on(&plan(PIER, SCRIPT, None), Hurt::new(board, harm))
+    run_on(&plan(PIER, script, None), Hurt::new(board, harm))
 }
 
 fn of(run: &Run, quantity: Quantity) -> impl Iterator<Item = (Verdict, Option<Blame>, &str)> {
@@ -239,4 +250,34 @@ fn after_a_trip_of_the_feed_no_current_is_blamed_on_a_lead() {
             assert!(reading.note.contains("tripped"), "{}", run.text());
         }
     }
+}
+
+#[test]
+fn a_watch_that_ends_early_is_used_as_far_as_it_goes() {
+    let long = hurt_in(ARRIVAL, Harm::LostWatch(30_000_000));
+    assert_eq!(long.outcome.verdict, Verdict::Pass, "{}", long.text());
+    let short = hurt_in(ARRIVAL, Harm::LostWatch(4_000_000));
+    for quantity in [Quantity::LampRate, Quantity::LampDuty] {
+        assert!(of(&short, quantity).count() > 0, "{}", short.text());
+        for (verdict, blame, note) in of(&short, quantity) {
+            let wanted = (Verdict::Indeterminate, Some(Blame::Unsure));
+            assert_eq!((verdict, blame), wanted, "{}", short.text());
+            assert!(note.contains("ended its record early"), "{note}");
+        }
+    }
+    assert_eq!(short.outcome.failed, 0, "{}", short.text());
+}
+
+#[test]
+fn a_trip_in_the_middle_takes_the_lamp_with_it() {
+    // Too soon for the lamp to have shown its rhythm.
+    let run = hurt_in(ARRIVAL, Harm::CutOff(2_500_000));
+    for quantity in [Quantity::LampRate, Quantity::LampDuty, Quantity::IdleCurrent] {
+        for (verdict, blame, note) in of(&run, quantity).filter(|r| r.0 != Verdict::Pass) {
+            let wanted = (Verdict::Fail, Some(Blame::Module));
+            assert_eq!((verdict, blame), wanted, "{}", run.text());
+            assert!(note.contains("the feed has tripped"), "{note}");
+        }
+    }
+    assert!(of(&run, Quantity::LampRate).any(|r| r.0 == Verdict::Fail), "{}", run.text());
 }
