@@ -7,8 +7,9 @@ use crate::wire::channel::{
     LOAD_TOTAL, LOAD_VOLTAGE, SIGNAL_LIGHT, SOUNDER, START_BUTTON,
 };
 
-/// Shortest time between two conversions, microseconds.
-const INTERVAL_US: u32 = 50;
+/// Shortest time between two conversions of a channel, microseconds: ten thousand scans a second
+/// of the dozen channels of the widest scan.
+const INTERVAL_US: u32 = 100;
 /// The converter takes four inputs at a time; each group comes so much later, microseconds.
 const GROUP_US: f64 = 4.0;
 
