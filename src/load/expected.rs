@@ -65,19 +65,6 @@ pub fn settled_current(
     expected_current(circuit, voltage, Time::from_si(f64::INFINITY))
 }
 
-/// The sum of several windows: the total of a supply.
-pub fn sum(
-    windows: impl IntoIterator<Item = Toleranced<ElectricCurrent>>,
-) -> Toleranced<ElectricCurrent> {
-    let zero = ElectricCurrent::from_si(0.0);
-    let none = Toleranced { nominal: zero, lower: zero, upper: zero };
-    windows.into_iter().fold(none, |a, b| Toleranced {
-        nominal: a.nominal + b.nominal,
-        lower: a.lower + b.lower,
-        upper: a.upper + b.upper,
-    })
-}
-
 impl Corner {
     /// The end of a tolerance with which the current rises, in SI units.
     fn rising<Q: Units>(self, t: Toleranced<Q>) -> f64 {

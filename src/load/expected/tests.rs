@@ -102,8 +102,10 @@ fn a_motor_starts_and_runs() {
 fn parallel_circuits_add_up() {
     let parts = [lamp(), led(), coil()];
     let together = settled_current(&Circuit::Parallel(parts.to_vec()), t("16 V ±5 %"));
-    let added = sum(parts.iter().map(|p| settled_current(p, t("16 V ±5 %"))));
-    assert_eq!(together, added);
+    let each = parts.map(|p| settled_current(&p, t("16 V ±5 %")));
+    assert_eq!(together.nominal, each[0].nominal + each[1].nominal + each[2].nominal);
+    assert_eq!(together.lower, each[0].lower + each[1].lower + each[2].lower);
+    assert_eq!(together.upper, each[0].upper + each[1].upper + each[2].upper);
 }
 
 #[test]
