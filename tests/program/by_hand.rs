@@ -5,13 +5,11 @@ use super::support::{
 };
 use core::time::Duration;
 use musterbench::cli::simulated::setup;
-use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted};
 use musterbench::jig::engine::Engine;
 use musterbench::script::shipped;
-use musterbench::signal::pulse::{Level, Pulse};
 use musterbench::simulated_bench::SimulatedBoard;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
-use musterbench::wire::channel::Description;
 use std::fs::OpenOptions;
 use std::path::Path;
 use std::process::Output;
@@ -56,6 +54,8 @@ struct LooksReal {
 }
 
 impl Board for LooksReal {
+    pass_on! { board: now_us, channels, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test }
+
     fn identity(&self) -> Identity<'_> {
         Identity { model: "jig", serial: "0042", firmware: "1.0.0" }
     }
@@ -65,57 +65,6 @@ impl Board for LooksReal {
     }
     fn hand(&mut self, _act: HandAct) -> Result<(), NotFitted> {
         Err(NotFitted)
-    }
-    fn now_us(&mut self) -> u64 {
-        self.board.now_us()
-    }
-    fn channels(&self) -> &[Description] {
-        self.board.channels()
-    }
-    fn set_inverted(&mut self, inverted: bool) {
-        self.board.set_inverted(inverted);
-    }
-    fn set_soft_start_limit(&mut self, limit_ua: u32) {
-        self.board.set_soft_start_limit(limit_ua);
-    }
-    fn set_load_supply(&mut self, on: bool) {
-        self.board.set_load_supply(on);
-    }
-    fn cut_off(&mut self) -> Option<Supply> {
-        self.board.cut_off()
-    }
-    fn clear_cut_off(&mut self) {
-        self.board.clear_cut_off();
-    }
-    fn drive(&mut self, pulses: &[Pulse]) -> u64 {
-        self.board.drive(pulses)
-    }
-    fn drive_end_us(&self) -> u64 {
-        self.board.drive_end_us()
-    }
-    fn drive_clear(&mut self) {
-        self.board.drive_clear();
-    }
-    fn rest(&mut self, level: Level) {
-        self.board.rest(level);
-    }
-    fn set_switch(&mut self, channel: u16, closed: bool) {
-        self.board.set_switch(channel, closed);
-    }
-    fn sample(&mut self, channel: u16) -> i16 {
-        self.board.sample(channel)
-    }
-    fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {
-        self.board.start_scans(unit, channels, interval_us);
-    }
-    fn next_scan(&mut self, unit: Unit, counts: &mut [i16]) -> Option<u64> {
-        self.board.next_scan(unit, counts)
-    }
-    fn stop_scans(&mut self, unit: Unit) {
-        self.board.stop_scans(unit);
-    }
-    fn self_test(&mut self) -> u16 {
-        self.board.self_test()
     }
 }
 

@@ -1,5 +1,9 @@
 //! Whole-program tests: the built binary, its files, its exit codes, and what it says.
 
+#[macro_use]
+#[path = "../support/pass_on.rs"]
+mod pass_on;
+
 mod bad_input;
 mod by_hand;
 mod commands;

@@ -1,11 +1,10 @@
 //! Jigs that lose samples, or whose channels end too early: never the module's fault, never a pass.
 
 use crate::bench::{ARRIVAL, PIER, Run, plan, run_on, setup, sheet};
-use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use musterbench::jig::board::{Board, FeedDrive, Supply, Unit};
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::link::simulated::JumpingBoard;
 use musterbench::run::event::Ending;
-use musterbench::signal::pulse::{Level, Pulse};
 use musterbench::simulated_bench::SimulatedBoard;
 use musterbench::wire::channel::{CLAMP_CURRENT, Description, FEED_CURRENT, LOAD_VOLTAGE};
 
@@ -79,26 +78,10 @@ impl JumpingBoard for Hurt {
 }
 
 impl Board for Hurt {
-    fn identity(&self) -> Identity<'_> {
-        self.board.identity()
-    }
-    fn now_us(&mut self) -> u64 {
-        self.board.now_us()
-    }
+    pass_on! { board: identity, now_us, set_feed, set_inverted, set_soft_start_limit, set_load_supply, drive, drive_end_us, drive_clear, rest, set_switch, stop_scans, self_test, hand }
+
     fn channels(&self) -> &[Description] {
         &self.channels
-    }
-    fn set_feed(&mut self, drive: FeedDrive) {
-        self.board.set_feed(drive);
-    }
-    fn set_inverted(&mut self, inverted: bool) {
-        self.board.set_inverted(inverted);
-    }
-    fn set_soft_start_limit(&mut self, limit_ua: u32) {
-        self.board.set_soft_start_limit(limit_ua);
-    }
-    fn set_load_supply(&mut self, on: bool) {
-        self.board.set_load_supply(on);
     }
     fn cut_off(&mut self) -> Option<Supply> {
         match self.harm {
@@ -112,21 +95,6 @@ impl Board for Hurt {
     fn clear_cut_off(&mut self) {
         self.done |= matches!(self.harm, Harm::CutOff(at_us) if self.board.now_us() >= at_us);
         self.board.clear_cut_off();
-    }
-    fn drive(&mut self, pulses: &[Pulse]) -> u64 {
-        self.board.drive(pulses)
-    }
-    fn drive_end_us(&self) -> u64 {
-        self.board.drive_end_us()
-    }
-    fn drive_clear(&mut self) {
-        self.board.drive_clear();
-    }
-    fn rest(&mut self, level: Level) {
-        self.board.rest(level);
-    }
-    fn set_switch(&mut self, channel: u16, closed: bool) {
-        self.board.set_switch(channel, closed);
     }
     fn sample(&mut self, channel: u16) -> i16 {
         let count = self.board.sample(channel);
@@ -158,15 +126,6 @@ impl Board for Hurt {
             *count = self.cut(channel, *count);
         }
         Some(time_us)
-    }
-    fn stop_scans(&mut self, unit: Unit) {
-        self.board.stop_scans(unit);
-    }
-    fn self_test(&mut self) -> u16 {
-        self.board.self_test()
-    }
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
-        self.board.hand(act)
     }
 }
 

@@ -1,5 +1,9 @@
 //! Whole runs on the simulated bench, on the clock that jumps.
 
+#[macro_use]
+#[path = "../support/pass_on.rs"]
+mod pass_on;
+
 #[allow(dead_code)]
 mod bench;
 mod endings;

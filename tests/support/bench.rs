@@ -2,17 +2,16 @@
 //! what it is told.
 
 use core::cell::RefCell;
-use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use musterbench::jig::board::{Board, FeedDrive, HandAct, NotFitted};
 use musterbench::link::simulated::JumpingBoard;
 use musterbench::signal::dcc;
 use musterbench::signal::dcc_decoder::DccDecoder;
-use musterbench::signal::pulse::{Level, Pulse};
+use musterbench::signal::pulse::Pulse;
 use musterbench::signal::received::Received;
 use musterbench::signal::target::Format;
 use musterbench::signal::trinary_decoder::TrinaryDecoder;
 use musterbench::simulated_bench::kind::{Kind, LoadModel};
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
-use musterbench::wire::channel::Description;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
@@ -151,15 +150,8 @@ impl JumpingBoard for Noting {
 }
 
 impl Board for Noting {
-    fn identity(&self) -> Identity<'_> {
-        self.board.identity()
-    }
-    fn now_us(&mut self) -> u64 {
-        self.board.now_us()
-    }
-    fn channels(&self) -> &[Description] {
-        self.board.channels()
-    }
+    pass_on! { board: identity, now_us, channels, set_soft_start_limit, cut_off, clear_cut_off, interlock, drive_end_us, drive_clear, rest, sample, start_scans, next_scan, stop_scans, self_test }
+
     fn set_feed(&mut self, drive: FeedDrive) {
         let mut told = self.told.borrow_mut();
         if told.feed.replace(drive) != Some(drive) {
@@ -174,9 +166,6 @@ impl Board for Noting {
         }
         self.board.set_inverted(inverted);
     }
-    fn set_soft_start_limit(&mut self, limit_ua: u32) {
-        self.board.set_soft_start_limit(limit_ua);
-    }
     fn set_load_supply(&mut self, on: bool) {
         let mut told = self.told.borrow_mut();
         if core::mem::replace(&mut told.load_supply, on) != on {
@@ -184,27 +173,9 @@ impl Board for Noting {
         }
         self.board.set_load_supply(on);
     }
-    fn cut_off(&mut self) -> Option<Supply> {
-        self.board.cut_off()
-    }
-    fn clear_cut_off(&mut self) {
-        self.board.clear_cut_off();
-    }
-    fn interlock(&mut self) -> bool {
-        self.board.interlock()
-    }
     fn drive(&mut self, pulses: &[Pulse]) -> u64 {
         self.told.borrow_mut().drive(pulses);
         self.board.drive(pulses)
-    }
-    fn drive_end_us(&self) -> u64 {
-        self.board.drive_end_us()
-    }
-    fn drive_clear(&mut self) {
-        self.board.drive_clear();
-    }
-    fn rest(&mut self, level: Level) {
-        self.board.rest(level);
     }
     fn set_switch(&mut self, channel: u16, closed: bool) {
         let mut told = self.told.borrow_mut();
@@ -214,21 +185,6 @@ impl Board for Noting {
             told.deeds.push(Deed::Close(channel));
         }
         self.board.set_switch(channel, closed);
-    }
-    fn sample(&mut self, channel: u16) -> i16 {
-        self.board.sample(channel)
-    }
-    fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {
-        self.board.start_scans(unit, channels, interval_us);
-    }
-    fn next_scan(&mut self, unit: Unit, counts: &mut [i16]) -> Option<u64> {
-        self.board.next_scan(unit, counts)
-    }
-    fn stop_scans(&mut self, unit: Unit) {
-        self.board.stop_scans(unit);
-    }
-    fn self_test(&mut self) -> u16 {
-        self.board.self_test()
     }
     fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
         self.told.borrow_mut().deeds.push(Deed::Hand(act));

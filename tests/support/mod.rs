@@ -1,6 +1,9 @@
 //! What the whole-program tests share.
 #![allow(dead_code)]
 
+#[macro_use]
+mod pass_on;
+
 pub mod bad_line;
 pub mod bench;
 pub mod whole_run;
