@@ -124,6 +124,7 @@ fn module_sheets() {
         module("keep_position = true", "keep_position = \"yes\""),
         module("format_switch = 10", "format_switch = 9"),
         module("format_switch = 10", "format_switch = 11"),
+        module("direction_of_a = 0", "direction_of_a = 0\nnumbering = \"group-zero\""),
         module("format_when_on = \"dcc\"", "format_when_on = \"DCC\""),
         module("duty = \"40 to 60 %\"", "duty = \"0.4 to 0.6\""),
         module("boot = \"800 ms\"", "boot = \"800 ms\"\nboot = \"900 ms\""),
@@ -169,6 +170,7 @@ fn what_does_not_fit_together() {
     let told = [
         plan(&format!("title = \"t\"\naddress = 78\n{steps}"), "pier-four", None),
         plan(&format!("title = \"t\"\n{steps}"), "pier-four", Some(2041)),
+        plan(&format!("title = \"t\"\n{steps}"), "pier-four", Some(2045)),
         plan(&format!("title = \"t\"\nformat = \"trinary\"\n{steps}"), "quay-four", None),
         plan(&format!("title = \"t\"\n{steps}"), "jetty-two", None),
         plan("title = \"t\"\nsteps = [{ loads = \"real\" }]", "pier-four", None),

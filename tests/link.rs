@@ -10,6 +10,7 @@ use musterbench::link::error::LinkError;
 use musterbench::link::pace::Pace;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::Transport;
+use musterbench::signal::dcc::Numbering;
 use musterbench::signal::target::{Format, Position};
 use musterbench::signal::telegram;
 use musterbench::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, JIG_LOAD};
@@ -67,7 +68,7 @@ fn move_and_fetch(jig: &mut Jig) -> musterbench::link::capture::Captured {
     jig.send("OUTP1 ON").unwrap();
     let booted = jig.clock_us().unwrap() + 1_000_000;
     jig.wait_until_us(booted, &GO_ON).unwrap();
-    let to_b = telegram::command(Format::Dcc, 1, Position::B, 0).unwrap();
+    let to_b = telegram::command(Format::Dcc, Numbering::Rcn213, 1, Position::B, 0).unwrap();
     jig.send(&format!("ROUT:CLOS (@{},{});:OUTP2 ON", JIG_LOAD, JIG_LOAD + 1)).unwrap();
     let setup = CaptureSetup {
         scan: vec![CLAMP_CURRENT, CLAMP_CURRENT + 1, FEED_CURRENT],

@@ -3,6 +3,7 @@
 
 use musterbench::jig::board::Board;
 use musterbench::jig::engine::Engine;
+use musterbench::signal::dcc::Numbering;
 use musterbench::signal::target::Format;
 use musterbench::simulated_bench::kind::{Kind, LoadModel};
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
@@ -15,6 +16,7 @@ fn module() -> Kind {
         outputs: 4,
         packets_needed: 1,
         direction_of_a: 0,
+        numbering: Numbering::Rcn213,
         switch_weights: vec![1, 2, 4, 8],
         format_switch: None,
         format_when_on: Format::Dcc,

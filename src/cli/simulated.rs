@@ -70,6 +70,7 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         outputs: sheet.outputs,
         packets_needed: sheet.packets_needed,
         direction_of_a: sheet.direction_of_a,
+        numbering: sheet.numbering,
         switch_weights: sheet.switches.weights.clone(),
         format_switch: sheet.switches.format_switch,
         format_when_on: sheet.switches.format_when_on,

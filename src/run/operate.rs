@@ -67,8 +67,9 @@ pub(super) fn command_at(
     output: u8,
     to: Position,
 ) -> Result<Telegram, Halt> {
+    let module = &course.plan.module;
     let address = first + u16::from(output) - 1;
-    telegram::command(format, address, to, course.plan.module.direction_of_a)
+    telegram::command(format, module.numbering, address, to, module.direction_of_a)
         .map_err(|error| Halt::Trouble(error.to_string()))
 }
 

@@ -179,7 +179,7 @@ fn candidates(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<Candidat
     let mut push = |first: i64, format: Format, words: String| {
         let last = first + i64::from(sheet.outputs) - 1;
         let Ok(first) = u16::try_from(first) else { return };
-        let fits = first >= 1 && last <= i64::from(highest_address(format));
+        let fits = first >= 1 && last <= i64::from(highest_address(format, sheet.numbering));
         let is_new = !list.iter().any(|c| c.first == first && c.format == format);
         if fits && is_new && (first, format) != own {
             list.push(Candidate { first, format, words });

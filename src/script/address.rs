@@ -1,6 +1,7 @@
 //! From an address to the switches of a bank, and back.
 
 use super::module_sheet::{ModuleSheet, SwitchBank};
+use crate::signal::address::{broadcast, check_module};
 use crate::signal::target::Format;
 use crate::signal::telegram::highest_address;
 
@@ -72,13 +73,19 @@ pub fn obstacle(sheet: &ModuleSheet, address: u16, format: Format) -> Option<Str
     if !sheet.switches.formats().contains(&format) {
         return Some(format!("{kind} does not understand {format}"));
     }
-    let last = u32::from(address) + u32::from(sheet.outputs) - 1;
-    let highest = highest_address(format);
-    if address == 0 || last > u32::from(highest) {
-        return Some(format!(
+    if let Err(error) = check_module(format, sheet.numbering, address, sheet.outputs) {
+        let last = u32::from(address) + u32::from(sheet.outputs) - 1;
+        let highest = highest_address(format, sheet.numbering);
+        let mut text = format!(
             "{format} addresses go from 1 to {highest}, and a {kind} at {address} takes up \
              {address} to {last}"
-        ));
+        );
+        if let Some(all) = broadcast(format, sheet.numbering).filter(|b| b.contains(&error.address))
+        {
+            let (first, last) = (all.start(), all.end());
+            text += &format!("; {first} to {last} are the broadcast, which switches every module");
+        }
+        return Some(text);
     }
     if sheet.switches.switches_for(address, format).is_none() {
         let near = nearest_addresses(sheet, address, format);
@@ -94,7 +101,8 @@ pub fn obstacle(sheet: &ModuleSheet, address: u16, format: Format) -> Option<Str
 /// The nearest addresses below and above that the switches can be set to.
 fn nearest_addresses(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<u16> {
     let reach = |a: &u16| sheet.switches.switches_for(*a, format).is_some();
-    let highest = highest_address(format).saturating_sub(u16::from(sheet.outputs) - 1);
+    let highest =
+        highest_address(format, sheet.numbering).saturating_sub(u16::from(sheet.outputs) - 1);
     let below = (1..address.min(highest + 1)).rev().take(64).find(reach);
     let above = (address.saturating_add(1)..=highest).take(64).find(reach);
     below.into_iter().chain(above).collect()

@@ -5,6 +5,7 @@ mod read;
 pub(crate) use read::FORMATS;
 
 use crate::quantity::range::{Limits, Toleranced};
+use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use uom::si::f64::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
@@ -52,6 +53,8 @@ pub struct ModuleSheet {
     pub repeat: u8,
     /// The direction bit that means position `a` (0 or 1).
     pub direction_of_a: u8,
+    /// How the addresses of its packets count (without meaning for trinary).
+    pub numbering: Numbering,
     /// The address switches.
     pub switches: SwitchBank,
     /// First address that it is tried at when neither script nor user names one.

@@ -69,7 +69,7 @@ pub fn slowest(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
 
 /// How long a command takes on the feed, all repeats counted.
 pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
-    telegram::command(format, address, to, sheet.direction_of_a)
+    telegram::command(format, sheet.numbering, address, to, sheet.direction_of_a)
         .map_or(Duration::ZERO, |t| Duration::from_micros(t.sending_us(sheet.repeat).into()))
 }
 

@@ -2,6 +2,7 @@
 //!
 //! Stands on the ground: knows no jig, no file and no terminal. `no_std`, no allocator.
 
+pub mod address;
 pub mod dcc;
 pub mod dcc_decoder;
 pub mod pulse;

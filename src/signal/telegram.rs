@@ -1,10 +1,10 @@
 //! One command, ready to be sent.
 
+use super::address::{self, AddressError};
 use super::dcc::{self, Numbering};
 use super::pulse::Pulse;
 use super::target::{Format, Position};
 use super::trinary;
-use core::fmt;
 
 /// What goes out once; the jig repeats it as often as it is told.
 // Not boxed: there is no allocator here, and few telegrams live at a time.
@@ -17,55 +17,33 @@ pub enum Telegram {
     Pulses(heapless::Vec<Pulse, { trinary::PULSES }>),
 }
 
-/// There is no such address in the format.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct AddressError {
-    /// The format.
-    pub format: Format,
-    /// The address that was asked for.
-    pub address: u16,
-    /// The highest address of the format; the lowest is 1.
-    pub highest: u16,
-}
-
-impl fmt::Display for AddressError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let AddressError { format, address, highest } = self;
-        write!(f, "{format} has no address {address}: they go from 1 to {highest}")
-    }
-}
-
-impl core::error::Error for AddressError {}
-
-/// The highest address of a format; the lowest is 1.
-pub const fn highest_address(format: Format) -> u16 {
-    match format {
-        Format::Dcc => Numbering::Rcn213.highest(),
-        Format::Trinary => trinary::ADDRESS_MAX,
-    }
+/// The highest address of a format, counted in `numbering`; the lowest is 1.
+pub const fn highest_address(format: Format, numbering: Numbering) -> u16 {
+    address::highest(format, numbering)
 }
 
 /// The command that sends the output at `address` to `position`.
 ///
-/// `address` is the output's own one (each output of a module has its own), counted as in RCN-213
+/// `address` is the output's own one (each output of a module has its own), counted in `numbering`
 /// for packets. `direction_of_a` is the direction bit, 0 or 1, that means position `a`.
 ///
 /// # Errors
-/// [`AddressError`] when the format has no such address.
+/// [`AddressError`] when the address is not one output's own: it is missing, or the broadcast.
 pub fn command(
     format: Format,
+    numbering: Numbering,
     address: u16,
     position: Position,
     direction_of_a: u8,
 ) -> Result<Telegram, AddressError> {
-    let unknown = AddressError { format, address, highest: highest_address(format) };
+    let unknown = AddressError { format, numbering, address };
     let direction = match position {
         Position::A => direction_of_a & 1,
         Position::B => !direction_of_a & 1,
     };
     match format {
         Format::Dcc => {
-            let to = Numbering::Rcn213.accessory(address).ok_or(unknown)?;
+            let to = numbering.accessory(address).ok_or(unknown)?;
             let packet = dcc::accessory(to, direction, true);
             Ok(Telegram::Packet(packet.into_iter().collect()))
         }
@@ -100,22 +78,31 @@ impl Telegram {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use Numbering::{FromGroupZero, Rcn213};
 
     /// RCN-213, 2.1: user address 1 is `1000-0001 1111-D00R`.
     #[test]
     fn packet_to_the_first_address() {
-        let to_b = command(Format::Dcc, 1, Position::B, 0).unwrap();
+        let to_b = command(Format::Dcc, Rcn213, 1, Position::B, 0).unwrap();
         let Telegram::Packet(bytes) = to_b else { panic!("not a packet") };
         assert_eq!(bytes[..], [0b1000_0001, 0b1111_1001, 0b0111_1000]);
+    }
+
+    /// Counted from group 0 the same packet has an address four higher; for trinary nothing changes.
+    #[test]
+    fn numbering_shifts_packets_by_a_group() {
+        let to = |format, numbering, address| command(format, numbering, address, Position::A, 0);
+        assert_eq!(to(Format::Dcc, Rcn213, 1), to(Format::Dcc, FromGroupZero, 5));
+        assert_eq!(to(Format::Trinary, Rcn213, 1), to(Format::Trinary, FromGroupZero, 1));
     }
 
     #[test]
     fn direction_bit_decides_the_position() {
         for format in [Format::Dcc, Format::Trinary] {
-            let a0 = command(format, 17, Position::A, 0).unwrap();
-            let b0 = command(format, 17, Position::B, 0).unwrap();
-            let a1 = command(format, 17, Position::A, 1).unwrap();
-            let b1 = command(format, 17, Position::B, 1).unwrap();
+            let a0 = command(format, Rcn213, 17, Position::A, 0).unwrap();
+            let b0 = command(format, Rcn213, 17, Position::B, 0).unwrap();
+            let a1 = command(format, Rcn213, 17, Position::A, 1).unwrap();
+            let b1 = command(format, Rcn213, 17, Position::B, 1).unwrap();
             assert_eq!((&a0, &b0), (&b1, &a1));
             assert_ne!(a0, b0);
         }
@@ -123,11 +110,17 @@ mod tests {
 
     #[test]
     fn addresses_end_where_the_formats_end() {
-        for (format, highest) in [(Format::Dcc, 2040), (Format::Trinary, 320)] {
-            assert!(command(format, highest, Position::A, 0).is_ok());
+        for (format, numbering, highest) in [
+            (Format::Dcc, Rcn213, 2040),
+            (Format::Dcc, FromGroupZero, 2044),
+            (Format::Trinary, Rcn213, 320),
+            (Format::Trinary, FromGroupZero, 320),
+        ] {
+            assert_eq!(highest_address(format, numbering), highest);
+            assert!(command(format, numbering, highest, Position::A, 0).is_ok());
             for address in [0, highest + 1, u16::MAX] {
-                let error = command(format, address, Position::A, 0).unwrap_err();
-                assert_eq!(error, AddressError { format, address, highest });
+                let error = command(format, numbering, address, Position::A, 0).unwrap_err();
+                assert_eq!(error, AddressError { format, numbering, address });
             }
         }
     }
@@ -138,7 +131,7 @@ mod tests {
     fn idle_packet_keeps_the_spacing() {
         let preamble_us = dcc::PREAMBLE_BITS as u32 * 2 * dcc::ONE_HALF_US;
         assert!(dcc::duration_us(&dcc::IDLE) + preamble_us >= dcc::SPACING_US);
-        let telegram = command(Format::Dcc, 9, Position::A, 0).unwrap();
+        let telegram = command(Format::Dcc, Rcn213, 9, Position::A, 0).unwrap();
         let once = telegram.duration_us();
         assert_eq!(telegram.sending_us(1), once);
         assert_eq!(telegram.sending_us(3), 3 * once + 2 * dcc::duration_us(&dcc::IDLE));

@@ -1,5 +1,6 @@
 //! What kind of module and which loads the bench simulates: plain numbers in SI units.
 
+use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 
 /// A kind of module. Nominal values; each module drawn from it has its own spread.
@@ -11,6 +12,8 @@ pub struct Kind {
     pub packets_needed: u8,
     /// Direction bit that means position `a`.
     pub direction_of_a: u8,
+    /// How the addresses of its packets count.
+    pub numbering: Numbering,
     /// What each switch adds when it is on, switch 1 first.
     pub switch_weights: Vec<u16>,
     /// The switch (from 1) that chooses the format.

@@ -5,6 +5,7 @@ use core::cell::RefCell;
 use musterbench::jig::board::{Board, FeedDrive, HandAct, NotFitted};
 use musterbench::link::simulated::JumpingBoard;
 use musterbench::signal::dcc;
+use musterbench::signal::dcc::Numbering;
 use musterbench::signal::dcc_decoder::DccDecoder;
 use musterbench::signal::pulse::Pulse;
 use musterbench::signal::received::Received;
@@ -22,6 +23,7 @@ pub fn setup(seed: u64) -> Setup {
             outputs: 4,
             packets_needed: 1,
             direction_of_a: 0,
+            numbering: Numbering::Rcn213,
             switch_weights: vec![1, 2, 4, 8, 16, 32, 64, 0],
             format_switch: Some(8),
             format_when_on: Format::Trinary,

@@ -3,6 +3,7 @@
 use super::rig::{Rig, charging};
 use crate::jig::board::FeedDrive;
 use crate::signal::dcc;
+use crate::signal::dcc::Numbering;
 use crate::signal::pulse::{Level, Pulse};
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::{Telegram, command};
@@ -89,7 +90,10 @@ fn a_command_goes_out_as_often_as_told_and_far_enough_apart() {
     let mut rig = Rig::new();
     on(&mut rig);
     rig.board().driven.clear();
-    let Ok(Telegram::Packet(bytes)) = command(Format::Dcc, 9, Position::A, 0) else { panic!() };
+    let Ok(Telegram::Packet(bytes)) = command(Format::Dcc, Numbering::Rcn213, 9, Position::A, 0)
+    else {
+        panic!()
+    };
     let list: Vec<String> = bytes.iter().map(u8::to_string).collect();
     rig.say(&format!("DRIV:PACK 3,{}", list.join(",")));
     assert_eq!(rig.ask("STAT:OPER:COND?;:DRIV:SENT?"), "512;0,0,0,0");
@@ -118,7 +122,7 @@ fn sending_takes_as_long_as_the_telegram_says() {
         let mut rig = Rig::new();
         rig.say("DRIV:IDLE LOW");
         on(&mut rig);
-        let telegram = command(format, 9, Position::A, 0).unwrap();
+        let telegram = command(format, Numbering::Rcn213, 9, Position::A, 0).unwrap();
         let line = match &telegram {
             Telegram::Packet(bytes) => {
                 format!("DRIV:PACK 4,{},{},{}", bytes[0], bytes[1], bytes[2])

@@ -145,13 +145,15 @@ fn units_of(telegram: &Telegram, repeat: u8) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::signal::dcc::Numbering;
     use crate::signal::target::{Format, Position};
     use crate::signal::telegram;
     use crate::wire::seal::REST_MAX;
 
     #[test]
     fn a_packet_goes_out_byte_by_byte() {
-        let telegram = telegram::command(Format::Dcc, 1, Position::B, 0).unwrap();
+        let telegram =
+            telegram::command(Format::Dcc, Numbering::Rcn213, 1, Position::B, 0).unwrap();
         assert_eq!(units_of(&telegram, 4), "DRIV:PACK 4,129,249,120");
     }
 
@@ -160,7 +162,8 @@ mod tests {
         for (format, highest) in [(Format::Dcc, 2040), (Format::Trinary, 320)] {
             for address in 1..=highest {
                 for position in [Position::A, Position::B] {
-                    let telegram = telegram::command(format, address, position, 0).unwrap();
+                    let telegram =
+                        telegram::command(format, Numbering::Rcn213, address, position, 0).unwrap();
                     assert!(units_of(&telegram, u8::MAX).len() <= REST_MAX);
                 }
             }
@@ -169,7 +172,8 @@ mod tests {
 
     #[test]
     fn pulses_alternate_as_the_language_wants() {
-        let telegram = telegram::command(Format::Trinary, 5, Position::A, 0).unwrap();
+        let telegram =
+            telegram::command(Format::Trinary, Numbering::Rcn213, 5, Position::A, 0).unwrap();
         let Telegram::Pulses(pulses) = &telegram else { panic!("not pulses") };
         assert!(pulses.windows(2).all(|pair| pair[0].level != pair[1].level));
         assert!(units_of(&telegram, 2).starts_with("DRIV:PULS 2,LOW,4200,"));

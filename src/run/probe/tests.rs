@@ -24,6 +24,6 @@ fn nothing_beyond_the_addresses_of_the_format_is_tried() {
     let sheet = sheet(include_str!("../../../fixtures/modules/jetty-two.toml"));
     for candidate in candidates(&sheet, 1, Format::Trinary) {
         assert!(candidate.first >= 1);
-        assert!(candidate.first < highest_address(candidate.format));
+        assert!(candidate.first < highest_address(candidate.format, sheet.numbering));
     }
 }

@@ -7,12 +7,16 @@ use crate::quantity::source::Source;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
+use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use std::path::Path;
 use uom::si::f64::{ElectricPotential, Time};
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
+
+const NUMBERINGS: [(&str, Numbering); 2] =
+    [("rcn-213", Numbering::Rcn213), ("from-group-zero", Numbering::FromGroupZero)];
 
 /// The feed voltages that a module may be made for, in volts: no logic lives below, and nothing
 /// above is extra-low on a bench (common practice, no source).
@@ -53,6 +57,10 @@ impl ModuleSheet {
             packets_needed: integer(&mut commands, "packets_needed", 1..=2)? as u8,
             repeat: integer(&mut commands, "repeat", 1..=20)? as u8,
             direction_of_a: integer(&mut commands, "direction_of_a", 0..=1)? as u8,
+            numbering: match commands.take("numbering") {
+                None => Numbering::default(),
+                Some(value) => value.choice(&NUMBERINGS)?,
+            },
             switches: switch_bank(switches)?,
             try_address,
             feed: feed_voltage(&need(&mut feed, "voltage", "16 V ±5 %")?)?,
@@ -249,5 +257,17 @@ mod tests {
         };
         assert_eq!(with_gap("at most 8 ms"), Some(0.0));
         assert_eq!(with_gap("0.5 to 8 ms"), Some(0.000_5));
+    }
+
+    #[test]
+    fn the_numbering_is_rcn_213_unless_told() {
+        let text = shipped::MODULE_SHEETS[0].text;
+        let with = |key: &str| {
+            let text = text.replace("direction_of_a = 0", &format!("direction_of_a = 0\n{key}"));
+            ModuleSheet::parse(&Source::new("test.toml", &text)).unwrap().numbering
+        };
+        assert_eq!(with(""), Numbering::Rcn213);
+        assert_eq!(with("numbering = \"rcn-213\""), Numbering::Rcn213);
+        assert_eq!(with("numbering = \"from-group-zero\""), Numbering::FromGroupZero);
     }
 }

@@ -19,6 +19,7 @@ pub struct Input {
     format: Format,
     polarity_matters: bool,
     packets_needed: u8,
+    numbering: Numbering,
     dcc: DccDecoder,
     trinary: TrinaryDecoder,
     /// What the three-state decoder has just completed.
@@ -30,9 +31,15 @@ pub struct Input {
 
 impl Input {
     /// An input stage that has heard nothing.
-    pub fn new(format: Format, polarity_matters: bool, packets_needed: u8) -> Self {
+    pub fn new(
+        format: Format,
+        numbering: Numbering,
+        polarity_matters: bool,
+        packets_needed: u8,
+    ) -> Self {
         Input {
             format,
+            numbering,
             polarity_matters,
             packets_needed: packets_needed.max(1),
             dcc: DccDecoder::new(),
@@ -91,7 +98,7 @@ impl Input {
                 if self.inverted {
                     return None;
                 }
-                dcc_decoder::accessory(self.dcc.packet(), Numbering::Rcn213)
+                dcc_decoder::accessory(self.dcc.packet(), self.numbering)
             }
             Format::Trinary => self.word.take(),
         };

@@ -54,7 +54,12 @@ impl Module {
         let parts = parts.module.clone();
         let kind = &parts.kind;
         Module {
-            input: Input::new(kind.format_when_off, kind.polarity_matters, kind.packets_needed),
+            input: Input::new(
+                kind.format_when_off,
+                kind.numbering,
+                kind.polarity_matters,
+                kind.packets_needed,
+            ),
             lamp: StatusLamp::new(kind.lamp_a, kind.second_lamp_a, kind.lamp_duty),
             outputs: parts.outputs.clone().map(Mechanism::new),
             parts,
@@ -248,7 +253,7 @@ impl Module {
         let (address, format) = switch_bank::read(&self.parts, self.switches);
         self.first_address = address;
         let needed = kind.packets_needed + self.parts.extra_packets;
-        self.input = Input::new(format, kind.polarity_matters, needed);
+        self.input = Input::new(format, kind.numbering, kind.polarity_matters, needed);
         let keeps = kind.keeps_position;
         self.keep_rhythm(now_us);
         for k in 0..self.count() {

@@ -1,7 +1,7 @@
 //! A bench with a module of an invented kind, and what one does to it.
 
 use crate::jig::board::{Board, FeedDrive};
-use crate::signal::dcc;
+use crate::signal::dcc::{self, Numbering};
 use crate::signal::pulse::{Level, Pulse};
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::{Telegram, command};
@@ -18,6 +18,7 @@ pub fn kind() -> Kind {
         outputs: 4,
         packets_needed: 1,
         direction_of_a: 0,
+        numbering: Numbering::Rcn213,
         switch_weights: vec![1, 2, 4, 8, 16, 32, 64, 0],
         format_switch: Some(8),
         format_when_on: Format::Trinary,
@@ -50,6 +51,7 @@ pub struct Rig {
     pub board: SimulatedBoard,
     format: Format,
     direction_of_a: u8,
+    numbering: Numbering,
     first_address: u16,
 }
 
@@ -77,8 +79,8 @@ impl Rig {
             .map(|(_, w)| i32::from(*w))
             .sum();
         let first_address = (sum * i32::from(kind.address_step) + kind.address_base) as u16;
-        let direction_of_a = kind.direction_of_a;
-        Rig { board: SimulatedBoard::new(setup), format, direction_of_a, first_address }
+        let (direction_of_a, numbering) = (kind.direction_of_a, kind.numbering);
+        Rig { board: SimulatedBoard::new(setup), format, direction_of_a, numbering, first_address }
     }
 
     /// Address of output 1.
@@ -128,7 +130,7 @@ impl Rig {
     pub fn command(&mut self, output: u8, to: Position) {
         let address = self.first_address + u16::from(output) - 1;
         let pulses: Vec<Pulse> =
-            match command(self.format, address, to, self.direction_of_a).unwrap() {
+            match command(self.format, self.numbering, address, to, self.direction_of_a).unwrap() {
                 Telegram::Packet(bytes) => dcc::pulses(&bytes).collect(),
                 Telegram::Pulses(pulses) => pulses.to_vec(),
             };
