@@ -63,10 +63,20 @@ mod tests {
         Mean::of(&[v; 20]).unwrap()
     }
 
-    const CLASS: ChannelClass =
-        ChannelClass { resolution: 1e-3, gain: 5e-3, offset: 0.02, linearity: 2e-3 };
-    const CURRENT: ChannelClass =
-        ChannelClass { resolution: 1e-4, gain: 5e-3, offset: 2e-3, linearity: 5e-4 };
+    const CLASS: ChannelClass = ChannelClass {
+        resolution: 1e-3,
+        gain: 5e-3,
+        offset: 0.02,
+        linearity: 2e-3,
+        corrected: None,
+    };
+    const CURRENT: ChannelClass = ChannelClass {
+        resolution: 1e-4,
+        gain: 5e-3,
+        offset: 2e-3,
+        linearity: 5e-4,
+        corrected: None,
+    };
 
     /// Ohm's law through channels that are wrong by their whole class: 0.2 Ω at 0.5 A.
     #[test]

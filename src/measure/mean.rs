@@ -64,9 +64,10 @@ impl Mean {
         Component::type_a(self.noise, (self.independent - 1.0).max(1.0))
     }
 
-    /// The value with the uncertainty of an uncalibrated channel: noise, drift within the window,
-    /// resolution, non-linearity, offset and gain.
+    /// The value with its uncertainty: noise, drift within the window, resolution, non-linearity,
+    /// offset and gain by calibration, else by class.
     pub fn estimate(&self, class: &ChannelClass) -> Estimate {
+        let [calibration, offset, gain] = class.offset_and_gain(self.value);
         Estimate::new(
             self.value,
             &[
@@ -74,8 +75,9 @@ impl Mean {
                 Component::rectangular(self.drift / 2.0),
                 Component::rectangular(class.resolution / 2.0),
                 Component::rectangular(class.linearity),
-                Component::rectangular(class.offset),
-                Component::rectangular(class.gain * self.value),
+                calibration,
+                offset,
+                gain,
             ],
         )
     }
@@ -85,19 +87,22 @@ impl Mean {
     /// non-linearity stay in both.
     pub fn less(&self, earlier: &Mean, class: &ChannelClass) -> Estimate {
         let value = self.value - earlier.value;
-        let mut components = [Component::standard(0.0); 9];
-        components[..8].copy_from_slice(&[
-            self.noise_component(),
-            earlier.noise_component(),
-            Component::rectangular(self.drift / 2.0),
-            Component::rectangular(earlier.drift / 2.0),
-            Component::rectangular(class.resolution / 2.0),
-            Component::rectangular(class.resolution / 2.0),
-            Component::rectangular(class.linearity),
-            Component::rectangular(class.linearity),
-        ]);
-        components[8] = Component::rectangular(class.gain * value);
-        Estimate::new(value, &components)
+        let [calibration, gain] = class.gain_between(value);
+        Estimate::new(
+            value,
+            &[
+                self.noise_component(),
+                earlier.noise_component(),
+                Component::rectangular(self.drift / 2.0),
+                Component::rectangular(earlier.drift / 2.0),
+                Component::rectangular(class.resolution / 2.0),
+                Component::rectangular(class.resolution / 2.0),
+                Component::rectangular(class.linearity),
+                Component::rectangular(class.linearity),
+                calibration,
+                gain,
+            ],
+        )
     }
 }
 
@@ -248,7 +253,13 @@ mod tests {
     #[test]
     fn the_channel_class_enters_as_rectangles() {
         let mean = Mean::of(&[2.0f32; 50]).unwrap();
-        let class = ChannelClass { resolution: 0.01, gain: 0.005, offset: 0.002, linearity: 0.001 };
+        let class = ChannelClass {
+            resolution: 0.01,
+            gain: 0.005,
+            offset: 0.002,
+            linearity: 0.001,
+            corrected: None,
+        };
         let wanted = ((0.005f64.powi(2) + 0.01f64.powi(2) + 0.002f64.powi(2) + 0.001f64.powi(2))
             / 3.0)
             .sqrt();

@@ -44,6 +44,7 @@ pub fn pulse_peak(
     }
     let value = best / width as f64 - before.value;
     let noise = before.deviation / (width as f64).sqrt();
+    let [calibration, gain] = class.gain_between(value);
     let height = Estimate::new(
         value,
         &[
@@ -52,7 +53,8 @@ pub fn pulse_peak(
             Component::rectangular(moved),
             Component::rectangular(class.resolution / 2.0),
             Component::rectangular(class.linearity),
-            Component::rectangular(class.gain * value),
+            calibration,
+            gain,
         ],
     );
     Some(PulsePeak { height, at: start + at + width / 2 })

@@ -1,7 +1,8 @@
 //! Standard uncertainties put together and expanded.
 //!
 //! Source: JCGM 100:2008 (GUM), clauses 4.3.7 (rectangular distribution), 5.1.2 (combination of
-//! uncorrelated inputs), G.4.1 (Welch–Satterthwaite) and G.3 (Student quantile).
+//! uncorrelated inputs), 5.2.2 and F.1.2.3 (correlated inputs), G.4.1 (Welch–Satterthwaite) and G.3
+//! (Student quantile).
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
@@ -36,6 +37,20 @@ impl Component {
     pub const fn standard(standard: f64) -> Self {
         Component { standard, dof: f64::INFINITY }
     }
+}
+
+/// Covariance of two results that come from the same correlated inputs. `a` and `b` are what each
+/// input contributes to either result: its sensitivity coefficient, with its sign, times its
+/// standard uncertainty. `correlation` holds the correlation coefficients of the inputs.
+pub fn covariance<const N: usize>(a: &[f64; N], b: &[f64; N], correlation: &[[f64; N]; N]) -> f64 {
+    let row = |r: &[f64; N]| r.iter().zip(b).map(|(r, b)| r * b).sum::<f64>();
+    a.iter().zip(correlation).map(|(a, r)| a * row(r)).sum()
+}
+
+/// Combined standard uncertainty of correlated inputs; see [`covariance`].
+pub fn correlated<const N: usize>(contributions: &[f64; N], correlation: &[[f64; N]; N]) -> f64 {
+    // Rounding can take a fully correlated difference a little below zero.
+    covariance(contributions, contributions, correlation).max(0.0).sqrt()
 }
 
 /// A value with its combined standard uncertainty.
@@ -144,6 +159,54 @@ mod tests {
         );
         assert!((length.standard - 31.7).abs() < 0.1, "{}", length.standard);
         assert!((length.dof - 16.7).abs() < 0.6, "{}", length.dof);
+    }
+
+    /// JCGM 100:2008, example H.2 (simultaneous resistance and reactance): five sets of voltage,
+    /// current and phase (table H.2); means, their standard deviations and correlations after H.2.3;
+    /// results of table H.4: R = 127.732 Ω, X = 219.847 Ω, Z = 254.260 Ω, u = 0.071 Ω, 0.295 Ω and
+    /// 0.236 Ω, r(R,X) = −0.588, r(R,Z) = −0.485, r(X,Z) = 0.993.
+    #[test]
+    fn correlated_inputs_of_resistance_and_reactance() {
+        let sets = [
+            [5.007, 19.663e-3, 1.0456],
+            [4.994, 19.639e-3, 1.0438],
+            [5.005, 19.640e-3, 1.0468],
+            [4.990, 19.685e-3, 1.0428],
+            [4.999, 19.678e-3, 1.0433],
+        ];
+        let mean: [f64; 3] = core::array::from_fn(|i| sets.iter().map(|s| s[i]).sum::<f64>() / 5.0);
+        let of_means = |i: usize, j: usize| -> f64 {
+            sets.iter().map(|s| (s[i] - mean[i]) * (s[j] - mean[j])).sum::<f64>() / (5.0 * 4.0)
+        };
+        let u: [f64; 3] = core::array::from_fn(|i| of_means(i, i).sqrt());
+        let r: [[f64; 3]; 3] =
+            core::array::from_fn(|i| core::array::from_fn(|j| of_means(i, j) / (u[i] * u[j])));
+        let [volt, ampere, phase] = mean;
+        let z = volt / ampere;
+        let (x, ohm) = (z * phase.sin(), z * phase.cos());
+        let of_r = [ohm / volt * u[0], -ohm / ampere * u[1], -x * u[2]];
+        let of_x = [x / volt * u[0], -x / ampere * u[1], ohm * u[2]];
+        let of_z = [z / volt * u[0], -z / ampere * u[1], 0.0];
+        for (value, contributions, wanted, wanted_u) in
+            [(ohm, of_r, 127.732, 0.071), (x, of_x, 219.847, 0.295), (z, of_z, 254.260, 0.236)]
+        {
+            let found_u = correlated(&contributions, &r);
+            assert!((value - wanted).abs() < 6e-4, "{value} is not {wanted}");
+            assert!((found_u - wanted_u).abs() < 6e-4, "{found_u} is not {wanted_u}");
+        }
+        for (a, b, wanted) in [(of_r, of_x, -0.588), (of_r, of_z, -0.485), (of_x, of_z, 0.993)] {
+            let found = covariance(&a, &b, &r) / (correlated(&a, &r) * correlated(&b, &r));
+            assert!((found - wanted).abs() < 6e-4, "{found} is not {wanted}");
+        }
+    }
+
+    /// GUM 5.2.2: inputs that are fully correlated add up, or cancel.
+    #[test]
+    fn full_correlation_adds_linearly() {
+        let full = [[1.0, 1.0], [1.0, 1.0]];
+        assert!((correlated(&[3.0, 4.0], &full) - 7.0).abs() < 1e-12);
+        assert!(correlated(&[0.1, -0.1], &full) < 1e-9);
+        assert!((correlated(&[3.0, 4.0], &[[1.0, 0.0], [0.0, 1.0]]) - 5.0).abs() < 1e-12);
     }
 
     /// JCGM 100:2008, 4.3.7: a rectangular distribution of half-width a has u = a / √3.

@@ -43,5 +43,6 @@ pub(super) fn class(description: &Description) -> ChannelClass {
         gain: description.gain_limit,
         offset: description.offset_limit,
         linearity: description.linearity_limit,
+        corrected: None,
     }
 }
