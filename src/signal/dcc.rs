@@ -69,6 +69,18 @@ impl Numbering {
         }
     }
 
+    /// The address of a pair; `None` where there is none, the broadcast among them.
+    pub const fn address(self, to: Accessory) -> Option<u16> {
+        let first_group = match self {
+            Numbering::Rcn213 => 1,
+            Numbering::FromGroupZero => 0,
+        };
+        if to.group < first_group || to.group >= BROADCAST_GROUP || to.pair > 3 {
+            return None;
+        }
+        Some((to.group - first_group) * 4 + to.pair as u16 + 1)
+    }
+
     /// Group (0 to 510) and pair (0 to 3) of a user address; `None` outside 1 to
     /// [`Numbering::highest`].
     pub const fn accessory(self, address: u16) -> Option<Accessory> {
@@ -83,6 +95,9 @@ impl Numbering {
         Some(Accessory { group: index / 4 + first_group, pair: (index % 4) as u8 })
     }
 }
+
+/// The group that every accessory decoder takes for its own (S-9.2.1).
+pub const BROADCAST_GROUP: u16 = 511;
 
 /// Where an accessory packet goes: a group of four pairs, and one pair of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -208,6 +223,23 @@ mod tests {
                 Numbering::Rcn213.accessory(address - 4),
                 Numbering::FromGroupZero.accessory(address)
             );
+        }
+    }
+
+    #[test]
+    fn every_pair_has_one_address_or_none() {
+        for numbering in [Numbering::Rcn213, Numbering::FromGroupZero] {
+            let mut with_address = 0;
+            for group in 0..512 {
+                for pair in 0..4 {
+                    let to = Accessory { group, pair };
+                    if let Some(address) = numbering.address(to) {
+                        assert_eq!(numbering.accessory(address), Some(to));
+                        with_address += 1;
+                    }
+                }
+            }
+            assert_eq!(with_address, numbering.highest());
         }
     }
 

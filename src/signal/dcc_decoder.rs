@@ -5,11 +5,11 @@
 //! whoever does care reads [`DccDecoder::lead`].
 
 use super::dcc::{
-    self, Accessory, Numbering, PACKET_MIN, Packet, RECEIVER_ONE_DIFFERENCE_US,
+    self, Accessory, BROADCAST_GROUP, Numbering, PACKET_MIN, Packet, RECEIVER_ONE_DIFFERENCE_US,
     RECEIVER_ONE_HALF_US, RECEIVER_PREAMBLE_BITS, RECEIVER_ZERO_HALF_US,
 };
 use super::pulse::Level;
-use super::received::Received;
+use super::received::{Addressee, Received};
 
 /// Half a bit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -184,8 +184,8 @@ impl DccDecoder {
     }
 }
 
-/// Reads a basic accessory packet (S-9.2.1); `None` for every other packet and for addresses that
-/// the numbering does not have, the broadcast among them.
+/// Reads a basic accessory packet or its broadcast (S-9.2.1); `None` for every other packet and for
+/// groups to which the numbering gives no address.
 pub fn accessory(packet: &[u8], numbering: Numbering) -> Option<Received> {
     let &[first, second, _] = packet else { return None };
     if first & 0xC0 != 0x80 || second & 0x80 == 0 || !dcc::is_whole(packet) {
@@ -193,20 +193,12 @@ pub fn accessory(packet: &[u8], numbering: Numbering) -> Option<Received> {
     }
     let high = u16::from(!(second >> 4) & 0x07);
     let to = Accessory { group: high << 6 | u16::from(first & 0x3F), pair: (second >> 1) & 0x03 };
-    Some(Received {
-        address: address(to, numbering)?,
-        direction: second & 1,
-        activate: second & 0x08 != 0,
-    })
-}
-
-fn address(to: Accessory, numbering: Numbering) -> Option<u16> {
-    let first_group = match numbering {
-        Numbering::Rcn213 => 1,
-        Numbering::FromGroupZero => 0,
+    let to = if to.group == BROADCAST_GROUP {
+        Addressee::Everyone { pair: to.pair }
+    } else {
+        Addressee::Output(numbering.address(to)?)
     };
-    let address = to.group.checked_sub(first_group)? * 4 + u16::from(to.pair) + 1;
-    (numbering.accessory(address) == Some(to)).then_some(address)
+    Some(Received { to, direction: second & 1, activate: second & 0x08 != 0 })
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 //! how long the pulse is high, and a word counts only when the same word came just before it.
 
 use super::pulse::Level;
-use super::received::Received;
+use super::received::{Addressee, Received};
 use super::trinary::{ADDRESS_MAX, DIGIT_US, DIGITS, LONG_US, PULSE_US, REST_US, SHORT_US, Trit};
 use core::ops::RangeInclusive;
 
@@ -112,7 +112,7 @@ fn command(word: u32) -> Option<Received> {
     let activate = logic(digits[8])?;
     let address = (group * 4 + u16::from(side / 2) + 1).checked_sub(4)?;
     (1..=ADDRESS_MAX).contains(&address).then_some(Received {
-        address,
+        to: Addressee::Output(address),
         direction: side & 1,
         activate,
     })
@@ -181,7 +181,8 @@ mod tests {
     proptest! {
         #[test]
         fn commands_round_trip(address in 1..=ADDRESS_MAX, direction in 0u8..=1, repeat in 1usize..4) {
-            let want = Received { address, direction, activate: true };
+            let to = Addressee::Output(address);
+            let want = Received { to, direction, activate: true };
             let sent = telegram(address, direction).repeat(repeat);
             prop_assert_eq!(play(sent), vec![want; repeat]);
         }
@@ -210,7 +211,8 @@ mod tests {
                 })
                 .collect();
             sent.extend(telegram(address, 0));
-            let want = Received { address, direction: 0, activate: true };
+            let to = Addressee::Output(address);
+            let want = Received { to, direction: 0, activate: true };
             prop_assert_eq!(play(sent).last().copied(), Some(want));
         }
     }

@@ -87,13 +87,28 @@ fn reads_either_polarity_and_tells_which() {
     assert_eq!(decoder.lead(), Level::Low);
 }
 
-/// S-9.2.1: the broadcast to accessory decoders has no user address, and neither has group 0.
+/// S-9.2.1, the broadcast to basic accessory decoders: `10111111 1000CDDD`.
 #[test]
-fn broadcast_is_nobodys_address() {
-    for group in [0, 511] {
-        let packet = dcc::accessory(Accessory { group, pair: 0 }, 0, true);
-        assert_eq!(accessory(&packet, Numbering::Rcn213), None);
+fn the_broadcast_of_s_9_2_1_is_told() {
+    for ddd in 0..8 {
+        for (c, activate) in [(0, false), (0b1000, true)] {
+            let packet = with_error_byte(vec![0b1011_1111, 0b1000_0000 | c | ddd]);
+            for numbering in [Numbering::Rcn213, Numbering::FromGroupZero] {
+                let to = Addressee::Everyone { pair: ddd >> 1 };
+                let want = Received { to, direction: ddd & 1, activate };
+                assert_eq!(accessory(&packet, numbering), Some(want));
+            }
+        }
     }
+}
+
+/// RCN-213: the first address that users see is group 1; group 0 has none.
+#[test]
+fn group_0_has_addresses_only_where_they_count_from_it() {
+    let packet = dcc::accessory(Accessory { group: 0, pair: 3 }, 0, true);
+    assert_eq!(accessory(&packet, Numbering::Rcn213), None);
+    let received = accessory(&packet, Numbering::FromGroupZero).unwrap();
+    assert_eq!(received.to, Addressee::Output(4));
 }
 
 #[test]
@@ -137,7 +152,8 @@ proptest! {
     fn commands_round_trip(address in 1u16..=2040, direction in 0u8..=1, activate: bool) {
         for numbering in [Numbering::Rcn213, Numbering::FromGroupZero] {
             let packet = dcc::accessory(numbering.accessory(address).unwrap(), direction, activate);
-            let want = Received { address, direction, activate };
+            let to = Addressee::Output(address);
+            let want = Received { to, direction, activate };
             prop_assert_eq!(accessory(&packet, numbering), Some(want));
         }
     }

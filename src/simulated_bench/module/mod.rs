@@ -311,10 +311,9 @@ impl Module {
     }
 
     fn output_of(&self, received: Received) -> Option<(usize, Position)> {
-        let index = i32::from(received.address) - self.first_address;
-        let index = usize::try_from(index).ok().filter(|&i| i < self.count())?;
+        let index = received.output(self.first_address, self.parts.kind.outputs.min(4))?;
         let is_a = received.direction == self.parts.kind.direction_of_a & 1;
-        Some((index, if is_a { Position::A } else { Position::B }))
+        Some((usize::from(index), if is_a { Position::A } else { Position::B }))
     }
 
     /// The format that it listens to; for tests.
