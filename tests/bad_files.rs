@@ -84,6 +84,7 @@ fn scripts() {
         script("title = \"t\"\nrule = \"lax\"\nsteps = [{ feed = \"on\" }]\n"),
         in_steps("\"feed on\""),
         in_steps("{ wiat = \"1 s\" }"),
+        in_steps("{ try = \"luck\" }"),
         in_steps("{ feed = \"on\", wait = \"1 s\" }"),
         in_steps("{ feed = true }"),
         in_steps("{ feed = \"onn\" }"),

@@ -188,6 +188,8 @@ fn agrees(one: &Reading, other: &Reading) -> bool {
             | Quantity::LoadCurrent
             | Quantity::OpenCurrent
             | Quantity::ContactResistance
+            | Quantity::Answers
+            | Quantity::AnswersInverted
             | Quantity::UnwantedMoves
             | Quantity::WrongPositions
     );

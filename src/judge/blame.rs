@@ -140,6 +140,8 @@ const OPERATION: &[Quantity] = &[
     Quantity::CoilCurrent,
     Quantity::UnwantedMoves,
     Quantity::WrongPositions,
+    Quantity::Answers,
+    Quantity::AnswersInverted,
 ];
 
 /// Readings of what flows through a load.

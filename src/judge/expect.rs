@@ -41,6 +41,10 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         Quantity::CoilCurrent => window!(&sheet.coil_current),
         Quantity::LampRate => window!(&sheet.lamp.rate),
         Quantity::LampDuty => window!(&sheet.lamp.duty),
+        Quantity::Answers => Window::at_least(1.0),
+        // Where polarity matters it must answer one way round only.
+        Quantity::AnswersInverted if sheet.polarity_matters => Window::at_most(0.0),
+        Quantity::AnswersInverted => Window::at_least(1.0),
         Quantity::UnwantedMoves | Quantity::WrongPositions => Window::at_most(0.0),
         Quantity::LoadVoltage
         | Quantity::LoadTotal

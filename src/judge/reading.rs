@@ -91,6 +91,10 @@ pub enum Quantity {
     UnwantedMoves,
     /// Number of outputs that did not end where they should.
     WrongPositions,
+    /// Whether the module answers commands, the feed the right way round: 1 is yes.
+    Answers,
+    /// The same, the feed the other way round.
+    AnswersInverted,
     /// Rate of the lamp.
     LampRate,
     /// Duty of the lamp.
@@ -118,9 +122,16 @@ impl Quantity {
             Quantity::CoilCurrent => "coil_current",
             Quantity::UnwantedMoves => "unwanted_moves",
             Quantity::WrongPositions => "wrong_positions",
+            Quantity::Answers => "answers",
+            Quantity::AnswersInverted => "answers_inverted",
             Quantity::LampRate => "lamp_rate",
             Quantity::LampDuty => "lamp_duty",
         }
+    }
+
+    /// Whether its value is a yes (1) or a no (0).
+    pub const fn is_yes_or_no(self) -> bool {
+        matches!(self, Quantity::Answers | Quantity::AnswersInverted)
     }
 
     /// The SI unit without prefix, as in the report's `unit` column.
@@ -139,7 +150,11 @@ impl Quantity {
             | Quantity::ContactResponseTime
             | Quantity::Gap
             | Quantity::BounceTime => "s",
-            Quantity::UnwantedMoves | Quantity::WrongPositions | Quantity::LampDuty => "1",
+            Quantity::UnwantedMoves
+            | Quantity::WrongPositions
+            | Quantity::Answers
+            | Quantity::AnswersInverted
+            | Quantity::LampDuty => "1",
             Quantity::LampRate => "Hz",
         }
     }

@@ -44,6 +44,11 @@ impl Window {
         Window { lower: None, upper: Some(upper) }
     }
 
+    /// At least `lower`.
+    pub const fn at_least(lower: f64) -> Self {
+        Window { lower: Some(lower), upper: None }
+    }
+
     /// On which side of it a value lies.
     pub fn side(&self, value: Option<f64>) -> Side {
         match value.filter(|v| v.is_finite()) {

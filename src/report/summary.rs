@@ -155,6 +155,15 @@ fn objection(reading: &Reading) -> String {
     let unit = reading.quantity.unit();
     let what = reading.quantity.name().replace('_', " ");
     let step = plain(&reading.step);
+    if reading.quantity.is_yes_or_no() {
+        let wanted = if reading.lower_limit.is_some() { "yes" } else { "no" };
+        let seen = match reading.value {
+            None => "not seen",
+            Some(value) if value > 0.5 => "yes",
+            Some(_) => "no",
+        };
+        return format!("{step}: {what} {seen}, {wanted} wanted");
+    }
     let seen = match reading.value {
         None => "not seen".into(),
         Some(value) => {

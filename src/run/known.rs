@@ -69,6 +69,10 @@ pub(super) struct Known {
     pub watch: Option<Watch>,
     /// What holds for the module as a whole.
     pub facts: Facts,
+    /// It was found to answer with the feed the other way round.
+    pub answers_inverted: bool,
+    /// An output that was seen to answer.
+    pub answering: Option<u8>,
     /// Where it was found to answer, in words.
     pub answers_at: Option<String>,
 }
@@ -94,6 +98,8 @@ impl Known {
             auxiliary_doubt: None,
             watch: None,
             facts: Facts::default(),
+            answers_inverted: false,
+            answering: None,
             answers_at: None,
         }
     }

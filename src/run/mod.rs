@@ -17,6 +17,7 @@ mod load_step;
 mod measure_step;
 mod operate;
 mod operate_readings;
+mod polarity_step;
 mod positions;
 mod power;
 mod probe;
@@ -129,6 +130,7 @@ fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
             operate::operate(course, &operate::Order { output: *output, to: *to, by: *by }, *window)
         }
         Action::Measure { what, window } => measure_step::measure(course, *what, *window),
+        Action::Answer { polarity } => polarity_step::answer(course, *polarity),
         Action::WatchLamp => lamp_step::watch(course),
         Action::JudgeLamp => lamp_step::judge(course),
     }

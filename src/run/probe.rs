@@ -21,6 +21,10 @@ const QUEUED: Duration = Duration::from_millis(15);
 /// Feed off for so long, that the module's reservoir has run down.
 const RUN_DOWN: Duration = Duration::from_millis(1_000);
 
+/// What to say, and to do, when it answers the other way round.
+const WRONG_WAY_ROUND: &str = "the module answers only with the feed the other way round: turn the \
+                               power off, swap the two feed wires at the module, and test again";
+
 /// Another setting under which the module may listen.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Candidate {
@@ -71,7 +75,7 @@ fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, 
         }
     }
     course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
-    if course.plan.module.polarity_matters {
+    if course.plan.module.polarity_matters && course.plan.module.try_inverted {
         return inverted(course, order);
     }
     Ok(None)
@@ -106,7 +110,7 @@ fn answers(
 }
 
 /// Sends a command and waits until a sound module would have carried it out.
-fn order(
+pub(super) fn order(
     course: &mut Course<'_, '_>,
     first: u16,
     format: Format,
@@ -129,11 +133,7 @@ fn order(
 /// The other way round.
 fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String>, Halt> {
     let Feed::On(polarity) = course.known.feed else { return Ok(None) };
-    let other = match polarity {
-        Polarity::Normal => Polarity::Inverted,
-        Polarity::Inverted => Polarity::Normal,
-    };
-    if !turn(course, other)? {
+    if !turn(course, polarity.other())? {
         return Ok(None);
     }
     let (address, format) = (course.plan.address, course.plan.format);
@@ -145,7 +145,8 @@ fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String
         }
     }
     turn(course, polarity)?;
-    Ok(found.then(|| "the module answers with the feed the other way round".into()))
+    course.known.answers_inverted = found;
+    Ok(found.then(|| WRONG_WAY_ROUND.into()))
 }
 
 /// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it

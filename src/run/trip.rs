@@ -4,6 +4,7 @@ use super::course::{Course, Halt, Taken};
 use super::diagnose;
 use super::operate::Order;
 use super::operate_readings;
+use super::polarity_step;
 use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
@@ -36,6 +37,7 @@ pub(super) fn after(
         }
         Action::FeedOn { .. } => Quantity::StartCharge,
         Action::HookUp => Quantity::FeedResistance,
+        Action::Answer { polarity } => polarity_step::quantity(*polarity),
         Action::Measure { what, .. } => measured(*what),
         _ => return Ok(()),
     };

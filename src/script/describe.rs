@@ -61,6 +61,12 @@ fn together(steps: &[Step]) -> String {
     if let Some(sent) = sent.collect::<Option<Vec<_>>>() {
         return format!("send outputs to {}, not judged", sent.join(" "));
     }
+    let tried = |s: &Step| matches!(s.action, Action::Answer { .. });
+    let turned = |s: &Step| matches!(s.action, Action::FeedOff | Action::FeedOn { .. });
+    if steps.iter().filter(|s| tried(s)).count() == 2 && steps.iter().all(|s| tried(s) || turned(s))
+    {
+        return "does it answer, the feed one way round and then the other?".to_owned();
+    }
     let (first, last) = (&steps[0], &steps[steps.len() - 1]);
     format!("{} steps, from \"{}\" to \"{}\"", steps.len(), first.name, last.name)
 }
@@ -102,6 +108,7 @@ fn alone(step: &Step) -> String {
             format!("move output {output} to {to} {}", way(*by))
         }
         Action::Measure { what, .. } => format!("measure the {}", measured_name(*what)),
+        Action::Answer { .. } => "does it answer?".to_owned(),
         Action::WatchLamp => "begin to watch the lamp".to_owned(),
         Action::JudgeLamp => "judge the lamp's rhythm".to_owned(),
     }

@@ -48,6 +48,7 @@ pub fn expand(
         format,
         connected: LoadChoice::None,
         clamps: Vec::new(),
+        polarity: Polarity::Normal,
         visits: 0,
         used: HashMap::new(),
         steps: Vec::new(),
@@ -74,6 +75,8 @@ struct Expansion<'x> {
     format: Format,
     connected: LoadChoice,
     clamps: Vec<Clamp>,
+    /// How the feed was last turned on.
+    polarity: Polarity,
     visits: usize,
     used: HashMap<String, u32>,
     steps: Vec<Step>,
@@ -110,15 +113,7 @@ impl Expansion<'_> {
                 self.push(step, "by hand", Action::Ask(HandTask::Other(text.clone())))
             }
             Verb::HookUp => self.push(step, "hook-up", Action::HookUp),
-            Verb::FeedOn { polarity, compare } => {
-                let name = match polarity {
-                    Polarity::Normal => "feed on",
-                    Polarity::Inverted => "feed on inverted",
-                };
-                let window = timing::feed_on_window(self.sheet);
-                let (polarity, compare) = (*polarity, *compare);
-                self.push(step, name, Action::FeedOn { polarity, compare, window })
-            }
+            Verb::FeedOn { polarity, compare } => self.feed_on(step, *polarity, *compare),
             Verb::FeedOff => self.push(step, "feed off", Action::FeedOff),
             Verb::Loads { choice, clamps } => self.connect(step, *choice, clamps.as_deref()),
             Verb::Wait(time) => self.wait(step, "wait", *time),
@@ -155,6 +150,16 @@ impl Expansion<'_> {
                 }
                 Ok(())
             }
+            Verb::BothPolarities if !self.sheet.try_inverted => Ok(()),
+            Verb::BothPolarities => {
+                let first = self.polarity;
+                for polarity in [first, first.other()] {
+                    self.answer(step, polarity)?;
+                    self.push(step, "feed off", Action::FeedOff)?;
+                    self.feed_on(step, polarity.other(), false)?;
+                }
+                Ok(())
+            }
             Verb::WatchLamp => self.push(step, "watch lamp", Action::WatchLamp),
             Verb::JudgeLamp { blinks } => {
                 let need = timing::blinks(self.sheet, *blinks);
@@ -165,6 +170,29 @@ impl Expansion<'_> {
                 self.push(step, "judge lamp", Action::JudgeLamp)
             }
         }
+    }
+
+    fn feed_on(
+        &mut self,
+        step: &WrittenStep,
+        polarity: Polarity,
+        compare: bool,
+    ) -> Result<(), Located> {
+        self.polarity = polarity;
+        let name = match polarity {
+            Polarity::Normal => "feed on",
+            Polarity::Inverted => "feed on inverted",
+        };
+        let window = timing::feed_on_window(self.sheet);
+        self.push(step, name, Action::FeedOn { polarity, compare, window })
+    }
+
+    fn answer(&mut self, step: &WrittenStep, polarity: Polarity) -> Result<(), Located> {
+        let name = match polarity {
+            Polarity::Normal => "answer",
+            Polarity::Inverted => "answer inverted",
+        };
+        self.push(step, name, Action::Answer { polarity })
     }
 
     fn wait(&mut self, step: &WrittenStep, name: &str, time: Duration) -> Result<(), Located> {

@@ -63,6 +63,8 @@ pub struct ModuleSheet {
     pub feed: Toleranced<ElectricPotential>,
     /// Whether a wrong polarity of the feed matters to it.
     pub polarity_matters: bool,
+    /// Whether it may be tried with the feed the wrong way round.
+    pub try_inverted: bool,
     /// Whether the outputs stay where they were when power goes and comes.
     pub keeps_position: bool,
     /// From power to ready.

@@ -25,6 +25,16 @@ pub enum Polarity {
     Inverted,
 }
 
+impl Polarity {
+    /// The other one.
+    pub const fn other(self) -> Self {
+        match self {
+            Polarity::Normal => Polarity::Inverted,
+            Polarity::Inverted => Polarity::Normal,
+        }
+    }
+}
+
 /// How acceptance is decided (JCGM 106).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rule {
@@ -133,6 +143,11 @@ pub enum Action {
         what: Measured,
         /// Over how long.
         window: Duration,
+    },
+    /// Does the module answer with the feed as it is? One output that answers will do.
+    Answer {
+        /// How the feed is.
+        polarity: Polarity,
     },
     /// Begin to watch the lamp through the feed current.
     WatchLamp,

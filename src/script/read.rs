@@ -14,8 +14,8 @@ use std::path::Path;
 use uom::si::f64::Time;
 
 /// The words that begin a step: each step has exactly one of them.
-const VERBS: [&str; 9] =
-    ["ask", "feed", "loads", "wait", "send", "operate", "measure", "lamp", "repeat"];
+const VERBS: [&str; 10] =
+    ["ask", "feed", "loads", "wait", "send", "operate", "measure", "try", "lamp", "repeat"];
 
 const POSITIONS: [(&str, Position); 2] = [("a", Position::A), ("b", Position::B)];
 const ON_OFF: [(&str, bool); 2] = [("on", true), ("off", false)];
@@ -97,6 +97,7 @@ fn step(value: Value<'_>) -> Result<WrittenStep, Located> {
         "send" => send(&mut table)?,
         "operate" => operate(&mut table)?,
         "measure" => measure(&mut table)?,
+        "try" => try_out(&mut table)?,
         "lamp" => lamp(&mut table)?,
         _ => repeat(&mut table)?,
     };
@@ -251,6 +252,11 @@ fn measure(table: &mut Table<'_>) -> Result<Verb, Located> {
         Some(value) => value.quantity_within("20 ms", "60 s")?,
     };
     Ok(Verb::Measure { what, over: duration(over) })
+}
+
+fn try_out(table: &mut Table<'_>) -> Result<Verb, Located> {
+    table.need("try", "\"both polarities\"")?.choice(&[("both polarities", ())])?;
+    Ok(Verb::BothPolarities)
 }
 
 fn lamp(table: &mut Table<'_>) -> Result<Verb, Located> {

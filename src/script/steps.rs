@@ -100,6 +100,9 @@ pub enum Verb {
         /// Over how long.
         over: Duration,
     },
+    /// Does the module answer, the feed as it is and the other way round? (Left out where the
+    /// sheet forbids the other way.) The feed is on before and after.
+    BothPolarities,
     /// Begin to watch the lamp.
     WatchLamp,
     /// Judge what was watched.

@@ -67,6 +67,9 @@ pub fn slowest(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
     duration(Time::from_si(slowest))
 }
 
+/// What the jig may hold back before a command goes out.
+const QUEUED: Duration = Duration::from_millis(15);
+
 /// How long a command takes on the feed, all repeats counted.
 pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
     telegram::command(format, sheet.numbering, address, to, sheet.direction_of_a)
@@ -99,6 +102,15 @@ pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) 
             LEAD + active + rest
         }
         Action::Measure { window, .. } => SWITCHING + *window + SWITCHING,
+        // A look at all outputs before, and one after a sound output has moved.
+        Action::Answer { .. } => {
+            let moved = longest_move(sheet, By::Command).max(longest_move(sheet, By::Contact));
+            2 * SWITCHING
+                + sent(1, Position::A).max(sent(1, Position::B))
+                + QUEUED
+                + moved
+                + SWITCHING
+        }
         Action::WatchLamp => SWITCHING,
         Action::JudgeLamp => 2 * SWITCHING,
     }

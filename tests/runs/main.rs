@@ -10,5 +10,7 @@ mod endings;
 mod faults;
 mod hurt_jig;
 mod in_place;
+mod polarity;
 mod sound;
 mod survey;
+mod watched;

@@ -57,6 +57,16 @@ impl Bench<'_> {
         self.slow_load(step, target, window);
     }
 
+    /// Somewhere an output must be seen to move.
+    pub(super) fn answer(&mut self, step: &Step) {
+        self.need_feed(step);
+        if self.loads == LoadChoice::None {
+            self.error(step, "no loads are connected, so nobody sees whether the module answers");
+        }
+        self.positions[0] = None;
+        self.load_current_flows(step, step.duration);
+    }
+
     /// An output that may move after the capture has ended would fail though it is sound.
     fn slow_output(&mut self, step: &Step, by: By) {
         let longest = timing::longest_move(&self.plan.module, by);

@@ -4,7 +4,7 @@ use super::duty::Heat;
 use super::{Finding, Gravity};
 use crate::load::jig_loads;
 use crate::load::sheet::LoadSheet;
-use crate::script::plan::{Action, HandTask, LoadChoice, Plan, Step};
+use crate::script::plan::{Action, HandTask, LoadChoice, Plan, Polarity, Step};
 use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
 
@@ -75,7 +75,15 @@ impl<'p> Bench<'p> {
                 self.error(step, "the hook-up is measured with the feed off, but the feed is on");
             }
             Action::HookUp | Action::Wait => {}
-            Action::FeedOn { compare, window, .. } => self.feed_on(step, *compare, *window),
+            Action::FeedOn { polarity, compare, window } => {
+                if *polarity == Polarity::Inverted && !self.plan.module.try_inverted {
+                    self.error(
+                        step,
+                        "the module sheet forbids the feed inverted (`try_inverted = false`)",
+                    );
+                }
+                self.feed_on(step, *compare, *window);
+            }
             Action::FeedOff => {
                 if !self.feed_on {
                     self.warn(step, "the feed is off already");
@@ -94,6 +102,7 @@ impl<'p> Bench<'p> {
                 self.operate(step, Clamp { output: *output, position: *to }, *by, *window);
             }
             Action::Measure { what, .. } => self.measure(step, *what),
+            Action::Answer { .. } => self.answer(step),
             Action::WatchLamp => {
                 self.need_feed(step);
                 if self.watched.is_some() {

@@ -65,6 +65,7 @@ impl ModuleSheet {
             try_address,
             feed: feed_voltage(&need(&mut feed, "voltage", "16 V ±5 %")?)?,
             polarity_matters: truth(&mut feed, "polarity_matters")?,
+            try_inverted: feed.take("try_inverted").map_or(Ok(true), |v| v.truth())?,
             keeps_position: truth(&mut outputs, "keep_position")?,
             boot: need(&mut feed, "boot", "800 ms")?.quantity_within("1 ms", "30 s")?,
             charge: limits(&mut feed, "charge")?,

@@ -1,0 +1,94 @@
+//! Does the module answer with the feed as it is? Asked one way round and the other it proves more
+//! of the polarity than the lamp's rhythm does.
+
+use super::course::{Course, Halt, Taken};
+use super::diagnose;
+use super::known::Feed;
+use super::operate::Order;
+use super::positions::look;
+use super::power::load_supply_on;
+use super::probe;
+use crate::judge::blame::{Answers, Facts};
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
+use crate::judge::verdict::Side;
+use crate::measure::uncertainty::Estimate;
+use crate::script::plan::{By, Polarity};
+use crate::signal::target::Position;
+
+/// What is read with the feed so.
+pub(super) const fn quantity(polarity: Polarity) -> Quantity {
+    match polarity {
+        Polarity::Normal => Quantity::Answers,
+        Polarity::Inverted => Quantity::AnswersInverted,
+    }
+}
+
+/// Sends commands until an output moves, and tells whether one did.
+pub(super) fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), Halt> {
+    let quantity = quantity(polarity);
+    let window = of_sheet(&course.plan.module, quantity);
+    if course.feed_tripped()? || course.known.feed != Feed::On(polarity) {
+        let facts = Facts { tripped: true, ..course.known.facts };
+        let taken = Taken::new(quantity, None, window).knowing(facts);
+        course.read(taken.noting("the feed has tripped"))?;
+        return Ok(());
+    }
+    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
+        let taken = Taken { undecided: true, ..Taken::new(quantity, None, window) };
+        course.read(taken.noting("no load shows whether an output moves"))?;
+        return Ok(());
+    }
+    let answering = first_to_answer(course)?;
+    course.jig.send("OUTP2 OFF")?;
+    let value = if answering.is_some() { 1.0 } else { 0.0 };
+    if answering.is_some() {
+        course.known.answering = answering;
+        if course.known.facts.answers != Answers::Elsewhere {
+            course.known.facts.answers = Answers::Here;
+        }
+    } else if window.side(Some(value)) == Side::Below {
+        let order = Order { output: 1, to: Position::A, by: By::Command };
+        diagnose::find_answer_once(course, &order)?;
+    }
+    let taken = Taken::new(quantity, Some(Estimate::new(value, &[])), window);
+    let facts = course.known.facts;
+    course.read(taken.knowing(facts))?;
+    // All that follows would fail for this one reason.
+    if course.known.answers_inverted { Err(Halt::Enough) } else { Ok(()) }
+}
+
+/// The first output that a command moves. Once one is known to answer, only that one is asked.
+fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, Halt> {
+    let asked: Vec<u8> = match course.known.answering {
+        Some(output) => vec![output],
+        None => course.outputs().collect(),
+    };
+    for output in asked {
+        if moves(course, output)? {
+            return Ok(Some(output));
+        }
+    }
+    Ok(None)
+}
+
+/// Whether a command to an output moves anything. It is left where it goes: its coil must rest
+/// before the next move.
+fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, Halt> {
+    let (address, format) = (course.plan.address, course.plan.format);
+    let at = usize::from(output) - 1;
+    let before = look(course)?;
+    // Where nobody can tell where it stands, one of both positions is another one.
+    let ways = match before[at] {
+        Some(stands) => vec![stands.other()],
+        None => vec![Position::B, Position::A],
+    };
+    course.known.ordered[at] = None;
+    for to in ways {
+        probe::order(course, address, format, output, to)?;
+        if look(course)? != before {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
