@@ -58,6 +58,7 @@ impl Terminal {
             seed: 1,
             switches: 0,
             auxiliary: false,
+            beside: Vec::new(),
         });
         Terminal { engine: Engine::boxed(board) }
     }

@@ -53,6 +53,7 @@ pub fn setup(
         seed,
         switches: bank.switches_for(sheet.try_address, bank.format_when_on).unwrap_or(0),
         auxiliary: false,
+        beside: Vec::new(),
     }
 }
 

@@ -3,13 +3,12 @@
 use super::board::{Board, PULSE_QUEUE};
 use crate::signal::dcc;
 use crate::signal::pulse::{Level, Pulse};
+use crate::wire::COMMANDS_MAX;
 use crate::wire::error::{Error, ErrorCode};
 use heapless::{Deque, Vec};
 
 /// The queue is filled up when it ends sooner than this, in microseconds.
 const LEAD_US: u64 = 3_000;
-/// How many commands may wait, the one that goes out included.
-const COMMANDS_MAX: usize = 4;
 /// How many pieces the board's queue may hold.
 const PIECES_MAX: usize = 16;
 /// Pulses of an idle packet.
@@ -28,6 +27,24 @@ pub enum Idle {
     Rest(Level),
 }
 
+/// Pulses of alternating levels. Only the first level is kept, since several commands wait.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternating {
+    /// Level of the first pulse.
+    pub first: Level,
+    /// How long each pulse lasts, in microseconds.
+    pub durations_us: Vec<u32, PULSES_MAX>,
+}
+
+impl Alternating {
+    fn pulses(&self) -> impl Iterator<Item = Pulse> + '_ {
+        self.durations_us.iter().enumerate().map(|(at, &duration_us)| {
+            let level = if at % 2 == 0 { self.first } else { self.first.inverted() };
+            Pulse { level, duration_us }
+        })
+    }
+}
+
 /// What a command consists of.
 // Not boxed: there is no allocator here, and few commands wait at a time.
 #[allow(clippy::large_enum_variant)]
@@ -36,7 +53,7 @@ pub enum Body {
     /// A packet, error byte included.
     Packet(dcc::Packet),
     /// Pulses as they are.
-    Pulses(Vec<Pulse, PULSES_MAX>),
+    Pulses(Alternating),
 }
 
 /// A command, to be sent so many times.
@@ -91,7 +108,8 @@ pub struct Drive {
     begun: u32,
     count: u32,
     sent: Sent,
-    packet_end_us: Option<u64>,
+    /// The last packet that was queued, and when it ends.
+    last_packet: Option<(dcc::Packet, u64)>,
 }
 
 impl Drive {
@@ -107,7 +125,7 @@ impl Drive {
             begun: 0,
             count: 0,
             sent: Sent { last_us: 0, first_us: 0, second_us: 0 },
-            packet_end_us: None,
+            last_packet: None,
         }
     }
 
@@ -140,7 +158,7 @@ impl Drive {
         self.commands.clear();
         self.pieces.clear();
         self.repeated = 0;
-        self.packet_end_us = None;
+        self.last_packet = None;
         board.drive_clear();
     }
 
@@ -178,11 +196,10 @@ impl Drive {
             if !self.pieces.is_empty() && end_us >= now_us + LEAD_US {
                 return None;
             }
-            let crowded = self.packet_end_us.is_some_and(|packet_end_us| {
-                end_us + PREAMBLE_US < packet_end_us + u64::from(dcc::SPACING_US)
-            });
             match self.commands.front() {
-                Some(Command { body: Body::Packet(_), .. }) if crowded => self.queue_idle(board)?,
+                Some(Command { body: Body::Packet(next), .. }) if self.crowds(next, end_us) => {
+                    self.queue_idle(board)?;
+                }
                 Some(_) => {
                     if let Some(mark) = self.queue_command(board)? {
                         return Some(mark);
@@ -192,6 +209,15 @@ impl Drive {
                 None => return None,
             }
         }
+    }
+
+    /// Whether a packet that goes out from `from_us` on comes too soon after the last one for the
+    /// same decoder to act on both.
+    fn crowds(&self, next: &[u8], from_us: u64) -> bool {
+        self.last_packet.as_ref().is_some_and(|(last, end_us)| {
+            from_us + PREAMBLE_US < end_us + u64::from(dcc::SPACING_US)
+                && dcc::may_share_decoder(last, next)
+        })
     }
 
     /// When [`Drive::fill`] has something to do next, with the feed on.
@@ -227,17 +253,20 @@ impl Drive {
         let command = self.commands.front()?;
         let pulses: Vec<Pulse, PULSES_MAX> = match &command.body {
             Body::Packet(packet) => dcc::pulses(packet).collect(),
-            Body::Pulses(pulses) => pulses.clone(),
+            Body::Pulses(alternating) => alternating.pulses().collect(),
         };
-        let is_packet = matches!(command.body, Body::Packet(_));
+        let packet = match &command.body {
+            Body::Packet(packet) => Some(packet.clone()),
+            Body::Pulses(_) => None,
+        };
         let repeat = command.repeat;
         if !self.has_room(pulses.len()) {
             return None;
         }
         let end_us = board.drive(&pulses);
         self.note(end_us, pulses.len());
-        if is_packet {
-            self.packet_end_us = Some(end_us);
+        if let Some(packet) = packet {
+            self.last_packet = Some((packet, end_us));
         }
         self.repeated += 1;
         if self.repeated == 1 {

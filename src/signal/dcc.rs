@@ -134,6 +134,18 @@ pub fn is_whole(packet: &[u8]) -> bool {
     (PACKET_MIN..=PACKET_MAX).contains(&packet.len()) && error_byte(packet) == 0
 }
 
+/// Whether a decoder may have to act on both packets, so that [`SPACING_US`] must lie between them.
+/// The first byte of a packet is its address, or the part of it that decides (S-9.2, S-9.2.1); the
+/// broadcasts are for all.
+pub fn may_share_decoder(one: &[u8], other: &[u8]) -> bool {
+    let is_broadcast = |packet: &[u8]| match packet {
+        [0x00, ..] => true,
+        [0xBF, second, ..] => second & 0xF0 == 0x80,
+        _ => false,
+    };
+    one.first() == other.first() || is_broadcast(one) || is_broadcast(other)
+}
+
 /// The bits of a packet in the order in which they go out: preamble, bytes with a start bit each,
 /// end bit.
 pub fn bits(packet: &[u8]) -> impl Iterator<Item = bool> + '_ {
@@ -213,6 +225,19 @@ mod tests {
             assert_eq!(numbering.accessory(numbering.highest() + 1), None);
             assert_eq!(numbering.accessory(0), None);
         }
+    }
+
+    #[test]
+    fn spacing_is_kept_within_a_decoder_and_around_broadcasts() {
+        let to = |group| accessory(Accessory { group, pair: 0 }, 0, true);
+        assert!(may_share_decoder(&to(5), &to(5)));
+        assert!(!may_share_decoder(&to(5), &to(6)));
+        // The high bits of the group stand in the second byte: not looked at, to be safe.
+        assert!(may_share_decoder(&to(5), &to(5 + 64)));
+        assert!(!may_share_decoder(&to(63), &to(6)));
+        assert!(may_share_decoder(&to(511), &to(6)) && may_share_decoder(&to(6), &to(511)));
+        assert!(may_share_decoder(&to(6), &RESET));
+        assert!(!may_share_decoder(&to(6), &IDLE));
     }
 
     /// The two ways of counting differ by one group of four.

@@ -1,5 +1,6 @@
 //! The simulated jig: a [`Board`] over the simulated world.
 
+use super::beside::{Beside, Neighbour};
 use super::channels::describe_all;
 use super::circuits::clamp::Switches;
 use super::converter::{Converter, Hum};
@@ -35,6 +36,8 @@ pub struct Setup {
     pub switches: u32,
     /// Slider of the auxiliary supply when the module is put on the bench.
     pub auxiliary: bool,
+    /// More modules on the same feed.
+    pub beside: Vec<Neighbour>,
 }
 
 /// What the load supply is set to where no load sheet asks for something else, volts.
@@ -54,6 +57,7 @@ pub struct SimulatedBoard {
     hum: Hum,
     noise: Noise,
     world: World,
+    beside: Beside,
     hand: HandParts,
     closer_dead: [bool; 8],
     scans: [Scans; 2],
@@ -62,7 +66,7 @@ pub struct SimulatedBoard {
 impl SimulatedBoard {
     /// Puts a module on the bench.
     pub fn new(setup: Setup) -> Self {
-        let Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary } = setup;
+        let Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary, beside } = setup;
         let mut parts = Parts::draw(&kind, &loads, load_supply_v, seed);
         let mut rng = draw::stream(seed, Purpose::Fault);
         for (fault, severity) in faults {
@@ -83,6 +87,7 @@ impl SimulatedBoard {
             hum: Hum::new(),
             noise: Noise::new(draw::stream(seed, Purpose::Noise)),
             world,
+            beside: Beside::draw(&beside, seed),
             hand,
             closer_dead: parts.jig.closer_dead,
             scans: Default::default(),
@@ -96,16 +101,16 @@ impl SimulatedBoard {
             if due_us > t_us {
                 break;
             }
-            self.world.advance(due_us);
+            self.advance_worlds(due_us);
             // As long as nothing moves, one look at the world does for many conversions.
-            let until_us = t_us.min(self.world.still_until_us().saturating_sub(1)).max(due_us);
+            let until_us = t_us.min(self.still_until_us().saturating_sub(1)).max(due_us);
             let still = until_us > due_us;
-            let Self { scans, world, converters, hum, noise, .. } = self;
+            let Self { scans, world, beside, converters, hum, noise, .. } = self;
             for unit in scans {
                 if still {
                     for index in unit.channels() {
                         let (probe, converter) = &mut converters[index];
-                        converter.see(probe.look(world));
+                        converter.see(probe.look(world, beside));
                     }
                 }
                 unit.convert(until_us, |at_us, all, scan| {
@@ -113,7 +118,7 @@ impl SimulatedBoard {
                     for c in all {
                         let (probe, converter) = &mut converters[c.channel];
                         if !still {
-                            converter.see(probe.look(world));
+                            converter.see(probe.look(world, beside));
                         }
                         scan[c.column] = converter.convert(hum, point, noise);
                     }
@@ -121,8 +126,17 @@ impl SimulatedBoard {
             }
         }
         if t_us > self.world.now_us() {
-            self.world.advance(t_us);
+            self.advance_worlds(t_us);
         }
+    }
+
+    fn advance_worlds(&mut self, t_us: u64) {
+        self.world.advance(t_us);
+        self.beside.advance(t_us);
+    }
+
+    fn still_until_us(&self) -> u64 {
+        self.world.still_until_us().min(self.beside.still_until_us())
     }
 
     /// The world behind the jig, for whoever wants to look past its readings.
@@ -176,10 +190,10 @@ impl Probe {
     }
 
     /// What a perfect instrument would read.
-    fn look(self, world: &World) -> f64 {
+    fn look(self, world: &World, beside: &Beside) -> f64 {
         match self {
             Probe::FeedVoltage => world.feed.feed_v(),
-            Probe::FeedCurrent => world.feed.feed_a(),
+            Probe::FeedCurrent => world.feed.feed_a() + beside.feed_a(),
             Probe::LoadVoltage => world.loads.bus_v(),
             Probe::LoadTotal => world.loads.total_a(),
             Probe::ClampCurrent(clamp) => world.loads.clamp_a(clamp),
@@ -206,14 +220,19 @@ impl Board for SimulatedBoard {
 
     fn set_feed(&mut self, drive: FeedDrive) {
         self.world.set_drive(drive);
+        self.beside.set_drive(drive);
     }
 
     fn set_inverted(&mut self, inverted: bool) {
         self.world.set_inverted(inverted);
+        self.beside.set_inverted(inverted);
     }
 
     fn set_soft_start_limit(&mut self, limit_ua: u32) {
-        self.world.feed.set_limit(f64::from(limit_ua) * 1e-6);
+        // The limit is for all that hang on the feed: their reservoirs fill side by side.
+        let limit_a = f64::from(limit_ua) * 1e-6 / (1 + self.beside.count()) as f64;
+        self.world.feed.set_limit(limit_a);
+        self.beside.set_limit(limit_a);
     }
 
     fn set_load_supply(&mut self, on: bool) {
@@ -222,7 +241,7 @@ impl Board for SimulatedBoard {
     }
 
     fn cut_off(&mut self) -> Option<Supply> {
-        if self.world.feed.is_tripped() {
+        if self.world.feed.is_tripped() || self.beside.is_tripped() {
             Some(Supply::Feed)
         } else if self.world.loads.is_tripped() {
             Some(Supply::Loads)
@@ -233,11 +252,13 @@ impl Board for SimulatedBoard {
 
     fn clear_cut_off(&mut self) {
         self.world.feed.clear_trip();
+        self.beside.clear_trip();
         self.world.loads.clear_trip();
     }
 
     fn drive(&mut self, pulses: &[Pulse]) -> u64 {
         let now_us = self.world.now_us();
+        self.beside.append(pulses, now_us);
         self.world.line_mut().append(pulses, now_us)
     }
 
@@ -248,11 +269,13 @@ impl Board for SimulatedBoard {
     fn drive_clear(&mut self) {
         let now_us = self.world.now_us();
         self.world.line_mut().clear(now_us);
+        self.beside.clear(now_us);
     }
 
     fn rest(&mut self, level: Level) {
         let now_us = self.world.now_us();
         self.world.line_mut().set_rest(level, now_us);
+        self.beside.rest(level, now_us);
     }
 
     fn set_switch(&mut self, channel: u16, closed: bool) {
@@ -275,7 +298,7 @@ impl Board for SimulatedBoard {
         let Some(index) = self.index(channel) else { return 0 };
         let (probe, converter) = &mut self.converters[index];
         let now_us = self.world.now_us();
-        converter.see(probe.look(&self.world));
+        converter.see(probe.look(&self.world, &self.beside));
         converter.convert(&self.hum, self.hum.point(now_us), &mut self.noise)
     }
 

@@ -2,6 +2,7 @@
 //!
 //! Leans on `jig` and `signal`. Integrates its own circuits; shares nothing with `load`.
 
+mod beside;
 pub mod board;
 mod channels;
 mod circuits;
@@ -19,6 +20,7 @@ mod scans;
 pub mod served;
 mod world;
 
+pub use beside::Neighbour;
 pub use board::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 #[cfg(test)]

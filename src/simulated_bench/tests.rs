@@ -188,3 +188,44 @@ fn positions_survive_a_loss_of_power() {
         assert_eq!(rig.position(output), Some(Position::B));
     }
 }
+
+/// A module beside the one that is tested shows in the feed current alone: its coil pulls when its
+/// own address is called, and nothing of the other module moves.
+#[test]
+fn a_neighbour_shows_in_the_feed_current_alone() {
+    use super::board::Setup;
+    use super::{LOAD_SUPPLY_V, Neighbour};
+    let setup = |beside| Setup {
+        kind: rig::kind(),
+        loads: [const { super::kind::LoadModel::Open }; 8],
+        load_supply_v: LOAD_SUPPLY_V,
+        faults: Vec::new(),
+        seed: 3,
+        switches: rig::SWITCHES,
+        auxiliary: false,
+        beside,
+    };
+    let mut alone = Rig::of(setup(Vec::new()));
+    let mut both =
+        Rig::of(setup(vec![Neighbour { kind: rig::kind(), switches: rig::SWITCHES + 1 }]));
+    let count_a = 0.000_05;
+    let mut currents = Vec::new();
+    for rig in [&mut alone, &mut both] {
+        rig.power_up();
+        rig.pass(1.0);
+        let idle = f64::from(rig.board.sample(2)) * count_a;
+        let stood = [1, 2, 3, 4].map(|output| rig.position(output));
+        // The neighbour's first output is the address after this module's last one.
+        rig.command(5, Position::B);
+        let mut highest = 0.0_f64;
+        for _ in 0..40 {
+            rig.pass(0.002);
+            highest = highest.max(f64::from(rig.board.sample(2)) * count_a);
+        }
+        assert_eq!(stood, [1, 2, 3, 4].map(|output| rig.position(output)));
+        currents.push((idle, highest - idle));
+    }
+    let [(idle_alone, pulse_alone), (idle_both, pulse_both)] = currents[..] else { panic!() };
+    assert!((idle_both / idle_alone - 2.0).abs() < 0.4, "{currents:?}");
+    assert!(pulse_alone < 0.02 && pulse_both > 0.07, "{currents:?}");
+}

@@ -106,6 +106,9 @@ pub mod tree;
 /// The longest line that the jig takes, terminator not counted. Beyond: error -363.
 pub const LINE_MAX: usize = 512;
 
+/// How many commands for the feed may wait in the jig, the one that goes out included.
+pub const COMMANDS_MAX: usize = 8;
+
 /// The largest block of samples that one answer to a *sealed* line carries, in bytes.
 pub const SEALED_BLOCK_MAX: usize = 4096;
 

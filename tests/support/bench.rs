@@ -55,6 +55,7 @@ pub fn setup(seed: u64) -> Setup {
         seed,
         switches: 1,
         auxiliary: false,
+        beside: Vec::new(),
     }
 }
 

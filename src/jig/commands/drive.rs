@@ -2,11 +2,11 @@
 
 use super::written;
 use crate::jig::board::Board;
-use crate::jig::drive::{Body, Command, Idle, PULSES_MAX};
+use crate::jig::drive::{Alternating, Body, Command, Idle};
 use crate::jig::instrument::Instrument;
 use crate::jig::output::Answer;
 use crate::signal::dcc;
-use crate::signal::pulse::{Level, Pulse};
+use crate::signal::pulse::Level;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::message;
 use crate::wire::parameters::Parameters;
@@ -79,17 +79,15 @@ fn packet(parameters: &mut Parameters<'_>) -> Result<dcc::Packet, Error> {
     Ok(packet)
 }
 
-fn pulses(parameters: &mut Parameters<'_>) -> Result<Vec<Pulse, PULSES_MAX>, Error> {
-    let mut level = parameters.keyword(&LEVELS)?;
-    let mut pulses = Vec::new();
+fn pulses(parameters: &mut Parameters<'_>) -> Result<Alternating, Error> {
+    let first = parameters.keyword(&LEVELS)?;
+    let mut durations_us = Vec::new();
     loop {
-        let duration_us = parameters.integer(1..=PULSE_MAX_US)? as u32;
-        pulses
-            .push(Pulse { level, duration_us })
+        durations_us
+            .push(parameters.integer(1..=PULSE_MAX_US)? as u32)
             .map_err(|_| ErrorCode::TooMuchData.because("160 pulses at most"))?;
-        level = level.inverted();
         if !parameters.more() {
-            return Ok(pulses);
+            return Ok(Alternating { first, durations_us });
         }
     }
 }

@@ -179,7 +179,7 @@ fn commands_need_a_feed_and_a_whole_packet() {
     assert_eq!(rig.wrong("DRIV:PACK 1,0,0,0,0,0,0,0"), -223);
     assert_eq!(rig.wrong("DRIV:PACK 0,255,0,255"), -222);
     assert_eq!(rig.wrong("DRIV:PULS 1,LOW,0"), -222);
-    for _ in 0..4 {
+    for _ in 0..crate::wire::COMMANDS_MAX {
         rig.send(b"DRIV:PULS 100,LOW,50000\n");
     }
     assert_eq!(rig.ask("SYST:ERR:COUN?"), "0");

@@ -65,8 +65,8 @@ impl Rig {
     pub fn with(kind: Kind, seed: u64, faults: Vec<(&'static Fault, f64)>) -> Self {
         let loads = [const { LoadModel::Open }; 8];
         let load_supply_v = LOAD_SUPPLY_V;
-        let (switches, auxiliary) = (SWITCHES, false);
-        Self::of(Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary })
+        let (switches, auxiliary, beside) = (SWITCHES, false, Vec::new());
+        Self::of(Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary, beside })
     }
 
     /// Any set-up.

@@ -24,6 +24,7 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
         seed,
         switches: super::rig::SWITCHES,
         auxiliary: false,
+        beside: Vec::new(),
     });
     let mut s = Survey { found: Vec::new() };
     // The operator sets the bench as the script asks.

@@ -33,6 +33,7 @@ impl Terminal {
                 seed,
                 switches,
                 auxiliary,
+                beside: Vec::new(),
             })),
         }
     }
