@@ -9,6 +9,7 @@ fn main() -> ExitCode {
         Command::Test(given) => cli::test::run(given),
         Command::Ports(given) => cli::ports::run(given),
         Command::Simulate(given) => cli::simulate::run(given),
+        Command::Address(given) => cli::address::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
         Command::Recover(given) => cli::recover::run(given),

@@ -163,7 +163,7 @@ fn load_sheets() {
 #[test]
 fn what_does_not_fit_together() {
     let sheet = |name: &str| shipped::module_sheet(name).unwrap();
-    let plan = |text: &str, module: &str, address: Option<u16>| -> Result<(), Located> {
+    let plan = |text: &str, module: &str, address: Option<i64>| -> Result<(), Located> {
         let script = Script::parse("harbour", Source::new("harbour.toml", text)).unwrap();
         expand(&script, &sheet(module), None, address).map(|_| ())
     };

@@ -1,5 +1,6 @@
 //! One file a command: read arguments, call the library, print.
 
+pub mod address;
 pub mod ending;
 pub mod fault_choice;
 pub mod faults;
@@ -42,6 +43,9 @@ pub enum Command {
     Ports(ports::Given),
     /// Serve a simulated bench on a pseudo-terminal, in real time
     Simulate(simulate::Given),
+    /// Say how a module is set to an address, and what is sent to it
+    #[command(after_help = CAUTION)]
+    Address(address::Given),
     /// Look at scripts
     Script(script::Given),
     /// List the faults that a simulated bench can have

@@ -1,5 +1,6 @@
 //! Which sheets a script is expanded with.
 
+use super::address;
 use super::ending::{OrEnd, Trouble};
 use crate::load::sheet::LoadSheet;
 use crate::script::check::{self, Finding};
@@ -39,8 +40,8 @@ pub struct Sheets {
     bench: BenchSheets,
 
     /// First address that the module is set to [default: the script's, else the module sheet's]
-    #[arg(long, value_name = "N")]
-    address: Option<u16>,
+    #[arg(long, value_name = "N", value_parser = address::whole_number, allow_negative_numbers = true)]
+    address: Option<i64>,
 }
 
 /// A script, expanded and checked.

@@ -12,5 +12,8 @@ pub mod plan_text;
 pub mod port_list;
 pub mod progress;
 pub mod prompt;
+pub mod setting_json;
+pub mod setting_text;
 pub mod style;
 pub mod summary;
+pub mod switch_bank;

@@ -1,6 +1,7 @@
 //! What the operator is asked to do by hand.
 
 use super::plain::plain;
+use super::switch_bank::switch_bank;
 use crate::script::plan::HandTask;
 
 /// The words of a task, lines ended. A simulated bench does it by itself.
@@ -22,7 +23,7 @@ fn words(task: &HandTask) -> String {
             );
             if *count > 0 {
                 text.push_str("  - Set its switches like this:\n\n");
-                text.push_str(&switch_row(*switches, *count));
+                text.push_str(&switch_bank(*switches, *count));
                 text.push('\n');
             }
             if let Some(on) = auxiliary {
@@ -46,19 +47,6 @@ fn on_off(on: bool) -> &'static str {
     if on { "ON" } else { "OFF" }
 }
 
-/// The bank of switches: a mark above for on, below for off.
-fn switch_row(switches: u32, count: u8) -> String {
-    let row = |title: &str, cell: &dyn Fn(u8) -> String| {
-        let cells: Vec<String> = (1..=count).map(|n| format!("{:>3}", cell(n))).collect();
-        format!("      {title:<7}{}\n", cells.concat())
-    };
-    let is_on = |n: u8| switches >> (n - 1) & 1 == 1;
-    let mark = |set: bool| if set { "■" } else { "·" }.to_string();
-    row("on", &|n| mark(is_on(n)))
-        + &row("off", &|n| mark(!is_on(n)))
-        + &row("switch", &|n| n.to_string())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -72,9 +60,11 @@ mod tests {
       - Seat the module and fasten all its leads.
       - Set its switches like this:
 
-          on       ■  ·  ■  ·  ·  ·  ·  ·  ·  ■
-          off      ·  ■  ·  ■  ■  ■  ■  ■  ■  ·
-          switch   1  2  3  4  5  6  7  8  9 10
+                 ┌────────────────────────────────┐
+          on     │  ■  ·  ■  ·  ·  ·  ·  ·  ·  ■  │
+          off    │  ·  ■  ·  ■  ■  ■  ■  ■  ■  ·  │
+                 └────────────────────────────────┘
+          switch    1  2  3  4  5  6  7  8  9 10
 
       - Slide its auxiliary supply to OFF.
     ");

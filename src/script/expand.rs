@@ -1,6 +1,6 @@
 //! From a script to a plan for one module.
 
-use super::address::obstacle;
+use super::address::set_to;
 use super::module_sheet::ModuleSheet;
 use super::plan::{Action, By, HandTask, LoadChoice, Measured, Plan, Polarity, Step};
 use super::steps::{Outputs, Script, Verb, WrittenStep};
@@ -25,27 +25,28 @@ pub fn expand(
     script: &Script,
     sheet: &ModuleSheet,
     loads: Option<&LoadSheet>,
-    address: Option<u16>,
+    address: Option<i64>,
 ) -> Result<Plan, Located> {
     let format = script.format.as_ref().map_or(sheet.switches.format_when_on, |f| f.0);
     let (address, named_at) = match (address, &script.address) {
         (Some(given), _) => (given, None),
-        (None, Some((written, span))) => (*written, Some(span.clone())),
-        (None, None) => (sheet.try_address, None),
+        (None, Some((written, span))) => (i64::from(*written), Some(span.clone())),
+        (None, None) => (i64::from(sheet.try_address), None),
     };
-    if let Some(message) = obstacle(sheet, address, format) {
+    let (address, switches) = set_to(sheet, address, format).map_err(|message| {
         let span = named_at.or(script.format.as_ref().map(|f| f.1.clone()));
-        return Err(match span {
+        match span {
             Some(span) => script.source.error(span, message),
             None => Located { file: script.source.name().to_owned(), place: None, message },
-        });
-    }
+        }
+    })?;
     let mut out = Expansion {
         script,
         sheet,
         loads,
         address,
         format,
+        switches,
         connected: LoadChoice::None,
         clamps: Vec::new(),
         polarity: Polarity::Normal,
@@ -73,6 +74,7 @@ struct Expansion<'x> {
     loads: Option<&'x LoadSheet>,
     address: u16,
     format: Format,
+    switches: u32,
     connected: LoadChoice,
     clamps: Vec<Clamp>,
     /// How the feed was last turned on.
@@ -98,7 +100,7 @@ impl Expansion<'_> {
             Verb::Prepare { auxiliary } => {
                 let bank = &self.sheet.switches;
                 let task = HandTask::Prepare {
-                    switches: bank.switches_for(self.address, self.format).unwrap_or(0),
+                    switches: self.switches,
                     count: bank.weights.len() as u8,
                     auxiliary: self.sheet.auxiliary_current.map(|_| *auxiliary),
                 };

@@ -11,6 +11,7 @@ pub mod expand;
 pub mod module_sheet;
 pub mod plan;
 mod read;
+pub mod setting;
 pub mod shipped;
 pub mod steps;
 pub mod timing;

@@ -2,7 +2,7 @@
 
 mod read;
 
-pub(crate) use read::FORMATS;
+pub(crate) use read::{FORMATS, NUMBERINGS};
 
 use crate::quantity::range::{Limits, Toleranced};
 use crate::signal::dcc::Numbering;

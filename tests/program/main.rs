@@ -4,6 +4,7 @@
 #[path = "../support/pass_on.rs"]
 mod pass_on;
 
+mod address;
 mod bad_input;
 mod by_hand;
 mod commands;

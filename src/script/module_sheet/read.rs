@@ -15,7 +15,7 @@ use uom::si::f64::{ElectricPotential, Time};
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
 
-const NUMBERINGS: [(&str, Numbering); 2] =
+pub(crate) const NUMBERINGS: [(&str, Numbering); 2] =
     [("rcn-213", Numbering::Rcn213), ("from-group-zero", Numbering::FromGroupZero)];
 
 /// The feed voltages that a module may be made for, in volts: no logic lives below, and nothing
