@@ -16,17 +16,17 @@ use super::received::{Addressee, Received};
 enum Half {
     One(u32),
     Zero,
-    Neither,
 }
 
 impl Half {
-    fn of(duration_us: u32) -> Self {
+    #[inline]
+    fn of(duration_us: u32) -> Option<Self> {
         if RECEIVER_ONE_HALF_US.contains(&duration_us) {
-            Half::One(duration_us)
+            Some(Half::One(duration_us))
         } else if RECEIVER_ZERO_HALF_US.contains(&duration_us) {
-            Half::Zero
+            Some(Half::Zero)
         } else {
-            Half::Neither
+            None
         }
     }
 }
@@ -34,8 +34,8 @@ impl Half {
 /// What the decoder waits for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Awaits {
-    /// The end of a preamble; so many halves of ones were seen in a row.
-    Preamble { halves: u8 },
+    /// The end of a preamble.
+    Preamble,
     /// The first half of a bit.
     FirstHalf,
     /// The second half of a bit whose first half was this.
@@ -43,12 +43,18 @@ enum Awaits {
 }
 
 /// Halves of a whole preamble.
-const PREAMBLE_HALVES: u8 = 2 * RECEIVER_PREAMBLE_BITS as u8;
+const PREAMBLE_HALVES: u32 = 2 * RECEIVER_PREAMBLE_BITS as u32;
 
 /// Reads packets from the stretches of level on the feed.
+///
+/// After noise it is in step again with the next packet whose preamble it hears: no packet holds as
+/// many ones in a row as a preamble, so a whole preamble begins a packet whatever the decoder
+/// took the pulses before for.
 #[derive(Clone, Debug)]
 pub struct DccDecoder {
     awaits: Awaits,
+    /// Halves of ones in a row that may belong to a preamble.
+    ones: u32,
     /// Bits of the byte so far; 8 when the bit after a byte is next.
     bits: u8,
     byte: u8,
@@ -68,7 +74,8 @@ impl DccDecoder {
     /// A decoder that has heard nothing.
     pub const fn new() -> Self {
         DccDecoder {
-            awaits: Awaits::Preamble { halves: 0 },
+            awaits: Awaits::Preamble,
+            ones: 0,
             bits: 0,
             byte: 0,
             bytes: Packet::new(),
@@ -84,26 +91,27 @@ impl DccDecoder {
     /// [`DccDecoder::packet`].
     #[inline]
     pub fn stretch(&mut self, level: Level, duration_us: u32) -> bool {
-        let half = Half::of(duration_us);
-        match self.awaits {
-            Awaits::Preamble { halves } => {
-                self.awaits = match half {
-                    Half::One(_) => Awaits::Preamble { halves: halves.saturating_add(1) },
-                    Half::Zero if halves >= PREAMBLE_HALVES => {
-                        self.bytes.clear();
-                        self.in_start = true;
-                        self.lead = level;
-                        Awaits::SecondHalf(half)
-                    }
-                    _ => Awaits::Preamble { halves: 0 },
-                };
-                false
-            }
-            Awaits::FirstHalf => {
-                match half {
-                    Half::Neither => self.lose_step(half),
-                    _ => self.awaits = Awaits::SecondHalf(half),
+        let Some(half) = Half::of(duration_us) else {
+            self.awaits = Awaits::Preamble;
+            self.ones = 0;
+            return false;
+        };
+        match half {
+            Half::One(_) => self.ones = self.ones.saturating_add(1),
+            Half::Zero => {
+                if core::mem::take(&mut self.ones) >= PREAMBLE_HALVES {
+                    self.bytes.clear();
+                    self.in_start = true;
+                    self.lead = level;
+                    self.awaits = Awaits::SecondHalf(half);
+                    return false;
                 }
+            }
+        }
+        match self.awaits {
+            Awaits::Preamble => false,
+            Awaits::FirstHalf => {
+                self.awaits = Awaits::SecondHalf(half);
                 false
             }
             Awaits::SecondHalf(first) => match (first, half) {
@@ -112,7 +120,7 @@ impl DccDecoder {
                     self.bit(true)
                 }
                 _ => {
-                    self.lose_step(half);
+                    self.awaits = Awaits::Preamble;
                     false
                 }
             },
@@ -121,13 +129,13 @@ impl DccDecoder {
 
     /// How long after the end of the present stretch the next packet can be complete at the
     /// earliest, in microseconds: so many halves of the shortest bits are still to come, and
-    /// whatever is no half of a bit only sets the reader back.
+    /// whatever is no half of a bit, or begins another packet, only sets the reader back.
     pub fn packet_no_sooner_us(&self) -> u32 {
         let bits_of = |bytes: usize| 9 * bytes;
         let missing = bits_of(PACKET_MIN.saturating_sub(self.bytes.len()));
         let halves = match self.awaits {
-            Awaits::Preamble { halves } => {
-                usize::from(PREAMBLE_HALVES.saturating_sub(halves)) + 2 + 2 * bits_of(PACKET_MIN)
+            Awaits::Preamble => {
+                PREAMBLE_HALVES.saturating_sub(self.ones) as usize + 2 + 2 * bits_of(PACKET_MIN)
             }
             Awaits::SecondHalf(_) if self.in_start => 1 + 2 * bits_of(PACKET_MIN),
             Awaits::FirstHalf | Awaits::SecondHalf(_) => {
@@ -165,7 +173,7 @@ impl DccDecoder {
             self.bits += 1;
             if self.bits == 8 && self.bytes.push(self.byte).is_err() {
                 // Longer than any packet.
-                self.awaits = Awaits::Preamble { halves: 0 };
+                self.awaits = Awaits::Preamble;
             }
             return false;
         }
@@ -173,14 +181,14 @@ impl DccDecoder {
             self.bits = 0;
             return false;
         }
-        // The end bit may count as the first one of the next preamble (S-9.2).
-        self.awaits = Awaits::Preamble { halves: 2 };
-        dcc::is_whole(&self.bytes)
-    }
-
-    fn lose_step(&mut self, half: Half) {
-        let halves = u8::from(matches!(half, Half::One(_)));
-        self.awaits = Awaits::Preamble { halves };
+        self.awaits = Awaits::Preamble;
+        let whole = dcc::is_whole(&self.bytes);
+        if whole {
+            // Of the ones so far, only the end bit may count for the next preamble (S-9.2). Without
+            // a whole packet it may have been no end bit at all.
+            self.ones = 2;
+        }
+        whole
     }
 }
 

@@ -5,6 +5,8 @@
 pub mod address;
 pub mod dcc;
 pub mod dcc_decoder;
+pub mod edges;
+pub mod listener;
 pub mod pulse;
 pub mod received;
 pub mod target;

@@ -1,4 +1,4 @@
-//! A stretch of constant level on the feed.
+//! Levels on the feed, and how long they are held.
 
 /// The level of the feed as the command format sees it.
 ///
@@ -28,4 +28,15 @@ pub struct Pulse {
     pub level: Level,
     /// How long, in microseconds.
     pub duration_us: u32,
+}
+
+/// A stretch of constant level that has ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// The level.
+    pub level: Level,
+    /// How long it was held, in microseconds.
+    pub duration_us: u32,
+    /// When it ended, in microseconds.
+    pub end_us: u64,
 }

@@ -5,7 +5,7 @@
 
 use super::pulse::Level;
 use super::received::{Addressee, Received};
-use super::trinary::{ADDRESS_MAX, DIGIT_US, DIGITS, LONG_US, PULSE_US, REST_US, SHORT_US, Trit};
+use super::trinary::{ADDRESS_MAX, DIGIT_US, DIGITS, LONG_US, PULSE_US, SHORT_US, Trit};
 use core::ops::RangeInclusive;
 
 /// High for so long is a short pulse, in microseconds.
@@ -14,8 +14,9 @@ const SHORT_WINDOW_US: RangeInclusive<u32> = SHORT_US / 2..=2 * SHORT_US;
 const LONG_WINDOW_US: RangeInclusive<u32> = LONG_US * 3 / 4..=LONG_US * 5 / 4;
 /// Low for longer than this ends a word, in microseconds.
 const WORD_END_US: u32 = DIGIT_US;
-/// Low for longer than this makes the decoder forget the word before, in microseconds.
-const FORGET_US: u32 = REST_US / 2;
+/// Low for longer than this makes the decoder forget the word before, in microseconds: no signal
+/// for four data periods (MC145027 data sheet, section 3.2).
+const FORGET_US: u32 = 4 * DIGIT_US;
 
 const PULSES: u8 = 2 * DIGITS as u8;
 
@@ -130,7 +131,7 @@ const fn logic(digit: Trit) -> Option<bool> {
 mod tests {
     use super::*;
     use crate::signal::pulse::Pulse;
-    use crate::signal::trinary::{pulses, word};
+    use crate::signal::trinary::{REST_US, pulses, word};
     use proptest::prelude::*;
 
     /// Plays pulses and returns every command; neighbours of one level become one stretch.

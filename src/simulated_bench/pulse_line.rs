@@ -1,17 +1,6 @@
 //! The queue of pulses that waits to go out, and the level of the feed as time goes on.
 
-use crate::signal::pulse::{Level, Pulse};
-
-/// A stretch of constant level that has just ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stretch {
-    /// The level.
-    pub level: Level,
-    /// How long it was held, in microseconds.
-    pub duration_us: u32,
-    /// When it ended.
-    pub end_us: u64,
-}
+use crate::signal::pulse::{Level, Pulse, Stretch};
 
 /// The pulses on the feed.
 #[derive(Clone, Debug)]

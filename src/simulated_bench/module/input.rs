@@ -2,11 +2,10 @@
 
 use crate::signal::dcc::Numbering;
 use crate::signal::dcc_decoder::{self, DccDecoder};
-use crate::signal::pulse::Level;
+use crate::signal::pulse::{Level, Stretch};
 use crate::signal::received::Received;
 use crate::signal::target::Format;
 use crate::signal::trinary_decoder::TrinaryDecoder;
-use crate::simulated_bench::pulse_line::Stretch;
 
 /// Equal commands count as repetitions when no more than this lies between them, microseconds.
 const REPEAT_US: u64 = 200_000;

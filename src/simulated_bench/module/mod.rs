@@ -10,8 +10,7 @@ use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
 use super::draw::{Stream, happens};
 use super::parts::{ModuleParts, Parts};
-use super::pulse_line::Stretch;
-use crate::signal::pulse::Level;
+use crate::signal::pulse::{Level, Stretch};
 use crate::signal::received::Received;
 #[cfg(test)]
 use crate::signal::target::Format;
