@@ -156,6 +156,18 @@ fn load_sheets() {
              coil = { resistance = \"1 ohm\", inductance = \"1 H\" }",
         ),
         load("at = \"1a\"\nparallel = [{ resistor = { resistance = \"22 ohm\" } }]"),
+        load("at = \"1a\"\nresistor = { resistance = \"red mauve brown gold\" }"),
+        load("at = \"1a\"\nresistor = { resistance = \"4K7X\" }"),
+        load(
+            "at = \"1a\"\ncoil = { resistance = \"360 ohm\", inductance = \"1 H\", \
+             temperature = \"at most 40 °C\" }",
+        ),
+        load(
+            "at = \"1a\"\nmeasured = { current = \"at most 40 mA\", at_voltage = \"12 V\", \
+             settled_after = \"1 s\" }",
+        ),
+        loads(&format!("sample = {{ specimens = 0, times = 10 }}\n{LOADS}")),
+        loads(&format!("sample = {{ specimens = 1, times = 10, coverage = \"100 %\" }}\n{LOADS}")),
     ];
     insta::assert_snapshot!(told.join("\n"));
 }

@@ -151,17 +151,20 @@ fn load_model(circuit: &Circuit) -> LoadModel {
             rated_v: rated_voltage.si(),
             rated_a: rated_current.nominal.si(),
             inrush_ratio: *inrush_ratio,
-            warm_up_s: warm_up.si(),
+            warm_up_s: warm_up.nominal.si(),
         },
-        Circuit::Coil { resistance, inductance } => {
-            LoadModel::Coil { ohm: resistance.nominal.si(), henry: inductance.si() }
+        Circuit::Coil { resistance, inductance, .. } => {
+            LoadModel::Coil { ohm: resistance.nominal.si(), henry: inductance.nominal.si() }
         }
         Circuit::Motor { start_current, run_current, at_voltage, run_up } => LoadModel::Motor {
             start_a: start_current.nominal.si(),
             run_a: run_current.nominal.si(),
             at_v: at_voltage.si(),
-            run_up_s: run_up.si(),
+            run_up_s: run_up.nominal.si(),
         },
+        Circuit::Measured { current, at_voltage, .. } => {
+            LoadModel::Resistor { ohm: at_voltage.si() / current.nominal.si() }
+        }
         Circuit::Parallel(parts) => LoadModel::Parallel(parts.iter().map(load_model).collect()),
     }
 }

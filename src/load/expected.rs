@@ -1,42 +1,45 @@
-//! The current to expect from a circuit.
+//! The current to expect from a circuit, and what its window is made of.
 //!
-//! Every circuit's current rises with the voltage and falls with its resistance, so the window's
-//! ends are found at the corners of the tolerances: a worst case, not a statistical one. What a
-//! load sheet cannot state (the temperature of a coil, the steepness of a diode, the exponent of a
-//! lamp) is widened into the corners here, with its reason beside it.
+//! Every input of the closed form may lie anywhere in its range, so the window's ends are found at
+//! the corners: a worst case, not a statistical one.
 
-use super::diode;
-use super::filament::Filament;
+use super::model::{self, Input};
 use super::sheet::Circuit;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use uom::si::f64::{ElectricCurrent, ElectricPotential, Time};
 
-/// Temperature coefficient of copper's resistance at 20 °C, per kelvin (IEC 60028).
-pub const COPPER_PER_K: f64 = 0.003_93;
-/// Coils are stated at 20 °C; on the bench they may be this much colder, in kelvins: a cool room.
-const COIL_COLDER_K: f64 = 10.0;
-/// … or this much warmer: a warm room, and ten kelvins of their own heat.
-const COIL_WARMER_K: f64 = 25.0;
+/// How often the inputs are gone through for a corner: whichever end one of them is best at may
+/// depend on another.
+const SWEEPS: usize = 2;
 
-/// A filament lamp's current goes with the voltage to this power (D. G. Fink and H. W. Beaty,
-/// Standard Handbook for Electrical Engineers, 11th ed., 1978, p. 22-8).
-const LAMP_EXPONENT: f64 = 0.55;
-/// The exponent varies with the lamp's design by about so much (same place: "may vary slightly").
-const LAMP_EXPONENT_SPREAD: f64 = 0.05;
+/// A step of an input without a range, for its sensitivity, as a share of its value.
+const STEP: f64 = 1e-4;
 
-/// Emission coefficient times thermal voltage, per volt of forward voltage: two (light-emitting
-/// diodes lie between one and three) times 25.9 mV (300 K), for each diode of about 2 V.
-const DIODE_SLOPE: f64 = 0.026;
-/// The slope may be this many times steeper or flatter.
-const DIODE_SLOPE_SPREAD: f64 = 2.0;
+/// The expected current, and where its window comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expectation {
+    /// The current with its window.
+    pub current: Toleranced<ElectricCurrent>,
+    /// What the window is made of: the voltage first, then the circuit's own inputs.
+    pub contributions: Vec<Contribution>,
+}
 
-/// Which corner of the tolerances.
-#[derive(Clone, Copy, PartialEq)]
-enum Corner {
-    Lowest,
-    Nominal,
-    Highest,
+/// What one input has to do with the window.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Contribution {
+    /// The input and its range. With several loads on one clamp, `part` says whose it is.
+    pub input: Input,
+    /// Place of the load among several in parallel, from 1.
+    pub part: Option<usize>,
+    /// Amperes for each unit of the input, over its range.
+    pub sensitivity: f64,
+    /// How far the input alone takes the current below the nominal one, in amperes.
+    pub below_a: f64,
+    /// How far it alone takes the current above the nominal one, in amperes.
+    pub above_a: f64,
+    /// Its share of what all inputs do one by one, 0 to 1.
+    pub share: f64,
 }
 
 /// The current of a circuit at a voltage across it, `after` it was switched on: nominal, lowest and
@@ -46,15 +49,7 @@ pub fn expected_current(
     voltage: Toleranced<ElectricPotential>,
     after: Time,
 ) -> Toleranced<ElectricCurrent> {
-    let at = |corner: Corner| {
-        let voltage = corner.rising(voltage);
-        ElectricCurrent::from_si(current(circuit, corner, voltage.max(0.0), after.si()))
-    };
-    Toleranced {
-        nominal: at(Corner::Nominal),
-        lower: at(Corner::Lowest),
-        upper: at(Corner::Highest),
-    }
+    Model::new(circuit, voltage, after).window()
 }
 
 /// The current of a circuit once it has settled.
@@ -65,79 +60,132 @@ pub fn settled_current(
     expected_current(circuit, voltage, Time::from_si(f64::INFINITY))
 }
 
-impl Corner {
-    /// The end of a tolerance with which the current rises, in SI units.
-    fn rising<Q: Units>(self, t: Toleranced<Q>) -> f64 {
-        match self {
-            Corner::Lowest => t.lower.si(),
-            Corner::Nominal => t.nominal.si(),
-            Corner::Highest => t.upper.si(),
-        }
-    }
-
-    /// The end of a tolerance with which the current falls, in SI units.
-    fn falling<Q: Units>(self, t: Toleranced<Q>) -> f64 {
-        match self {
-            Corner::Lowest => t.upper.si(),
-            Corner::Nominal => t.nominal.si(),
-            Corner::Highest => t.lower.si(),
-        }
-    }
-
-    /// The end of a few values that belongs to this corner; the first one is nominal.
-    fn of(self, values: [f64; 3]) -> f64 {
-        match self {
-            Corner::Lowest => values.into_iter().fold(f64::INFINITY, f64::min),
-            Corner::Nominal => values[0],
-            Corner::Highest => values.into_iter().fold(0.0, f64::max),
-        }
-    }
+/// The same as [`expected_current`], with what its window is made of. An infinite `after` means
+/// the settled current.
+pub fn explained(
+    circuit: &Circuit,
+    voltage: Toleranced<ElectricPotential>,
+    after: Time,
+) -> Expectation {
+    let model = Model::new(circuit, voltage, after);
+    Expectation { current: model.window(), contributions: model.contributions() }
 }
 
-/// The current in amperes at one corner; `t` in seconds may be infinite.
-fn current(circuit: &Circuit, corner: Corner, voltage: f64, t: f64) -> f64 {
-    match circuit {
-        Circuit::Resistor { resistance } => voltage / corner.falling(*resistance),
-        Circuit::Led { forward, at_current, series } => {
-            let nominal = DIODE_SLOPE * forward.nominal.si();
-            let slopes = [nominal, nominal / DIODE_SLOPE_SPREAD, nominal * DIODE_SLOPE_SPREAD];
-            let (forward, series) = (corner.falling(*forward), corner.falling(*series));
-            corner.of(slopes.map(|slope| {
-                diode::series_current(voltage, forward, at_current.si(), series, slope)
-            }))
+/// From 10 % to 90 % of the final current of a coil that is switched onto a constant voltage: ln 9
+/// time constants (IEEE Std 181: transition duration of a single pole). `None` for what is no coil.
+pub fn rise_time(circuit: &Circuit) -> Option<Toleranced<Time>> {
+    let Circuit::Coil { resistance, inductance, temperature } = circuit else { return None };
+    let at = |henry: f64, stated: f64, temperature: f64| {
+        Time::from_si(9f64.ln() * henry / model::coil_ohm(stated, temperature))
+    };
+    Some(Toleranced {
+        nominal: at(inductance.nominal.si(), resistance.nominal.si(), temperature.nominal.si()),
+        lower: at(inductance.lower.si(), resistance.upper.si(), temperature.upper.si()),
+        upper: at(inductance.upper.si(), resistance.lower.si(), temperature.lower.si()),
+    })
+}
+
+/// A circuit at a voltage and a time, as a function of its inputs; the voltage is the first one.
+struct Model<'c> {
+    circuit: &'c Circuit,
+    inputs: Vec<Input>,
+    after: f64,
+}
+
+impl<'c> Model<'c> {
+    fn new(circuit: &'c Circuit, voltage: Toleranced<ElectricPotential>, after: Time) -> Self {
+        let mut inputs = vec![Input::toleranced("voltage", "V", voltage)];
+        model::inputs(circuit, &mut inputs);
+        Model { circuit, inputs, after: after.si() }
+    }
+
+    fn current(&self, x: &[f64]) -> f64 {
+        let (voltage, mut rest) = x.split_first().map_or((0.0, x), |(&v, rest)| (v, rest));
+        model::current(self.circuit, &mut rest, voltage.max(0.0), self.after)
+    }
+
+    fn nominal(&self) -> Vec<f64> {
+        self.inputs.iter().map(|input| input.nominal).collect()
+    }
+
+    /// The lowest (`sign` −1) or highest (1) current within the ranges.
+    fn corner(&self, sign: f64) -> f64 {
+        let mut x = self.nominal();
+        let mut best = self.current(&x);
+        for _ in 0..SWEEPS {
+            for (i, input) in self.inputs.iter().enumerate() {
+                for end in [input.lower, input.upper] {
+                    let before = std::mem::replace(&mut x[i], end);
+                    let found = self.current(&x);
+                    if sign * found > sign * best {
+                        best = found;
+                    } else {
+                        x[i] = before;
+                    }
+                }
+            }
         }
-        Circuit::Lamp { rated_voltage, rated_current, inrush_ratio, warm_up } => {
-            let share = voltage / rated_voltage.si();
-            let exponents = [0.0, -LAMP_EXPONENT_SPREAD, LAMP_EXPONENT_SPREAD];
-            let hot = corner.of(exponents.map(|by| share.powf(LAMP_EXPONENT + by)))
-                * corner.rising(*rated_current);
-            hot * Filament::new(*inrush_ratio, warm_up.si()).at_voltage(share).excess(t)
+        best
+    }
+
+    fn window(&self) -> Toleranced<ElectricCurrent> {
+        Toleranced {
+            nominal: ElectricCurrent::from_si(self.current(&self.nominal())),
+            lower: ElectricCurrent::from_si(self.corner(-1.0)),
+            upper: ElectricCurrent::from_si(self.corner(1.0)),
         }
-        Circuit::Coil { resistance, inductance } => {
-            let by_k = match corner {
-                Corner::Lowest => COIL_WARMER_K,
-                Corner::Nominal => 0.0,
-                Corner::Highest => -COIL_COLDER_K,
+    }
+
+    fn contributions(&self) -> Vec<Contribution> {
+        let nominal = self.nominal();
+        let centre = self.current(&nominal);
+        let mut list: Vec<Contribution> = Vec::new();
+        for ((i, input), part) in self.inputs.iter().enumerate().zip(parts_of(self.circuit)) {
+            let at = |value: f64| {
+                let mut x = nominal.clone();
+                x[i] = value;
+                self.current(&x)
             };
-            let ohm = corner.falling(*resistance) * (1.0 + COPPER_PER_K * by_k);
-            voltage / ohm * -(-t * ohm / inductance.si()).exp_m1()
+            let ends = [at(input.lower), at(input.upper)];
+            let (mut from, mut to) = (input.lower, input.upper);
+            if from == to {
+                let step = STEP * input.nominal.abs().max(STEP);
+                (from, to) = (input.nominal - step, input.nominal + step);
+            }
+            list.push(Contribution {
+                input: input.clone(),
+                part,
+                sensitivity: (at(to) - at(from)) / (to - from),
+                below_a: ends.iter().fold(0.0, |most: f64, end| most.max(centre - end)),
+                above_a: ends.iter().fold(0.0, |most: f64, end| most.max(end - centre)),
+                share: 0.0,
+            });
         }
-        Circuit::Motor { start_current, run_current, at_voltage, run_up } => {
-            // At standstill only the winding limits the current. Running, the current is what the
-            // friction needs, with little of the voltage in it: between none and all.
-            let share = voltage / at_voltage.si();
-            let start = corner.rising(*start_current) * share;
-            let run = corner.rising(*run_current) * corner.of([1.0, share, 1.0]);
-            run + (start - run).max(0.0) * halved(t, *run_up)
+        let whole: f64 = list.iter().map(|c| c.below_a + c.above_a).sum();
+        for c in &mut list {
+            c.share = if whole > 0.0 { (c.below_a + c.above_a) / whole } else { 0.0 };
         }
-        Circuit::Parallel(parts) => parts.iter().map(|p| current(p, corner, voltage, t)).sum(),
+        list
     }
 }
 
-/// What is left of an excess after `t` seconds that loses half of itself in each `half`.
-fn halved(t: f64, half: Time) -> f64 {
-    let half = half.si();
-    if half > 0.0 && t.is_finite() { (-t / half).exp2() } else { 0.0 }
+/// Whose each input is: the voltage is everybody's.
+fn parts_of(circuit: &Circuit) -> Vec<Option<usize>> {
+    let count = |circuit: &Circuit| {
+        let mut inputs = Vec::new();
+        model::inputs(circuit, &mut inputs);
+        inputs.len()
+    };
+    let mut parts = vec![None];
+    match circuit {
+        Circuit::Parallel(all) => {
+            for (at, part) in all.iter().enumerate() {
+                parts.extend(std::iter::repeat_n(Some(at + 1), count(part)));
+            }
+        }
+        single => parts.extend(std::iter::repeat_n(None, count(single))),
+    }
+    parts
 }
 
 #[cfg(test)]

@@ -27,7 +27,7 @@ pub fn jig_loads_of(resistances: [Toleranced<ElectricalResistance>; 8]) -> LoadS
         })
     });
     let supply = percent::<ElectricPotential>(12.0, 5.0);
-    LoadSheet { title: "the jig's own loads".to_owned(), supply, clamps }
+    LoadSheet { title: "the jig's own loads".to_owned(), supply, sample: None, clamps }
 }
 
 fn percent<Q: Units>(nominal: f64, percent: f64) -> Toleranced<Q> {

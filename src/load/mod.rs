@@ -6,9 +6,12 @@ pub mod diode;
 pub mod expected;
 pub mod filament;
 pub mod jig;
+pub mod marking;
+pub mod model;
+pub mod series;
 pub mod settle;
 pub mod sheet;
 
-pub use expected::{expected_current, settled_current};
+pub use expected::{Expectation, expected_current, explained, rise_time, settled_current};
 pub use jig::{jig_loads, jig_loads_of};
 pub use settle::settle_time;

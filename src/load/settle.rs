@@ -1,6 +1,7 @@
 //! When a load's current may be judged as steady.
 
 use super::filament::Filament;
+use super::model::coil_ohm;
 use super::sheet::Circuit;
 use crate::quantity::unit::Units;
 use uom::si::f64::Time;
@@ -18,17 +19,19 @@ fn settle_s(circuit: &Circuit) -> f64 {
     match circuit {
         Circuit::Resistor { .. } | Circuit::Led { .. } => 0.0,
         Circuit::Lamp { inrush_ratio, warm_up, .. } => {
-            Filament::new(*inrush_ratio, warm_up.si()).settle(SETTLED_WITHIN)
+            Filament::new(*inrush_ratio, warm_up.upper.si()).settle(SETTLED_WITHIN)
         }
         // exp(−t R / L) = share: the lowest resistance is the slowest.
-        Circuit::Coil { resistance, inductance } => {
-            -SETTLED_WITHIN.ln() * inductance.si() / resistance.lower.si()
+        Circuit::Coil { resistance, inductance, temperature } => {
+            let ohm = coil_ohm(resistance.lower.si(), temperature.lower.si());
+            -SETTLED_WITHIN.ln() * inductance.upper.si() / ohm
         }
         // (start / run − 1) · 2^(−t / run_up) = share
         Circuit::Motor { start_current, run_current, run_up, .. } => {
             let excess = start_current.upper.si() / run_current.lower.si() - 1.0;
-            halvings(excess) * run_up.si()
+            halvings(excess) * run_up.upper.si()
         }
+        Circuit::Measured { settled_after, .. } => settled_after.si(),
         Circuit::Parallel(parts) => parts.iter().map(settle_s).fold(0.0, f64::max),
     }
 }

@@ -3,7 +3,10 @@
 mod read;
 
 use crate::quantity::range::Toleranced;
-use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Time};
+use uom::si::f64::{
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Ratio,
+    ThermodynamicTemperature, Time,
+};
 
 /// The circuit of one load.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,14 +34,16 @@ pub enum Circuit {
         /// Cold inrush over rated current.
         inrush_ratio: f64,
         /// Time in which the inrush decays to the middle.
-        warm_up: Time,
+        warm_up: Toleranced<Time>,
     },
     /// Relay or solenoid coil.
     Coil {
         /// Resistance at 20 °C.
         resistance: Toleranced<ElectricalResistance>,
         /// Inductance.
-        inductance: Inductance,
+        inductance: Toleranced<Inductance>,
+        /// How warm it may be; nominal where its resistance is stated, or next to it.
+        temperature: Toleranced<ThermodynamicTemperature>,
     },
     /// Small motor.
     Motor {
@@ -49,7 +54,16 @@ pub enum Circuit {
         /// Voltage at which both are stated.
         at_voltage: ElectricPotential,
         /// Time in which the current falls half-way from start to run.
-        run_up: Time,
+        run_up: Toleranced<Time>,
+    },
+    /// Anything of which only a sample was measured.
+    Measured {
+        /// What it draws once it has settled.
+        current: Toleranced<ElectricCurrent>,
+        /// The voltage at which it was measured.
+        at_voltage: ElectricPotential,
+        /// How long after switching on it was measured.
+        settled_after: Time,
     },
     /// Several on one clamp.
     Parallel(Vec<Circuit>),
@@ -68,6 +82,21 @@ pub struct Load {
     pub rest: Option<Time>,
 }
 
+/// The sample that a load sheet was made from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// Measured on a simulated bench: it says nothing of a real load.
+    pub simulated: bool,
+    /// How many specimens were measured.
+    pub specimens: u32,
+    /// How often each of them was.
+    pub times: u32,
+    /// The share of readings that the limits hold.
+    pub coverage: Ratio,
+    /// How sure that is.
+    pub confidence: Ratio,
+}
+
 /// A load sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadSheet {
@@ -75,6 +104,8 @@ pub struct LoadSheet {
     pub title: String,
     /// The supply of the loads (direct current).
     pub supply: Toleranced<ElectricPotential>,
+    /// The sample that it was made from, if it was.
+    pub sample: Option<Sample>,
     /// The loads in clamp order, 1a 1b 2a … 4b; `None` where nothing hangs.
     pub clamps: [Option<Load>; 8],
 }

@@ -2,11 +2,12 @@
 
 use uom::si::f64::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency,
-    Inductance, Ratio, Time,
+    Inductance, Ratio, ThermodynamicTemperature, Time,
 };
 use uom::si::{
     electric_charge::coulomb, electric_current::ampere, electric_potential::volt,
-    electrical_resistance::ohm, frequency::hertz, inductance::henry, ratio::ratio, time::second,
+    electrical_resistance::ohm, frequency::hertz, inductance::henry, ratio::ratio,
+    thermodynamic_temperature::degree_celsius, time::second,
 };
 
 /// A quantity that people may write in a file.
@@ -64,4 +65,7 @@ units!(Time, second, "a time", "times", "120 ms", "20 to 80 ms",
     ["s" 0, "ms" -3, "\u{B5}s" -6, "\u{3BC}s" -6, "us" -6, "ns" -9]);
 units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "0.9 to 1.1 Hz",
     ["kHz" 3, "Hz" 0, "mHz" -3]);
+// Temperatures count in degrees Celsius.
+units!(ThermodynamicTemperature, degree_celsius, "a temperature", "temperatures", "20 °C",
+    "10 to 45 °C", ["°C" 0]);
 units!(Ratio, ratio, "a share", "shares", "50 %", "40 to 60 %", ["%" - 2]);

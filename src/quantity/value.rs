@@ -246,8 +246,16 @@ impl<'s> Value<'s> {
         self.parsed(&what, parse::limits)
     }
 
-    /// Parses the text and puts what is wrong at its very place.
-    fn parsed<T>(&self, what: &str, parse: impl Fn(&str) -> Result<T, Slip>) -> Result<T, Located> {
+    /// A text that something else parses; what is wrong in it is told at its very place. `what`
+    /// says what it should be.
+    ///
+    /// # Errors
+    /// When it is no text or cannot be parsed.
+    pub fn parsed<T>(
+        &self,
+        what: &str,
+        parse: impl Fn(&str) -> Result<T, Slip>,
+    ) -> Result<T, Located> {
         let text = self.text(what)?;
         parse(text).map_err(|slip| {
             let message = format!("{} is {what}: {}", self.name(), slip.message);

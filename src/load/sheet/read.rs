@@ -1,21 +1,28 @@
 //! A load sheet from its TOML.
 
-use super::{Circuit, Load, LoadSheet};
+use super::{Circuit, Load, LoadSheet, Sample};
+use crate::load::marking;
 use crate::quantity::located::{Located, quoted};
-use crate::quantity::range::Toleranced;
+use crate::quantity::range::{Limits, Toleranced};
 use crate::quantity::source::Source;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
 use crate::signal::target::Clamp;
 use std::path::Path;
-use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance};
+use uom::si::f64::{
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, ThermodynamicTemperature, Time,
+};
 
 /// Extra-low voltage only: the highest supply that a load sheet may ask for, in volts.
 const SUPPLY_MAX_V: f64 = 30.0;
 
 /// The circuits that a load may be, as its key says.
-const CIRCUITS: [&str; 6] = ["resistor", "led", "lamp", "coil", "motor", "parallel"];
+const CIRCUITS: [&str; 7] = ["resistor", "led", "lamp", "coil", "motor", "measured", "parallel"];
+
+/// Temperature of a coil in degrees Celsius: stated at the first; on the bench it may be as cold as
+/// a cool room, or as warm as a warm one with ten kelvins of its own heat.
+const COIL_C: [f64; 3] = [20.0, 10.0, 45.0];
 
 impl LoadSheet {
     /// Reads a load sheet from a file.
@@ -35,6 +42,7 @@ impl LoadSheet {
         let mut top = source.table()?;
         let title = top.need("title", "one line for people")?.line_of_text()?;
         let supply = supply(top.need_table("supply", "the supply of the loads")?)?;
+        let sample = top.take("sample").map(|v| v.table().and_then(sample)).transpose()?;
         let list = top.need("load", "one [[load]] for each load")?;
         let mut clamps: [Option<Load>; 8] = Default::default();
         for member in list.list("a list of [[load]] tables")? {
@@ -47,7 +55,7 @@ impl LoadSheet {
             }
         }
         top.finish()?;
-        Ok(LoadSheet { title, supply, clamps })
+        Ok(LoadSheet { title, supply, sample, clamps })
     }
 }
 
@@ -74,6 +82,28 @@ fn supply(mut table: Table<'_>) -> Result<Toleranced<ElectricPotential>, Located
     }
     table.finish()?;
     Ok(voltage)
+}
+
+fn sample(mut table: Table<'_>) -> Result<Sample, Located> {
+    let share = |value: Value<'_>| -> Result<Ratio, Located> {
+        let found: Ratio = value.quantity()?;
+        let inside = found.si() > 0.0 && found.si() < 1.0;
+        if inside {
+            Ok(found)
+        } else {
+            Err(value.error(format!("`{}` lies between 0 % and 100 %", value.key())))
+        }
+    };
+    let count = |value: Value<'_>| Ok(value.integer(1..=1_000_000)?.unsigned_abs() as u32);
+    let sample = Sample {
+        simulated: table.take("simulated").map_or(Ok(false), |v| v.truth())?,
+        specimens: table.need("specimens", "how many were measured").and_then(count)?,
+        times: table.need("times", "how often each was measured").and_then(count)?,
+        coverage: table.need("coverage", "for example \"95 %\"").and_then(share)?,
+        confidence: table.need("confidence", "for example \"95 %\"").and_then(share)?,
+    };
+    table.finish()?;
+    Ok(sample)
 }
 
 fn places(at: Value<'_>, taken: &[Option<Load>; 8]) -> Result<Vec<Clamp>, Located> {
@@ -136,29 +166,35 @@ fn circuit(table: &mut Table<'_>) -> Result<Circuit, Located> {
         return parts.into_iter().map(part).collect::<Result<_, _>>().map(Circuit::Parallel);
     }
     let mut inner = value.table()?;
-    let circuit = match name {
-        "resistor" => Circuit::Resistor { resistance: resistance(&mut inner)? },
-        "led" => Circuit::Led {
-            forward: positive(&mut inner, "forward", "2 V ±10 %")?,
-            at_current: some(&mut inner, "at_current", "20 mA")?,
-            series: positive(&mut inner, "series", "680 ohm ±5 %")?,
-        },
-        "lamp" => Circuit::Lamp {
-            rated_voltage: some(&mut inner, "rated_voltage", "16 V")?,
-            rated_current: positive(&mut inner, "rated_current", "60 mA ±10 %")?,
-            inrush_ratio: inner
-                .need("inrush_ratio", "cold inrush over rated current, such as 8")?
-                .number(1.0..=20.0)?,
-            warm_up: inner
-                .need("warm_up", "time in which half of the inrush is gone, such as \"15 ms\"")?
-                .quantity_within("0 ms", "10 s")?,
-        },
-        "coil" => Circuit::Coil {
-            resistance: resistance(&mut inner)?,
-            inductance: some(&mut inner, "inductance", "350 mH")?,
-        },
-        _ => motor(&mut inner)?,
-    };
+    let circuit =
+        match name {
+            "resistor" => Circuit::Resistor {
+                resistance: resistance(&mut inner, "resistance", "22 ohm ±5 %")?,
+            },
+            "led" => Circuit::Led {
+                forward: positive(&mut inner, "forward", "2 V ±10 %")?,
+                at_current: some(&mut inner, "at_current", "20 mA")?,
+                series: resistance(&mut inner, "series", "680 ohm ±5 %")?,
+            },
+            "lamp" => Circuit::Lamp {
+                rated_voltage: some(&mut inner, "rated_voltage", "16 V")?,
+                rated_current: positive(&mut inner, "rated_current", "60 mA ±10 %")?,
+                inrush_ratio: inner
+                    .need("inrush_ratio", "cold inrush over rated current, such as 8")?
+                    .number(1.0..=20.0)?,
+                warm_up: short_time(inner.need(
+                    "warm_up",
+                    "time in which half of the inrush is gone, such as \"15 ms\"",
+                )?)?,
+            },
+            "coil" => Circuit::Coil {
+                resistance: resistance(&mut inner, "resistance", "360 ohm ±10 %")?,
+                inductance: positive(&mut inner, "inductance", "350 mH ±20 %")?,
+                temperature: temperature(inner.take("temperature"))?,
+            },
+            "measured" => measured(&mut inner)?,
+            _ => motor(&mut inner)?,
+        };
     inner.finish()?;
     Ok(circuit)
 }
@@ -182,14 +218,71 @@ fn motor(inner: &mut Table<'_>) -> Result<Circuit, Located> {
         start_current: start,
         run_current: run,
         at_voltage: some(inner, "at_voltage", "12 V")?,
-        run_up: inner
-            .need("run_up", "time in which half of the start current's excess is gone")?
-            .quantity_within("0 ms", "10 s")?,
+        run_up: short_time(
+            inner.need("run_up", "time in which half of the start current's excess is gone")?,
+        )?,
     })
 }
 
-fn resistance(inner: &mut Table<'_>) -> Result<Toleranced<ElectricalResistance>, Located> {
-    positive(inner, "resistance", "22 ohm ±5 %")
+fn measured(inner: &mut Table<'_>) -> Result<Circuit, Located> {
+    let value = inner.need("current", "for example \"498 to 521 mA\"")?;
+    let limits: Limits<ElectricCurrent> = value.limits()?;
+    let (Some(lower), Some(upper)) = (limits.lower, limits.upper) else {
+        return Err(both_limits(&value));
+    };
+    if lower.si() <= 0.0 {
+        return Err(not_above_zero(&value));
+    }
+    let nominal = ElectricCurrent::from_si((lower.si() + upper.si()) / 2.0);
+    Ok(Circuit::Measured {
+        current: Toleranced { nominal, lower, upper },
+        at_voltage: some(inner, "at_voltage", "12.05 V")?,
+        settled_after: inner
+            .need("settled_after", "how long after switching on it was measured")?
+            .quantity_within("0 ms", "3600 s")?,
+    })
+}
+
+/// How warm a coil may be: the range that is given, or that of a room and the coil's own heat.
+fn temperature(value: Option<Value<'_>>) -> Result<Toleranced<ThermodynamicTemperature>, Located> {
+    let [stated, lower, upper] = COIL_C.map(ThermodynamicTemperature::from_si);
+    let Some(value) = value else { return Ok(Toleranced { nominal: stated, lower, upper }) };
+    let limits: Limits<ThermodynamicTemperature> = value.limits()?;
+    let (Some(lower), Some(upper)) = (limits.lower, limits.upper) else {
+        return Err(both_limits(&value));
+    };
+    if upper.si() > 200.0 {
+        return Err(value.error(format!("`{}` goes up to 200 °C", value.key())));
+    }
+    let nominal = if stated < lower {
+        lower
+    } else if stated > upper {
+        upper
+    } else {
+        stated
+    };
+    Ok(Toleranced { nominal, lower, upper })
+}
+
+/// A time of up to 10 s, with its tolerance.
+fn short_time(value: Value<'_>) -> Result<Toleranced<Time>, Located> {
+    let time: Toleranced<Time> = value.toleranced()?;
+    if time.upper.si() <= 10.0 {
+        Ok(time)
+    } else {
+        Err(value.error(format!("`{}` is at most 10 s", value.key())))
+    }
+}
+
+/// A resistance above zero, as a quantity or as it is marked on the part.
+fn resistance(
+    table: &mut Table<'_>,
+    key: &'static str,
+    example: &str,
+) -> Result<Toleranced<ElectricalResistance>, Located> {
+    let value = table.need(key, &format!("for example \"{example}\""))?;
+    let what = format!("a resistance such as \"{example}\", \"4K7J\" or \"red red black gold\"");
+    above_zero(&value, value.parsed(&what, marking::resistance)?)
 }
 
 /// A toleranced quantity above zero.
@@ -199,21 +292,24 @@ fn positive<Q: Units>(
     example: &str,
 ) -> Result<Toleranced<Q>, Located> {
     let value = table.need(key, &format!("for example \"{example}\""))?;
-    let found: Toleranced<Q> = value.toleranced()?;
-    if found.lower.si() > 0.0 {
-        Ok(found)
-    } else {
-        Err(value.error(format!("`{}` must be more than zero", value.key())))
-    }
+    above_zero(&value, value.toleranced()?)
+}
+
+fn both_limits(value: &Value<'_>) -> Located {
+    value.error(format!("`{}` has a lower and an upper limit", value.key()))
+}
+
+fn not_above_zero(value: &Value<'_>) -> Located {
+    value.error(format!("`{}` must be more than zero", value.key()))
+}
+
+fn above_zero<Q: Units>(value: &Value<'_>, found: Toleranced<Q>) -> Result<Toleranced<Q>, Located> {
+    if found.lower.si() > 0.0 { Ok(found) } else { Err(not_above_zero(value)) }
 }
 
 /// A quantity above zero without tolerance.
 fn some<Q: Units>(table: &mut Table<'_>, key: &'static str, example: &str) -> Result<Q, Located> {
     let value = table.need(key, &format!("for example \"{example}\""))?;
     let found: Q = value.quantity()?;
-    if found.si() > 0.0 {
-        Ok(found)
-    } else {
-        Err(value.error(format!("`{}` must be more than zero", value.key())))
-    }
+    if found.si() > 0.0 { Ok(found) } else { Err(not_above_zero(&value)) }
 }

@@ -16,7 +16,8 @@ struct Bucket {
     filled: f64,
     /// On-time within the present step.
     on: f64,
-    /// How much on-time a second of rest takes off; without a stated rest, all of it.
+    /// How much on-time a second of rest takes off. Without a stated rest a load rests for as long
+    /// as it may be on.
     drain: f64,
 }
 
@@ -32,7 +33,8 @@ impl Heat {
         bucket.on += time.as_secs_f64();
         bucket.drain = match load.rest {
             Some(rest) if rest.si() > 0.0 => longest.si() / rest.si(),
-            _ => f64::MAX,
+            Some(_) => f64::MAX,
+            None => 1.0,
         };
         if bucket.filled + bucket.on <= longest.si() {
             return None;

@@ -1,12 +1,14 @@
 //! What a plan asks of the loads.
 
 use super::state::Bench;
-use crate::load::settled_current;
-use crate::load::sheet::LoadSheet;
+use crate::load::sheet::{Circuit, LoadSheet};
+use crate::load::{series, settled_current};
+use crate::quantity::unit::Units;
 use crate::quantity::write;
 use crate::script::plan::{LoadChoice, Plan, Step};
 use crate::signal::target::Clamp;
 use core::time::Duration;
+use uom::si::f64::ElectricalResistance;
 
 /// The sheet of the loads that are connected; `own` is that of the jig's.
 pub(super) fn sheet_of<'a>(
@@ -18,6 +20,36 @@ pub(super) fn sheet_of<'a>(
         LoadChoice::None => None,
         LoadChoice::Jig => Some(own),
         LoadChoice::Real => plan.loads.as_ref(),
+    }
+}
+
+/// Resistors that are made in no series of preferred values.
+fn odd_resistors(sheet: &LoadSheet, clamps: &[Clamp]) -> Vec<String> {
+    let mut messages = Vec::new();
+    for clamp in clamps {
+        let Some(load) = &sheet.clamps[clamp.index()] else { continue };
+        for resistance in resistors(&load.circuit) {
+            let Some(nearest) = series::nearest_other(resistance.si()) else { continue };
+            let nearest = write::brief(ElectricalResistance::from_si(nearest));
+            messages.push(format!(
+                "the load at {clamp} ({}) has a resistor of {}, which is in no series of IEC \
+                 60063; the nearest is {nearest}: check it for a slip (several resistors together \
+                 may well be such a value)",
+                load.name,
+                write::brief(resistance),
+            ));
+        }
+    }
+    messages
+}
+
+/// The nominal values of the resistors in a circuit.
+fn resistors(circuit: &Circuit) -> Vec<ElectricalResistance> {
+    match circuit {
+        Circuit::Resistor { resistance } => vec![resistance.nominal],
+        Circuit::Led { series, .. } => vec![series.nominal],
+        Circuit::Parallel(parts) => parts.iter().flat_map(resistors).collect(),
+        _ => Vec::new(),
     }
 }
 
@@ -40,8 +72,13 @@ impl Bench<'_> {
                 ));
             }
         }
+        let odd =
+            if choice == LoadChoice::Real { odd_resistors(sheet, clamps) } else { Vec::new() };
         for message in messages {
             self.error(step, message);
+        }
+        for message in odd {
+            self.warn(step, message);
         }
     }
 
