@@ -11,5 +11,6 @@ pub mod mean;
 pub mod pulse_peak;
 pub mod record;
 pub mod settled;
+pub mod tolerance;
 pub mod transition;
 pub mod uncertainty;
