@@ -196,6 +196,12 @@ static RULES: &[Rule] = &[
         blame: Blame::Unsure,
         why: "",
     },
+    Rule {
+        of: &[Quantity::FeedToCommons, Quantity::CommonToCommon],
+        when: |_, _| true,
+        blame: Blame::Lead,
+        why: "",
+    },
     // The supplies themselves.
     Rule {
         of: &[Quantity::FeedVoltage, Quantity::LoadVoltage],

@@ -27,6 +27,8 @@ macro_rules! window {
 pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
     match quantity {
         Quantity::FeedResistance => window!(&sheet.feed_resistance),
+        Quantity::FeedToCommons => window!(&sheet.feed_to_commons),
+        Quantity::CommonToCommon => window!(&sheet.between_commons),
         Quantity::StartCharge => window!(&sheet.charge),
         Quantity::FeedVoltage => Window::between(sheet.feed.lower.si(), sheet.feed.upper.si()),
         Quantity::IdleCurrent => window!(&sheet.idle_current),

@@ -59,6 +59,10 @@ impl fmt::Display for Blame {
 pub enum Quantity {
     /// Resistance between the feed wires with everything off.
     FeedResistance,
+    /// Resistance between the feed wires and the commons with everything off.
+    FeedToCommons,
+    /// The lowest resistance between two commons with everything off.
+    CommonToCommon,
     /// Charge of the soft start.
     StartCharge,
     /// Feed voltage.
@@ -106,6 +110,8 @@ impl Quantity {
     pub const fn name(self) -> &'static str {
         match self {
             Quantity::FeedResistance => "feed_resistance",
+            Quantity::FeedToCommons => "feed_to_commons_resistance",
+            Quantity::CommonToCommon => "common_to_common_resistance",
             Quantity::StartCharge => "start_charge",
             Quantity::FeedVoltage => "feed_voltage",
             Quantity::IdleCurrent => "idle_current",
@@ -137,7 +143,10 @@ impl Quantity {
     /// The SI unit without prefix, as in the report's `unit` column.
     pub const fn unit(self) -> &'static str {
         match self {
-            Quantity::FeedResistance | Quantity::ContactResistance => "ohm",
+            Quantity::FeedResistance
+            | Quantity::FeedToCommons
+            | Quantity::CommonToCommon
+            | Quantity::ContactResistance => "ohm",
             Quantity::StartCharge => "C",
             Quantity::FeedVoltage | Quantity::LoadVoltage => "V",
             Quantity::IdleCurrent

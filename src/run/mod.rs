@@ -11,6 +11,7 @@ mod course;
 mod diagnose;
 mod doubt;
 mod expected;
+mod hook_up;
 mod known;
 mod lamp_step;
 mod load_step;
@@ -118,7 +119,7 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
 fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
     match action {
         Action::Ask(task) => by_hand::ask(course, task),
-        Action::HookUp => power::hook_up(course),
+        Action::HookUp => hook_up::measure(course),
         Action::FeedOn { polarity, compare, window } => {
             power::feed_on(course, *polarity, *compare, *window)
         }

@@ -1,21 +1,20 @@
-//! Hook-up, feed on and off, and which loads are connected.
+//! Feed on and off, and which loads are connected.
 
 use super::LEAD;
 use super::course::{Course, Halt, Taken, micros};
 use super::doubt::Doubt;
 use super::known::{Feed, LoadSupply};
-use super::samples::class;
 use super::scpi;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::error::LinkError;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::script::plan::{LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
-use crate::wire::channel::{FEED_CURRENT, FEED_RESISTANCE, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
+use crate::wire::channel::{FEED_CURRENT, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
 use core::time::Duration;
 
 /// Time between scans while the feed comes on.
@@ -35,45 +34,6 @@ const NOTHING_YET: Duration = Duration::from_millis(10);
 
 /// The capture memory of unit 1, in counts.
 pub(super) const MEMORY: u32 = 32_768;
-
-/// With everything off: the resistance between the feed wires.
-pub(super) fn hook_up(course: &mut Course<'_, '_>) -> Result<(), Halt> {
-    let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
-    let Some(channel) = course.jig.channel(FEED_RESISTANCE) else {
-        let taken = Taken { undecided: true, ..Taken::new(Quantity::FeedResistance, None, window) };
-        let facts = Facts { no_channel: true, ..Facts::default() };
-        course.read(taken.knowing(facts).noting("this jig cannot measure it"))?;
-        return Ok(());
-    };
-    let (class, highest) = (class(channel), channel.maximum);
-    let units = format!("MEAS:RES? (@{FEED_RESISTANCE})");
-    let said = course.jig.ask_within(&units, Duration::from_millis(100))?;
-    let value = scpi::number(&said).ok_or_else(|| no_number(&units))?;
-    let mut short = false;
-    let taken = if value > highest - class.resolution {
-        // More than the jig can tell: a lower limit is met, an upper one is not.
-        let beyond = Estimate::new(highest, &[]);
-        let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
-        Taken::new(Quantity::FeedResistance, open.then_some(beyond), window)
-            .noting(format!("more than {highest} ohm, the most that the jig can tell"))
-    } else {
-        let estimate = Estimate::new(
-            value,
-            &[
-                Component::rectangular(class.resolution / 2.0),
-                Component::rectangular(class.linearity),
-                Component::rectangular(class.offset),
-                Component::rectangular(class.gain * value),
-            ],
-        );
-        short = window.lower.is_some_and(|least| value < least);
-        let note =
-            if short { "too low for power: look for a short between the feed wires" } else { "" };
-        Taken::new(Quantity::FeedResistance, Some(estimate), window).noting(note)
-    };
-    // Nothing gets hot on a shorted hook-up: the run ends before power.
-    if course.read(taken)? == Verdict::Fail && short { Err(Halt::Enough) } else { Ok(()) }
-}
 
 /// Feed on through the soft start, all outputs watched.
 pub(super) fn feed_on(
@@ -355,7 +315,7 @@ pub(super) fn numbers(
     numbers.ok_or_else(|| no_number(units))
 }
 
-fn no_number(units: &str) -> Halt {
+pub(super) fn no_number(units: &str) -> Halt {
     Halt::Trouble(format!("the jig's answer to {units} is no number: test again"))
 }
 

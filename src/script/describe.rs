@@ -87,7 +87,7 @@ fn alone(step: &Step) -> String {
             format!("by hand: slider of the auxiliary supply {to}")
         }
         Action::Ask(HandTask::Other(text)) => format!("by hand: {text}"),
-        Action::HookUp => "measure the resistance between the feed wires".to_owned(),
+        Action::HookUp => "is anything joined that must be apart? (feed wires, commons)".to_owned(),
         Action::FeedOn { polarity, compare, .. } => {
             let polarity = match polarity {
                 Polarity::Normal => "",

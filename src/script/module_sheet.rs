@@ -93,6 +93,10 @@ pub struct ModuleSheet {
     pub rest: Time,
     /// Resistance between the feed wires before power.
     pub feed_resistance: Limits<ElectricalResistance>,
+    /// Resistance between the feed wires and the commons before power.
+    pub feed_to_commons: Limits<ElectricalResistance>,
+    /// Resistance between any two commons before power.
+    pub between_commons: Limits<ElectricalResistance>,
     /// Rhythm of a healthy module.
     pub lamp: Rhythm,
     /// Rhythm with the feed inverted, where the lamp tells it.

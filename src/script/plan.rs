@@ -95,7 +95,7 @@ pub enum Measured {
 pub enum Action {
     /// The operator does something by hand.
     Ask(HandTask),
-    /// With everything off: resistance between the feed wires, against the sheet.
+    /// With everything off: resistance between feed wires and commons, against the sheet.
     HookUp,
     /// Feed on: soft start with its charge, then the boot time, all outputs watched: none may move.
     FeedOn {

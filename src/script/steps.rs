@@ -57,7 +57,7 @@ pub enum Verb {
     Slider(bool),
     /// The operator does what the text says.
     ByHand(String),
-    /// Resistance between the feed wires.
+    /// Resistance between feed wires and commons.
     HookUp,
     /// Feed on.
     FeedOn {

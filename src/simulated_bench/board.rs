@@ -167,8 +167,8 @@ enum Probe {
     ClampCurrent(usize),
     ClampVoltage(usize),
     FeedResistance,
-    /// Between feed and commons, or common and common: nothing conducts there.
-    Isolation,
+    FeedToCommons,
+    CommonToCommon,
     /// A switch, or an input that nobody presses.
     Nothing,
 }
@@ -184,7 +184,8 @@ impl Probe {
             101..=108 => Probe::ClampCurrent(clamp(CLAMP_CURRENT)),
             401..=408 => Probe::ClampVoltage(clamp(CLAMP_VOLTAGE)),
             FEED_RESISTANCE => Probe::FeedResistance,
-            FEED_TO_COMMONS | COMMON_TO_COMMON => Probe::Isolation,
+            FEED_TO_COMMONS => Probe::FeedToCommons,
+            COMMON_TO_COMMON => Probe::CommonToCommon,
             _ => Probe::Nothing,
         }
     }
@@ -199,7 +200,8 @@ impl Probe {
             Probe::ClampCurrent(clamp) => world.loads.clamp_a(clamp),
             Probe::ClampVoltage(clamp) => world.loads.clamp_v(clamp),
             Probe::FeedResistance => world.feed.resistance_ohm().min(OPEN_OHM),
-            Probe::Isolation => OPEN_OHM,
+            Probe::FeedToCommons => world.insulation.feed_to_commons_ohm().min(OPEN_OHM),
+            Probe::CommonToCommon => world.insulation.common_to_common_ohm().min(OPEN_OHM),
             Probe::Nothing => 0.0,
         }
     }

@@ -1,6 +1,7 @@
 //! Everything that stands on the bench, as built: nominal values with their spread, before any
 //! fault changes them.
 
+use super::circuits::insulation::Insulation;
 use super::draw::{self, Purpose, Stream, happens, spread};
 use super::kind::{Kind, LoadModel};
 use crate::signal::target::Position;
@@ -85,6 +86,8 @@ pub struct ModuleParts {
 pub struct Leads {
     /// Both feed leads together, ohms.
     pub feed_ohm: f64,
+    /// What joins feed wires and commons that must be apart.
+    pub insulation: Insulation,
     /// Whether the two feed wires are swapped.
     pub feed_swapped: bool,
     /// Lead to each common, ohms.
@@ -157,6 +160,7 @@ impl Parts {
         let mut rng = draw::stream(seed, Purpose::Bench);
         let leads = Leads {
             feed_ohm: spread(&mut rng, 0.06, 0.1),
+            insulation: Insulation::default(),
             feed_swapped: false,
             common_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
             clamp_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),

@@ -1,6 +1,7 @@
 //! Everything electrical on the bench as time goes on.
 
 use super::circuits::feed::FeedCircuit;
+use super::circuits::insulation::Insulation;
 use super::circuits::loads::LoadCircuit;
 use super::draw::Stream;
 use super::module::Module;
@@ -18,6 +19,8 @@ pub struct World {
     pub feed: FeedCircuit,
     /// The load supply up to the loads.
     pub loads: LoadCircuit,
+    /// What joins feed wires and commons.
+    pub insulation: Insulation,
     /// The module.
     pub module: Module,
     /// The pulses on the feed. The module hears them late where they cannot yet mean anything.
@@ -38,6 +41,7 @@ impl World {
             now_us: 0,
             feed: FeedCircuit::new(parts),
             loads,
+            insulation: parts.leads.insulation.clone(),
             module,
             line: PulseLine::new(),
             inverted: false,

@@ -166,6 +166,7 @@ fn a_short_before_power_ends_the_run_before_power() {
     assert_eq!(run.outcome.ending, Ending::Complete, "{}", run.text());
     assert_eq!(run.outcome.verdict, Verdict::Fail);
     let quantities: Vec<Quantity> = run.readings.iter().map(|r| r.quantity).collect();
-    assert_eq!(quantities, [Quantity::FeedResistance], "{}", run.text());
+    let hook_up = [Quantity::FeedResistance, Quantity::FeedToCommons, Quantity::CommonToCommon];
+    assert_eq!(quantities, hook_up, "{}", run.text());
     assert!(run.seconds < 1.0, "{} s", run.seconds);
 }

@@ -8,6 +8,7 @@ mod pass_on;
 mod bench;
 mod endings;
 mod faults;
+mod hook_up;
 mod hurt_jig;
 mod in_place;
 mod polarity;

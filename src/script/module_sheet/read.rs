@@ -10,7 +10,7 @@ use crate::quantity::value::Value;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use std::path::Path;
-use uom::si::f64::{ElectricPotential, Time};
+use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
@@ -21,6 +21,10 @@ pub(crate) const NUMBERINGS: [(&str, Numbering); 2] =
 /// The feed voltages that a module may be made for, in volts: no logic lives below, and nothing
 /// above is extra-low on a bench (common practice, no source).
 const FEED_V: (f64, f64) = (5.0, 30.0);
+
+/// Wires that must be apart have at least so many ohms between them, unless the sheet says
+/// otherwise: less than 2 mA flows at the voltages of a bench (common practice, no source).
+const APART_OHM: f64 = 10_000.0;
 
 impl ModuleSheet {
     /// Reads a module sheet from a file.
@@ -81,6 +85,8 @@ impl ModuleSheet {
             coil_current: limits(&mut feed, "coil_current")?,
             rest: need(&mut outputs, "rest", "400 ms")?.quantity_within("0 ms", "60 s")?,
             feed_resistance: limits(&mut feed, "resistance")?,
+            feed_to_commons: apart(&mut feed, "to_commons")?,
+            between_commons: apart(&mut outputs, "between_commons")?,
             lamp: rhythm(&mut lamp)?,
             lamp_inverted: lamp_inverted.map(inverted).transpose()?,
             output_rating: need(&mut outputs, "rating", "2 A")?.quantity()?,
@@ -120,6 +126,15 @@ fn need<'s>(table: &mut Table<'s>, key: &'static str, example: &str) -> Result<V
 
 fn limits<Q: Units>(table: &mut Table<'_>, key: &'static str) -> Result<Limits<Q>, Located> {
     need(table, key, Q::RANGE_EXAMPLE)?.limits()
+}
+
+/// Limits on the resistance between wires that must be apart; they need not be stated.
+fn apart(
+    table: &mut Table<'_>,
+    key: &'static str,
+) -> Result<Limits<ElectricalResistance>, Located> {
+    let usual = Limits { lower: Some(ElectricalResistance::from_si(APART_OHM)), upper: None };
+    table.take(key).map_or(Ok(usual), |value| value.limits())
 }
 
 /// Limits with an upper one: how long to wait and look depends on it.

@@ -2,6 +2,7 @@
 //! hangs on its rail.
 
 use super::coil_branch::CoilBranch;
+use super::insulation::{TEST_A, TEST_V};
 use crate::jig::board::FeedDrive;
 use crate::simulated_bench::parts::Parts;
 
@@ -66,7 +67,7 @@ impl FeedCircuit {
             supply_v: parts.jig.feed_v,
             source_ohm: parts.jig.feed_source_ohm,
             line_ohm: parts.jig.bridge_ohm + parts.leads.feed_ohm,
-            short_s: module.short_s,
+            short_s: module.short_s + parts.leads.insulation.across_feed_s(),
             rectifier_v: module.rectifier_v,
             inner_ohm: module.rectifier_ohm + module.reservoir_esr_ohm,
             esr_ohm: module.reservoir_esr_ohm,
@@ -171,24 +172,28 @@ impl FeedCircuit {
         self.over_us = 0;
     }
 
-    /// Resistance between the feed wires as the jig measures it with everything off, ohms: 5 V
-    /// behind 10 mA, long enough for the reservoir to fill.
+    /// Resistance between the feed wires as the jig measures it with everything off, ohms: long
+    /// enough for the reservoir to fill.
     pub fn resistance_ohm(&self) -> f64 {
-        const TEST_V: f64 = 5.0;
-        const TEST_A: f64 = 0.010;
+        let (volt, ampere) = self.ohmmeter();
+        if ampere <= 0.0 { f64::INFINITY } else { volt / ampere + self.line_ohm }
+    }
+
+    /// Voltage and current that the jig's ohmmeter then puts to the terminals, volts and amperes.
+    pub fn ohmmeter(&self) -> (f64, f64) {
         let inner_s = 1.0 / (1.0 / self.bleeder_s + self.inner_ohm);
         // The rectifier conducts only where the terminals stand above its drop.
         let conducting_a = (TEST_V - self.rectifier_v).max(0.0) * inner_s;
-        let mut volt = TEST_V;
-        let mut ampere = conducting_a + TEST_V * self.short_s;
-        if ampere > TEST_A {
-            ampere = TEST_A;
-            volt = TEST_A / self.short_s.max(1e-12);
-            if volt > self.rectifier_v {
-                volt = (TEST_A + self.rectifier_v * inner_s) / (inner_s + self.short_s);
-            }
+        let ampere = conducting_a + TEST_V * self.short_s;
+        if ampere <= TEST_A {
+            return (TEST_V, ampere);
         }
-        if ampere <= 0.0 { f64::INFINITY } else { volt / ampere + self.line_ohm }
+        let volt = TEST_A / self.short_s.max(1e-12);
+        if volt > self.rectifier_v {
+            ((TEST_A + self.rectifier_v * inner_s) / (inner_s + self.short_s), TEST_A)
+        } else {
+            (volt, TEST_A)
+        }
     }
 
     /// Lets at most `span_us` pass. Ends early, at the instant when the logic gets or loses its

@@ -98,6 +98,11 @@ catalogue! {
         "added resistance in the feed leads", lead::weak_feed;
     Lead "feed-lead-off", "ohm" 1000000.0 in 0.0 to 1000000.0,
         "a feed lead is off: added resistance", lead::weak_feed;
+    Lead "feed-touches-common", "ohm" 1.0 in 0.01 to 1000000.0,
+        "a feed wire touches a common: resistance between them", lead::feed_to_common;
+    Lead "commons-touch", "ohm" 1.0 in 0.01 to 1000000.0,
+        "two commons touch: resistance between them; not on a kind with one output",
+        lead::commons;
     Lead "common-lead-off", "ohm" 1000000.0 in 0.0 to 1000000.0,
         "the lead to one common is off: added resistance", lead::common;
     Lead "clamp-lead-loose", "ohm" 3.0 in 0.0 to 1000000.0,

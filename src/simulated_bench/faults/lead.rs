@@ -6,6 +6,18 @@ pub(super) fn weak_feed(site: &mut Site<'_>) {
     site.parts.leads.feed_ohm += site.severity;
 }
 
+pub(super) fn feed_to_common(site: &mut Site<'_>) {
+    let output = site.output();
+    let wire = site.one_of(&[0, 1]).unwrap_or(0);
+    site.parts.leads.insulation.join_feed(wire, output, site.severity);
+}
+
+pub(super) fn commons(site: &mut Site<'_>) {
+    if let Some((one, other)) = site.two_outputs() {
+        site.parts.leads.insulation.join_commons(one, other, site.severity);
+    }
+}
+
 pub(super) fn common(site: &mut Site<'_>) {
     let k = site.output();
     site.parts.leads.common_ohm[k] += site.severity;

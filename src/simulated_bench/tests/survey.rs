@@ -32,6 +32,12 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
     rig.board.hand(HandAct::Auxiliary(false)).unwrap();
     let ohm = rig.board.world().feed.resistance_ohm().min(30_000.0);
     s.note("feed resistance, log", ohm.ln(), 0.3);
+    for (what, ohm) in [
+        ("feed to commons, log", rig.board.world().insulation.feed_to_commons_ohm()),
+        ("common to common, log", rig.board.world().insulation.common_to_common_ohm()),
+    ] {
+        s.note(what, ohm.min(30_000.0).ln(), 0.3);
+    }
     s.power_up(&mut rig);
     s.feed(&mut rig);
     rig.jig_loads();

@@ -161,3 +161,16 @@ fn logic_lives_and_dies_with_the_rail() {
     }
     assert!((feed.rail_v() - BROWN_OUT_V).abs() < 0.3);
 }
+
+#[test]
+fn the_ohmmeter_stays_within_5_v_and_10_ma() {
+    for ohm in [0.01, 1.0, 100.0, 140.0, 499.0, 501.0, 10_000.0, 1e9] {
+        let mut parts = parts();
+        parts.module.short_s = 1.0 / ohm;
+        let feed = FeedCircuit::new(&parts);
+        let (volt, ampere) = feed.ohmmeter();
+        assert!(volt <= 5.0 + 1e-12 && ampere <= 0.010 + 1e-12, "{ohm}: {volt} V, {ampere} A");
+        // Ohm's law at the short: it takes no more than all of the current.
+        assert!(volt / ohm <= ampere + 1e-12, "{ohm}: {volt} V, {ampere} A");
+    }
+}

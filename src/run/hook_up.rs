@@ -1,0 +1,106 @@
+//! The hook-up, with everything off: is anything joined that must be apart?
+//!
+//! The jig measures with at most 5 V and 10 mA. A run whose hook-up is shorted ends here, before
+//! power: nothing gets hot.
+
+use super::course::{Course, Halt, Taken};
+use super::power::{list, no_number};
+use super::samples::class;
+use super::scpi;
+use crate::judge::blame::Facts;
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::verdict::{Side, Window};
+use crate::measure::record::ChannelClass;
+use crate::measure::uncertainty::{Component, Estimate};
+use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
+use core::time::Duration;
+
+/// What is measured where, and what to say and to do when it is too low.
+const PAIRS: [(u16, Quantity, &str); 3] = [
+    (
+        FEED_RESISTANCE,
+        Quantity::FeedResistance,
+        "too low for power: leave the power off, and look for a short between the feed wires and \
+         in the module",
+    ),
+    (
+        FEED_TO_COMMONS,
+        Quantity::FeedToCommons,
+        "a feed wire touches a common: leave the power off, and look for wires or strands that \
+         touch at the feed and the commons",
+    ),
+    (
+        COMMON_TO_COMMON,
+        Quantity::CommonToCommon,
+        "two commons touch: leave the power off, and look for wires or strands that touch at the \
+         commons",
+    ),
+];
+
+/// What one query may take.
+const PATIENCE: Duration = Duration::from_millis(100);
+
+/// Measures all that this jig can, and judges it.
+pub(super) fn measure(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    if course.jig.channel(FEED_RESISTANCE).is_none() {
+        missing(course)?;
+    }
+    let has_pairs = course.plan.module.outputs > 1;
+    let measured: Vec<(Description, Quantity, &str)> = PAIRS
+        .into_iter()
+        .filter(|&(_, quantity, _)| has_pairs || quantity != Quantity::CommonToCommon)
+        .filter_map(|(channel, quantity, why)| Some((*course.jig.channel(channel)?, quantity, why)))
+        .collect();
+    if measured.is_empty() {
+        return Ok(());
+    }
+    let channels: Vec<u16> = measured.iter().map(|(d, ..)| d.channel).collect();
+    let units = format!("MEAS:RES? (@{})", list(&channels));
+    let said = course.jig.ask_within(&units, PATIENCE)?;
+    let values: Option<Vec<f64>> = said.split(',').map(scpi::number).collect();
+    let values = values.filter(|v| v.len() == measured.len()).ok_or_else(|| no_number(&units))?;
+    let mut is_shorted = false;
+    for ((description, quantity, why), value) in measured.into_iter().zip(values) {
+        let window = of_sheet(&course.plan.module, quantity);
+        let taken = taken(quantity, window, value, class(&description), description.maximum);
+        let is_low = window.side(Some(value)) == Side::Below;
+        let verdict = course.read(taken.noting(if is_low { why } else { "" }))?;
+        is_shorted |= is_low && verdict == Verdict::Fail;
+    }
+    if is_shorted { Err(Halt::Enough) } else { Ok(()) }
+}
+
+fn missing(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
+    let taken = Taken { undecided: true, ..Taken::new(Quantity::FeedResistance, None, window) };
+    let facts = Facts { no_channel: true, ..Facts::default() };
+    course.read(taken.knowing(facts).noting("this jig cannot measure it"))?;
+    Ok(())
+}
+
+fn taken(
+    quantity: Quantity,
+    window: Window,
+    value: f64,
+    class: ChannelClass,
+    highest: f64,
+) -> Taken {
+    if value > highest - class.resolution {
+        // More than the jig can tell: a lower limit is met, an upper one is not.
+        let beyond = Estimate::new(highest, &[]);
+        let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
+        return Taken::new(quantity, open.then_some(beyond), window)
+            .noting(format!("more than {highest} ohm, the most that the jig can tell"));
+    }
+    let estimate = Estimate::new(
+        value,
+        &[
+            Component::rectangular(class.resolution / 2.0),
+            Component::rectangular(class.linearity),
+            Component::rectangular(class.offset),
+            Component::rectangular(class.gain * value),
+        ],
+    );
+    Taken::new(quantity, Some(estimate), window)
+}
