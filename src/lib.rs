@@ -11,6 +11,7 @@
 //! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
 //! | `link` | the host's end of the serial line |
 //! | `quantity` | human quantities and where in a file they stand |
+//! | `calibration` | lines from reference readings, kept by serial number |
 //! | `load` | load sheets and the values to expect from them |
 //! | `script` | scripts and module sheets: parse, check, expand to a plan |
 //! | `measure` | samples to levels, transitions, currents with uncertainty |
@@ -26,6 +27,8 @@ pub mod jig;
 pub mod signal;
 pub mod wire;
 
+#[cfg(feature = "host")]
+pub mod calibration;
 #[cfg(feature = "host")]
 pub mod cli;
 #[cfg(feature = "host")]
