@@ -58,7 +58,7 @@ impl Recheck {
     /// What follows. `class_a` is what the class of the channel allows at this current: a check that
     /// could not even show that tells nothing when it agrees.
     pub fn finding(&self, class_a: f64) -> Finding {
-        if !(self.normalised_error.abs() <= 1.0) {
+        if self.normalised_error.is_nan() || self.normalised_error.abs() > 1.0 {
             Finding::Drifted
         } else if self.shows_a > 2.0 * class_a {
             Finding::TooCoarse

@@ -62,6 +62,9 @@ impl JsonLines {
                 firmware: &jig.firmware,
                 simulated: jig.simulated,
                 script: &plan.script,
+                calibration: jig.calibration.as_ref().map(|c| c.name.as_str()),
+                calibration_days: jig.calibration.as_ref().map(|c| c.days),
+                calibration_too_old: jig.calibration.as_ref().map(|c| c.too_old),
             })),
             Event::Read(reading) => self.waiting.push((*reading).clone()),
             Event::StepEnded { .. } | Event::Ended(_) => {

@@ -1,6 +1,7 @@
 //! One file a command: read arguments, call the library, print.
 
 pub mod address;
+pub mod calibration_choice;
 pub mod ending;
 pub mod fault_choice;
 pub mod faults;

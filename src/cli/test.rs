@@ -1,5 +1,6 @@
 //! `musterbench test`: tests a module and keeps a record of it.
 
+use super::calibration_choice::CalibrationChoice;
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::listeners::{JsonLines, Listeners};
 use super::operator::Operator;
@@ -59,6 +60,9 @@ pub struct Given {
     #[arg(long, value_name = "NAME", default_value = "", hide_default_value = true)]
     operator: String,
 
+    #[command(flatten)]
+    calibration: CalibrationChoice,
+
     /// Nobody is there: a simulated bench does by itself what is to be done by hand
     #[arg(long)]
     unattended: bool,
@@ -92,13 +96,15 @@ pub fn run(given: &Given) -> Ended {
     let stop = interrupt::flag()?;
     let mut jig = Jig::open(transport(given, port, &prepared)?).or_bench()?;
     fits(&jig, given, &prepared)?;
+    let max_days = prepared.plan.calibration_max_days;
+    let corrections = given.calibration.corrections(&jig, max_days)?;
     let mut listeners = listeners(given)?;
     let is_simulated = jig.identity().simulated;
     let outcome = carry_out(
         &prepared.plan,
         &mut jig,
         &mut Operator::new(stop, is_simulated),
-        &Options { unattended: given.unattended },
+        &Options { unattended: given.unattended, corrections },
         stop,
         &mut [&mut listeners],
     );

@@ -169,6 +169,32 @@ impl Quantity {
     }
 }
 
+/// What stands behind the channel that a reading was taken with.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Backing {
+    /// Nothing needs to: times and counts.
+    #[default]
+    NotNeeded,
+    /// The class that the jig states, and no calibration.
+    Uncalibrated,
+    /// The calibration of this name.
+    Calibration(String),
+}
+
+/// What is said of a reading without a calibration that would need one.
+pub const UNCALIBRATED: &str = "uncalibrated";
+
+impl Backing {
+    /// In a word: empty, [`UNCALIBRATED`], or the calibration's name.
+    pub fn word(&self) -> &str {
+        match self {
+            Backing::NotNeeded => "",
+            Backing::Uncalibrated => UNCALIBRATED,
+            Backing::Calibration(name) => name,
+        }
+    }
+}
+
 /// A reading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
@@ -194,4 +220,6 @@ pub struct Reading {
     pub blame: Option<Blame>,
     /// What a person should know.
     pub note: String,
+    /// What stands behind the channel.
+    pub backing: Backing,
 }

@@ -91,6 +91,7 @@ mod tests {
             verdict,
             blame,
             note: String::new(),
+            backing: Default::default(),
         }
     }
 

@@ -1,7 +1,7 @@
 //! A run and a reading for the tests of this room.
 
 use super::report_csv::Facts;
-use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
+use crate::judge::reading::{Backing, Blame, Quantity, Reading, Verdict};
 use crate::signal::target::Position;
 
 pub fn facts() -> Facts {
@@ -31,5 +31,6 @@ pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
         verdict,
         blame,
         note: "@seen\nagain".into(),
+        backing: Backing::Calibration("SIM-7 2026-01-05T09:00:00+00:00".into()),
     }
 }

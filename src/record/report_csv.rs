@@ -7,7 +7,7 @@ use crate::judge::summary::Summary as Tally;
 use std::path::Path;
 
 /// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 21] = [
+pub const COLUMNS: [&str; 22] = [
     "module",
     "lot",
     "run",
@@ -29,7 +29,11 @@ pub const COLUMNS: [&str; 21] = [
     "verdict",
     "blame",
     "note",
+    "calibration",
 ];
+
+/// How many of them the first version had: its reports are read too.
+const OLDEST: usize = 21;
 
 /// How many of the columns say the same in every row of a report: the run's facts.
 pub const FACTS: usize = 9;
@@ -151,6 +155,7 @@ pub fn reading_line(facts: &Facts, reading: &Reading) -> Vec<u8> {
         reading.verdict.to_string(),
         shown(reading.blame.map(|b| b.to_string())),
         cell::text(&reading.note),
+        cell::text(reading.backing.word()),
     ];
     line(facts.cells().into_iter().chain(cells))
 }
@@ -202,12 +207,13 @@ pub fn summarise(bytes: &[u8]) -> Result<Summary, &'static str> {
     let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
     let mut rows = reader.records().map(|row| row.map_err(|_| "it is no CSV file"));
     let header = rows.next().ok_or("it is empty")??;
-    if !header.iter().take(COLUMNS.len()).eq(COLUMNS) {
+    let known = header.len().clamp(OLDEST, COLUMNS.len());
+    if !header.iter().take(known).eq(COLUMNS.into_iter().take(known)) {
         return Err("its columns are not those of a report");
     }
     for row in rows {
         let row = row?;
-        if closing.is_some() || row.len() < COLUMNS.len() {
+        if closing.is_some() || row.len() < OLDEST {
             return Err("a row is damaged");
         }
         facts = facts.or(Some(Facts::from_cells(&row).ok_or("a row is damaged")?));

@@ -29,6 +29,12 @@ pub struct Began<'a> {
     pub simulated: bool,
     /// Name of the script.
     pub script: &'a str,
+    /// The jig's calibration, where it has one.
+    pub calibration: Option<&'a str>,
+    /// How many days ago the oldest of its channels was calibrated.
+    pub calibration_days: Option<u32>,
+    /// Whether that is longer than the script allows.
+    pub calibration_too_old: Option<bool>,
 }
 
 /// One line.
@@ -49,6 +55,7 @@ enum Line<'a> {
         verdict: String,
         blame: Option<String>,
         note: &'a str,
+        calibration: Option<&'a str>,
     },
     Ended {
         simulated: Option<bool>,
@@ -96,6 +103,7 @@ pub fn reading(reading: &Reading) -> String {
         verdict: reading.verdict.to_string(),
         blame: name(reading.blame),
         note: &reading.note,
+        calibration: Some(reading.backing.word()).filter(|word| !word.is_empty()),
     }
     .text()
 }
@@ -124,7 +132,7 @@ pub fn ended(outcome: &Outcome, simulated: Option<bool>, report: Option<&Path>) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::reading::{Quantity, Verdict};
+    use crate::judge::reading::{Backing, Quantity, Verdict};
 
     #[test]
     fn lines_are_whole_objects() {
@@ -140,13 +148,14 @@ mod tests {
             verdict: Verdict::Pass,
             blame: None,
             note: String::new(),
+            backing: Backing::Uncalibrated,
         };
         assert_eq!(
             reading(&one),
             "{\"event\":\"reading\",\"step\":\"feed on\\u001b[2J\",\"output\":null,\
              \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
              \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
-             \"blame\":null,\"note\":\"\"}\n"
+             \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\"}\n"
         );
     }
 }

@@ -5,7 +5,9 @@ use super::amount::amount;
 use super::plain::plain;
 use super::style::Style;
 use crate::judge::reading::{Reading, Verdict};
-use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
+use crate::run::event::{
+    CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
+};
 use std::fmt::Write;
 use std::path::Path;
 
@@ -80,6 +82,9 @@ impl Summary {
             let warning = style.warning("SIMULATED");
             writeln!(text, "{warning}: bench {}; no real module was tested", plain(&jig.serial))?;
         }
+        if let Some(used) = self.jig.as_ref().and_then(|jig| jig.calibration.as_ref()) {
+            writeln!(text, "{}", calibration(used, style))?;
+        }
         match &outcome.ending {
             Ending::Complete => {}
             Ending::Stopped => writeln!(text, "Cut short: stopped by the operator")?,
@@ -122,6 +127,14 @@ impl Summary {
             more => writeln!(text, "  and {more} more readings in the report"),
         }
     }
+}
+
+/// What stands behind the jig's current channels.
+fn calibration(used: &CalibrationUsed, style: Style) -> String {
+    let (name, days) = (plain(&used.name), used.days);
+    let too_old = if used.too_old { style.warning(", TOO OLD") } else { String::new() };
+    let days = if days == 1 { "1 day".into() } else { format!("{days} days") };
+    format!("Calibration {name}, {days} old{too_old}")
 }
 
 fn and_more(readings: usize) -> String {

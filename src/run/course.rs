@@ -3,7 +3,8 @@
 use super::doubt::Doubt;
 use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
 use super::known::{Feed, Known};
-use super::samples;
+use super::{Options, samples};
+use crate::calibration::correction::Corrections;
 use crate::jig::board::Supply;
 use crate::judge::blame::{Facts, blame};
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
@@ -133,6 +134,8 @@ pub(super) struct Course<'a, 'l> {
     pub hand: &'a mut dyn Hand,
     pub known: Known,
     pub unattended: bool,
+    /// What corrects the jig's readings, where it is calibrated.
+    pub corrections: Option<&'a Corrections>,
     /// Place of the present step in the plan.
     pub index: usize,
     /// When the present step began, by the jig's clock.
@@ -147,7 +150,7 @@ impl<'a, 'l> Course<'a, 'l> {
         plan: &'a Plan,
         jig: &'a mut Jig,
         hand: &'a mut dyn Hand,
-        unattended: bool,
+        options: &'a Options,
         stop: &'a AtomicBool,
         listeners: &'a mut [&'l mut dyn Listener],
     ) -> Self {
@@ -156,7 +159,8 @@ impl<'a, 'l> Course<'a, 'l> {
             jig,
             hand,
             known: Known::new(),
-            unattended,
+            unattended: options.unattended,
+            corrections: options.corrections.as_ref(),
             index: 0,
             began_us: 0,
             stop,
@@ -270,7 +274,7 @@ impl<'a, 'l> Course<'a, 'l> {
             self.pause(Duration::from_millis(2))?;
         }
         let captured = self.jig.fetch(unit)?;
-        let record = samples::record(self.jig, &captured);
+        let record = samples::record(self.jig, self.corrections, &captured);
         let step = self.step_name();
         self.emit(&Event::Samples { step, record: &record })?;
         Ok(record)
@@ -336,6 +340,7 @@ impl<'a, 'l> Course<'a, 'l> {
             verdict: decided,
             blame: blamed,
             note,
+            backing: self.backing(quantity, clamp),
         };
         self.summary.add(&reading);
         self.emit(&Event::Read(&reading))?;

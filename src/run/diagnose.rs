@@ -132,20 +132,15 @@ pub(super) fn look_past_module(
     if has_tripped {
         return find_short(course);
     }
-    let (value, volts) = (said[0], said.get(1).copied().unwrap_or(0.0));
+    let (value, volts) = (course.corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
     let end = course.end_at(current, value);
     if end == Some(End::Bottom) || course.end_at(LOAD_VOLTAGE, volts).is_some() {
         return Ok(());
     }
     let within = |value: f64, channel| {
         let class = course.class(channel);
-        Estimate::new(
-            value,
-            &[
-                Component::rectangular(class.offset + class.linearity),
-                Component::rectangular(class.gain * value),
-            ],
-        )
+        let [calibration, offset, gain] = class.offset_and_gain(value);
+        Estimate::new(value, &[Component::rectangular(class.linearity), calibration, offset, gain])
     };
     let supply = within(volts, LOAD_VOLTAGE);
     let Some(expected) = course.expected_past_module(clamp, supply) else { return Ok(()) };

@@ -89,13 +89,12 @@ impl Course<'_, '_> {
         channel: u16,
         scans: impl Into<Option<Range<usize>>>,
     ) -> Option<End> {
-        let description = self.jig.channel(channel)?;
         let values = &record.trace(channel)?.values;
         let values = match scans.into() {
             Some(range) => values.get(range)?,
             None => values,
         };
-        values.iter().find_map(|&v| end_at(description, f64::from(v)))
+        values.iter().find_map(|&v| self.end_at(channel, f64::from(v)))
     }
 
     /// The doubt about a value of `channel` that was worked out with others too.
@@ -113,9 +112,11 @@ impl Course<'_, '_> {
         self.end_touched(record, channel, scans).map(Doubt::Beyond)
     }
 
-    /// The end of a channel's range at which a value of its stands.
+    /// The end of a channel's range at which a value of its stands; the range is that of the
+    /// readings before any correction.
     pub fn end_at(&self, channel: u16, value: f64) -> Option<End> {
-        end_at(self.jig.channel(channel)?, value)
+        let reading = self.correction(channel).map_or(value, |c| c.reading_of(value));
+        end_at(self.jig.channel(channel)?, reading)
     }
 }
 

@@ -14,6 +14,19 @@ pub struct JigIdentity {
     pub firmware: String,
     /// Whether it is a simulated bench.
     pub simulated: bool,
+    /// Its calibration, where it has one.
+    pub calibration: Option<CalibrationUsed>,
+}
+
+/// The calibration that a run uses.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CalibrationUsed {
+    /// Its name.
+    pub name: String,
+    /// How many days ago the oldest of its channels was calibrated.
+    pub days: u32,
+    /// Whether that is longer than the script allows.
+    pub too_old: bool,
 }
 
 /// How a run ended.

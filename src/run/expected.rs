@@ -66,9 +66,13 @@ impl Course<'_, '_> {
         Some(expected(&self.circuit(clamp)?, supply, PATH_OHM))
     }
 
-    /// The class of a channel; nothing is known of one that the jig does not describe.
+    /// The class of a channel, with what its calibration leaves open where it has one; nothing is
+    /// known of one that the jig does not describe.
     pub fn class(&self, channel: u16) -> ChannelClass {
-        self.jig.channel(channel).map(class).unwrap_or_default()
+        ChannelClass {
+            corrected: self.correction(channel).map(|c| c.left),
+            ..self.jig.channel(channel).map(class).unwrap_or_default()
+        }
     }
 }
 

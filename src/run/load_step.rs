@@ -65,7 +65,8 @@ fn sample_loads(
         // The loads are disconnected: a motor that still turns would feed the others.
         open_loads(course)?;
         let units = format!("MEAS:CURR? (@{})", list(&currents));
-        let values = numbers(course, &units, Duration::from_millis(20))?;
+        let mut values = numbers(course, &units, Duration::from_millis(20))?;
+        course.correct_all(&currents, &mut values);
         zero = currents.into_iter().zip(values).collect();
         close_loads(course)?;
     }

@@ -1,11 +1,12 @@
 //! Carries a plan out and tells what happens as events.
 //!
-//! Leans on `script`, `link`, `measure` and `judge`; knows neither record nor report. There is one
+//! Leans on `script`, `link`, `measure`, `calibration` and `judge`; knows neither record nor report. There is one
 //! file for each kind of action; `course` holds what they share.
 
 pub mod abilities;
 pub mod event;
 
+mod backing;
 mod by_hand;
 mod course;
 mod diagnose;
@@ -27,19 +28,22 @@ mod scpi;
 mod seen;
 mod trip;
 
+use crate::calibration::correction::Corrections;
 use crate::link::client::Jig;
 use crate::script::plan::{Action, Plan};
 use core::time::Duration;
 use course::{Course, Halt};
-use event::{Ending, Event, Hand, JigIdentity, Listener, Outcome};
+use event::{CalibrationUsed, Ending, Event, Hand, JigIdentity, Listener, Outcome};
 use std::sync::atomic::AtomicBool;
 
 /// How a run is carried out.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Options {
     /// Nobody is there: what the operator should do is done by the simulated bench alone. Refused
     /// on a real jig when the plan has steps by hand.
     pub unattended: bool,
+    /// What corrects the jig's readings, where it is calibrated. See that it is this jig's.
+    pub corrections: Option<Corrections>,
 }
 
 /// Carries a plan out.
@@ -58,8 +62,13 @@ pub fn carry_out(
         serial: jig.identity().serial.clone(),
         firmware: jig.identity().firmware.clone(),
         simulated: jig.identity().simulated,
+        calibration: options.corrections.as_ref().map(|c| CalibrationUsed {
+            name: c.name.clone(),
+            days: c.days,
+            too_old: c.days > plan.calibration_max_days,
+        }),
     };
-    let mut course = Course::new(plan, jig, hand, options.unattended, stop, listeners);
+    let mut course = Course::new(plan, jig, hand, options, stop, listeners);
     let result = all_steps(&mut course, &identity);
     let safe = course.make_safe();
     let ending = ending(result, safe);

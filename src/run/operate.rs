@@ -284,7 +284,9 @@ fn without_current(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<Option<Z
         Err(halt) => return Err(halt),
     };
     Ok(match said[..] {
-        [supply, clamp, current] => Some(Zero { supply, clamp, current }),
+        [supply, clamp, amperes] => {
+            Some(Zero { supply, clamp, current: course.corrected(current, amperes) })
+        }
         _ => None,
     })
 }

@@ -140,7 +140,7 @@ pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4],
     let channels: Vec<u16> = voltages.into_iter().chain(currents).collect();
     let value = |channel: u16| {
         let at = channels.iter().position(|&c| c == channel)?;
-        said.get(at).copied()
+        said.get(at).map(|&value| course.corrected(channel, value))
     };
     let supply = Estimate::new(said[0], &[]);
     let mut positions = [None; 4];

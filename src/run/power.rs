@@ -133,13 +133,10 @@ fn read_charge(
     let (charge, time_s) = (said[0], said.get(1).copied().unwrap_or(0.0));
     let limit_a = said.last().copied().unwrap_or(0.0);
     let class = course.class(FEED_CURRENT);
-    let estimate = Estimate::new(
-        charge,
-        &[
-            Component::rectangular(class.gain * charge),
-            Component::rectangular((class.offset + class.linearity) * time_s),
-        ],
-    );
+    let charge = course.correction(FEED_CURRENT).map_or(charge, |c| c.correct_sum(time_s, charge));
+    let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
+    let linearity = Component::rectangular(class.linearity * time_s);
+    let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity]);
     let mut taken = Taken::new(Quantity::StartCharge, Some(estimate), window);
     taken.facts = Facts { tripped: is_tripped, ..course.known.facts };
     if is_tripped {

@@ -1,30 +1,35 @@
 //! From a capture's counts to values on one time base.
 
+use crate::calibration::correction::Corrections;
 use crate::link::capture::Captured;
 use crate::link::client::Jig;
 use crate::measure::record::{ChannelClass, Record, Trace};
 use crate::wire::channel::Description;
 
-/// The record of a capture. What a calibration says about a channel would enter here: a corrected
-/// scale and offset, and a class narrowed to what the calibration leaves open.
-pub(super) fn record(jig: &Jig, captured: &Captured) -> Record {
+/// The record of a capture. What a calibration says about a channel enters here: corrected values,
+/// and a class that knows what the calibration leaves open.
+pub(super) fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured) -> Record {
     let preamble = &captured.preamble;
     let width = preamble.columns.len().max(1);
     let traces = preamble
         .columns
         .iter()
         .enumerate()
-        .map(|(at, column)| Trace {
-            channel: column.channel,
-            skew_us: column.skew_us,
-            values: captured
-                .counts
-                .iter()
-                .skip(at)
-                .step_by(width)
-                .map(|&c| (column.offset + column.scale * f64::from(c)) as f32)
-                .collect(),
-            class: jig.channel(column.channel).map(class).unwrap_or_default(),
+        .map(|(at, column)| {
+            let correction = corrections.and_then(|all| all.of(column.channel));
+            let value = |count: i16| {
+                let reading = column.offset + column.scale * f64::from(count);
+                correction.map_or(reading, |c| c.correct(reading)) as f32
+            };
+            Trace {
+                channel: column.channel,
+                skew_us: column.skew_us,
+                values: captured.counts.iter().skip(at).step_by(width).map(|&c| value(c)).collect(),
+                class: ChannelClass {
+                    corrected: correction.map(|c| c.left),
+                    ..jig.channel(column.channel).map(class).unwrap_or_default()
+                },
+            }
         })
         .collect();
     Record {

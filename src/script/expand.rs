@@ -60,6 +60,7 @@ pub fn expand(
         script: script.name.clone(),
         title: script.title.clone(),
         rule: script.rule,
+        calibration_max_days: script.calibration_max_days,
         module: sheet.clone(),
         loads: loads.filter(|_| out.steps.iter().any(uses_real)).cloned(),
         address,

@@ -177,6 +177,8 @@ pub struct Plan {
     pub title: String,
     /// How readings are accepted.
     pub rule: Rule,
+    /// How many days old the jig's calibration may be.
+    pub calibration_max_days: u32,
     /// The kind of module.
     pub module: ModuleSheet,
     /// The real loads, where the script uses them.

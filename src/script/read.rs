@@ -42,6 +42,7 @@ impl Script {
             None => Rule::Guarded,
             Some(v) => v.choice(&[("guarded", Rule::Guarded), ("simple", Rule::Simple)])?,
         };
+        let calibration_max_days = calibration_max_age(top.take("calibration_max_age"))?;
         let address = match top.take("address") {
             None => None,
             Some(v) => Some((v.integer(1..=2044)? as u16, v.span())),
@@ -53,8 +54,33 @@ impl Script {
         let steps = steps(top.need("steps", "a list of steps")?)?;
         top.finish()?;
         let name = name.to_owned();
-        Ok(Script { source: source.clone(), name, title, rule, address, format, steps })
+        Ok(Script {
+            source: source.clone(),
+            name,
+            title,
+            rule,
+            calibration_max_days,
+            address,
+            format,
+            steps,
+        })
     }
+}
+
+/// How many days old a calibration may be unless the script says otherwise: a year (common
+/// practice, no source).
+const CALIBRATION_MAX_DAYS: u32 = 365;
+
+/// An age in days: `"365 days"`.
+fn calibration_max_age(value: Option<Value<'_>>) -> Result<u32, Located> {
+    const WHAT: &str = "an age in days, from \"1 day\" to \"3650 days\"";
+    let Some(value) = value else { return Ok(CALIBRATION_MAX_DAYS) };
+    let text = value.text(WHAT)?;
+    text.strip_suffix(" days")
+        .or(text.strip_suffix(" day"))
+        .and_then(|number| number.parse().ok())
+        .filter(|days| (1..=3650).contains(days))
+        .ok_or_else(|| value.error(format!("`calibration_max_age` is {WHAT}")))
 }
 
 fn steps(value: Value<'_>) -> Result<Vec<WrittenStep>, Located> {

@@ -17,6 +17,8 @@ pub struct Script {
     pub title: String,
     /// How readings are accepted.
     pub rule: Rule,
+    /// How many days old the jig's calibration may be.
+    pub calibration_max_days: u32,
     /// The module's first address, where the script wants a certain one.
     pub address: Option<(u16, Range<usize>)>,
     /// The command format, where the script wants a certain one.

@@ -133,7 +133,7 @@ fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTranspor
     let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut notes = Notes::default();
     let began = jig.now();
-    let options = Options { unattended: true };
+    let options = Options { unattended: true, ..Options::default() };
     let stop = AtomicBool::new(false);
     let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
     let seconds = (jig.now() - began).as_secs_f64();

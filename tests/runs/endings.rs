@@ -61,7 +61,7 @@ fn jig() -> Jig {
 
 fn go(jig: &mut Jig, stop: &AtomicBool, watcher: &mut Watcher<'_>) -> Outcome {
     let plan = plan(PIER, SCRIPT, None);
-    let options = Options { unattended: true };
+    let options = Options { unattended: true, ..Options::default() };
     carry_out(&plan, jig, &mut NoHand, &options, stop, &mut [watcher])
 }
 
@@ -102,7 +102,7 @@ fn an_operator_who_does_not_want_to_stops_the_run_before_the_feed_is_on() {
     let (mut jig, stop) = (jig(), AtomicBool::new(false));
     let plan = plan(PIER, SCRIPT, None);
     let mut watcher = Watcher::default();
-    let options = Options { unattended: false };
+    let options = Options { unattended: false, ..Options::default() };
     let outcome = carry_out(&plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut watcher]);
     assert_eq!((outcome.ending, watcher.read), (Ending::Stopped, 0));
     is_off(&mut jig);

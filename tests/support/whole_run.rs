@@ -107,7 +107,7 @@ pub fn run<T: Transport + 'static>(
 
 fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
     let mut notes = Notes::default();
-    let options = Options { unattended: true };
+    let options = Options { unattended: true, ..Options::default() };
     let stop = AtomicBool::new(false);
     let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
     let traffic = jig.traffic();

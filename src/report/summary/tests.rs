@@ -15,6 +15,7 @@ fn reading(verdict: Verdict) -> Reading {
         verdict,
         blame: Some(Blame::Lead),
         note: String::new(),
+        backing: Default::default(),
     }
 }
 
@@ -33,6 +34,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
             serial: "SIM-7".into(),
             firmware: "0.1.0".into(),
             simulated: true,
+            calibration: None,
         }),
         title: "Arrival".into(),
         objections,
