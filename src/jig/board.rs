@@ -39,6 +39,15 @@ pub enum HandAct {
     Switches(u32),
     /// Move the slider of the auxiliary supply.
     Auxiliary(bool),
+    /// Put a reference resistor with a reference meter in series where the current of a channel
+    /// flows: in place of the real load at a clamp (101–108), or of the module between the feed
+    /// wires (2). A resistance of 0 puts back what was there.
+    Reference {
+        /// The channel.
+        channel: u16,
+        /// The resistance.
+        milliohm: u32,
+    },
 }
 
 /// The board has nothing fitted that could do that.
@@ -128,6 +137,14 @@ pub trait Board {
 
     /// Self-test for `*TST?`: 0 is good, else the number of the first check that failed.
     fn self_test(&mut self) -> u16;
+
+    /// What the reference meter shows, in amperes. Real hardware knows of none.
+    ///
+    /// # Errors
+    /// [`NotFitted`] on everything but a simulated bench.
+    fn reference_meter(&mut self) -> Result<f64, NotFitted> {
+        Err(NotFitted)
+    }
 
     /// Does what an operator's hand would do. Real hardware cannot.
     ///

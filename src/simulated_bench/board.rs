@@ -9,6 +9,7 @@ use super::faults::Fault;
 use super::kind::{Kind, LoadModel};
 use super::noise::Noise;
 use super::parts::{HandParts, Parts};
+use super::reference_meter::ReferenceMeter;
 use super::scans::Scans;
 use super::world::World;
 use crate::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
@@ -60,6 +61,9 @@ pub struct SimulatedBoard {
     beside: Beside,
     hand: HandParts,
     closer_dead: [bool; 8],
+    meter: ReferenceMeter,
+    /// Where the reference meter is connected, if it is.
+    meter_at: Option<Probe>,
     scans: [Scans; 2],
 }
 
@@ -90,6 +94,8 @@ impl SimulatedBoard {
             beside: Beside::draw(&beside, seed),
             hand,
             closer_dead: parts.jig.closer_dead,
+            meter: ReferenceMeter::draw(&mut draw::stream(seed, Purpose::Reference)),
+            meter_at: None,
             scans: Default::default(),
         }
     }
@@ -333,7 +339,28 @@ impl Board for SimulatedBoard {
                 self.world.module.set_switches(switches ^ self.hand.flip);
             }
             HandAct::Auxiliary(on) => self.world.set_slider(self.hand.slider.unwrap_or(on)),
+            HandAct::Reference { channel, milliohm } => {
+                let probe = Probe::of(channel);
+                let clamp = match probe {
+                    Probe::ClampCurrent(clamp) => Some(clamp),
+                    Probe::FeedCurrent => None,
+                    _ => return Err(NotFitted),
+                };
+                let ohm = (milliohm > 0).then(|| f64::from(milliohm) / 1e3);
+                self.meter_at = ohm.map(|_| probe);
+                self.world.fit_reference(clamp, ohm);
+            }
         }
         Ok(())
+    }
+
+    fn reference_meter(&mut self) -> Result<f64, NotFitted> {
+        let ampere = match self.meter_at {
+            Some(Probe::ClampCurrent(clamp)) => self.world.loads.clamp_a(clamp),
+            // Of the feed the meter sees the resistor alone, whatever else hangs there.
+            Some(_) => self.world.feed.feed_a(),
+            None => 0.0,
+        };
+        Ok(self.meter.show(ampere))
     }
 }

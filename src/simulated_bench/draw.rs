@@ -21,6 +21,8 @@ pub enum Purpose {
     Behaviour = 5,
     /// Noise on the samples.
     Noise = 6,
+    /// The errors of the reference meter.
+    Reference = 7,
 }
 
 /// The stream of a seed for one purpose.

@@ -16,6 +16,7 @@ mod noise;
 mod parts;
 pub mod pseudo_terminal;
 mod pulse_line;
+pub mod reference_meter;
 mod scans;
 pub mod served;
 mod world;

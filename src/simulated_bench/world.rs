@@ -87,6 +87,21 @@ impl World {
         self.module.set_slider(on, &mut self.feed);
     }
 
+    /// Puts a reference resistor where the current of a clamp flows, or that of the feed; or takes it
+    /// away again.
+    pub fn fit_reference(&mut self, clamp: Option<usize>, ohm: Option<f64>) {
+        match clamp {
+            Some(clamp) => {
+                self.loads.fit_reference(clamp, ohm);
+                self.loads.refresh();
+            }
+            None => {
+                self.hear_out();
+                self.feed.fit_reference(ohm);
+            }
+        }
+    }
+
     /// Lets time pass up to `to_us`.
     pub fn advance(&mut self, to_us: u64) {
         if to_us < self.still_until_us() {

@@ -179,4 +179,10 @@ tree! {
     HandSwitches Command "DIAGnostic:HAND:SWITches";
     /// Simulated bench only: moves the slider of the auxiliary supply.
     HandAuxiliary Command "DIAGnostic:HAND:AUXiliary";
+    /// Simulated bench only: puts a reference resistor, with the reference meter in series, in place
+    /// of the load at a clamp (101 to 108) or of the module on the feed (2): `<ohm>,(@101)`; 0 puts
+    /// back what was there.
+    HandReference Command "DIAGnostic:HAND:REFerence";
+    /// Simulated bench only: what the reference meter shows, in amperes.
+    HandMeter Query "DIAGnostic:HAND:METer";
 }

@@ -94,7 +94,9 @@ pub fn carry_out<B: Board>(
         MeasureCurrent | MeasureVoltage | MeasureResistance => measure::carry_out(instrument, unit),
         Idle | Packet | Pulses | Sent => done(drive::carry_out(instrument, unit, response)),
         Contact | ContactTime => done(contact::carry_out(instrument, unit, response)),
-        HandSwitches | HandAuxiliary => done(diagnostic::carry_out(instrument, unit)),
+        HandSwitches | HandAuxiliary | HandReference | HandMeter => {
+            done(diagnostic::carry_out(instrument, unit, response))
+        }
     }
 }
 

@@ -166,6 +166,14 @@ fn self_test_and_hand() {
     rig.say("DIAG:HAND:AUX ON");
     assert_eq!(rig.board().hand, Some(crate::jig::board::HandAct::Auxiliary(true)));
     assert_eq!(rig.wrong("DIAG:HAND:SWIT 99"), -241);
+    rig.say("DIAG:HAND:REF 47.5,(@103)");
+    let reference = crate::jig::board::HandAct::Reference { channel: 103, milliohm: 47_500 };
+    assert_eq!(rig.board().hand, Some(reference));
+    for line in ["REF 47,(@3)", "REF 47,(@101,102)", "REF -1,(@2)", "REF 1E7,(@2)"] {
+        assert_eq!(rig.wrong(&format!("DIAG:HAND:{line}")), -222, "{line}");
+    }
+    // A board without a reference meter.
+    assert_eq!(rig.wrong("DIAG:HAND:MET?"), -241);
 }
 
 #[test]

@@ -27,6 +27,8 @@ pub struct ClampCircuit {
     jig_load_s: f64,
     bypass_s: f64,
     elements: Vec<Element>,
+    /// The real load while a reference resistor stands in its place.
+    taken_off: Option<Vec<Element>>,
     /// The switches.
     pub switches: Switches,
     /// Voltage at the clamp, volts.
@@ -54,6 +56,7 @@ impl ClampCircuit {
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
             bypass_s: 1.0 / parts.jig.bypass_ohm[i],
             elements,
+            taken_off: None,
             switches: Switches::default(),
             volt: 0.0,
             ampere: Trend::default(),
@@ -62,6 +65,19 @@ impl ClampCircuit {
             network: Affine::default(),
             real: Affine::default(),
         }
+    }
+
+    /// Puts a reference resistor in place of the real load, or the load back.
+    pub fn fit_reference(&mut self, ohm: Option<f64>) {
+        let load = self.taken_off.take().unwrap_or_else(|| core::mem::take(&mut self.elements));
+        match ohm {
+            Some(ohm) => {
+                self.elements = vec![Element::Resistor { siemens: 1.0 / ohm }];
+                self.taken_off = Some(load);
+            }
+            None => self.elements = load,
+        }
+        self.real_v = 0.0;
     }
 
     /// Conductance of the bypass as it stands, siemens.

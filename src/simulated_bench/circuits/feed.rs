@@ -42,6 +42,8 @@ pub struct FeedCircuit {
     esr_ohm: f64,
     reservoir_f: f64,
     bleeder_s: f64,
+    /// A reference resistor in place of the module, siemens.
+    reference_s: Option<f64>,
 
     drive: FeedDrive,
     limit_a: f64,
@@ -73,6 +75,7 @@ impl FeedCircuit {
             esr_ohm: module.reservoir_esr_ohm,
             reservoir_f: module.kind.reservoir_f,
             bleeder_s: module.bleeder_s,
+            reference_s: None,
             drive: FeedDrive::Off,
             limit_a: 0.25,
             load_a: 0.0,
@@ -98,6 +101,14 @@ impl FeedCircuit {
             self.over_us = 0;
             self.disturb();
         }
+    }
+
+    /// Puts a reference resistor in place of the module, whose reservoir runs down; or the module
+    /// back.
+    pub fn fit_reference(&mut self, ohm: Option<f64>) {
+        self.reference_s = ohm.map(|ohm| 1.0 / ohm);
+        self.capacitor_v = 0.0;
+        self.disturb();
     }
 
     /// How the feed is driven.
@@ -236,6 +247,9 @@ impl FeedCircuit {
         if self.drive == FeedDrive::Off {
             return Flow::default();
         }
+        if let Some(siemens) = self.reference_s {
+            return self.reference_flow(siemens);
+        }
         // The rail seen from the terminals: a voltage behind a resistance, through the rectifier.
         let behind_v = self.rectifier_v + self.capacitor_v - self.esr_ohm * self.drawn_a();
         let outer_ohm = self.source_ohm + self.line_ohm;
@@ -254,6 +268,15 @@ impl FeedCircuit {
             return Flow { feed_a: self.limit_a, rectifier_a, terminal_v, conducts: false };
         }
         Flow { feed_a, rectifier_a, terminal_v, conducts: rectifier_a > 0.0 }
+    }
+
+    /// What flows through a reference resistor, the module taken off.
+    fn reference_flow(&self, siemens: f64) -> Flow {
+        let outer_ohm = self.source_ohm + self.line_ohm;
+        let feed_a = self.supply_v * siemens / (1.0 + outer_ohm * siemens);
+        let is_limited = self.drive == FeedDrive::Limited && feed_a > self.limit_a;
+        let feed_a = if is_limited { self.limit_a } else { feed_a };
+        Flow { feed_a, rectifier_a: 0.0, terminal_v: feed_a / siemens, conducts: false }
     }
 
     fn tau_s(&self) -> f64 {

@@ -93,6 +93,13 @@ impl LoadCircuit {
         }
     }
 
+    /// Puts a reference resistor in place of the real load at a clamp, or the load back.
+    pub fn fit_reference(&mut self, clamp: usize, ohm: Option<f64>) {
+        self.switch();
+        self.clamps[clamp].fit_reference(ohm);
+        self.curved = self.clamps.iter().any(ClampCircuit::is_curved);
+    }
+
     /// Whether nothing moves.
     pub fn is_settled(&self) -> bool {
         self.settled && !self.switched

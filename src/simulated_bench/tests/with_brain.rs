@@ -74,6 +74,12 @@ impl Terminal {
         String::from_utf8(self.ask_bytes(line)).unwrap().trim_end().to_owned()
     }
 
+    fn current(&mut self, channel: u16) -> f64 {
+        let at_once = self.ask(&format!("MEAS:CURR? (@{channel})"));
+        self.pass(0.05);
+        (at_once + &self.ask("")).parse().unwrap()
+    }
+
     fn tell(&mut self, line: &str) {
         assert_eq!(self.ask(line), "", "{line}");
         assert_eq!(self.ask("SYST:ERR?"), "0,\"No error\"", "{line}");
@@ -212,4 +218,48 @@ fn silence_turns_everything_off() {
     assert_eq!(world.feed.feed_a(), 0.0);
     assert_eq!(world.loads.total_a(), 0.0);
     assert!(!world.module.is_ready());
+}
+
+/// Ohm's law at a clamp and on the feed: the reference meter and the jig's own channel agree within
+/// what each of them states, and what was there before comes back.
+#[test]
+fn a_reference_resistor_is_read_by_meter_and_jig_alike() {
+    use crate::simulated_bench::reference_meter::{DIGIT_A, FIXED_A, SHARE};
+    let mut bench = Terminal::with(kind(), None);
+    let number = |said: String| said.parse::<f64>().unwrap();
+    assert!(number(bench.ask("DIAG:HAND:MET?")).abs() < FIXED_A + DIGIT_A, "not connected");
+    for (connect, on, off, channel, class) in [
+        (
+            "DIAG:HAND:REF 47,(@102)",
+            "ROUT:CLOS (@312,302);:OUTP2 ON",
+            "OUTP2 OFF;:ROUT:OPEN (@312,302)",
+            102,
+            0.005 * 0.25 + 0.000_7,
+        ),
+        (
+            "DIAG:HAND:REF 60,(@2)",
+            "SOUR1:CURR:LIM 0.5;:DRIV:IDLE HIGH;:OUTP1 ON",
+            "OUTP1 OFF",
+            2,
+            0.005 * 0.28 + 0.000_45,
+        ),
+    ] {
+        bench.ask(connect);
+        bench.ask(on);
+        bench.pass(0.3);
+        let shown = number(bench.ask("DIAG:HAND:MET?"));
+        let read = bench.current(channel);
+        assert!((0.2..0.3).contains(&shown), "{channel}: {shown}");
+        let meter = SHARE * shown + FIXED_A + DIGIT_A;
+        assert!((read - shown).abs() < class + meter, "{channel}: {read} and {shown}");
+        bench.ask(off);
+        bench.pass(0.05);
+        assert!(number(bench.ask("DIAG:HAND:MET?")).abs() < FIXED_A + DIGIT_A);
+    }
+    bench.ask("DIAG:HAND:REF 0,(@2);:DIAG:HAND:REF 0,(@102)");
+    bench.ask("DRIV:IDLE PACK;:ROUT:CLOS (@312,302);:OUTP2 ON;:OUTP1 ON");
+    bench.pass(2.0);
+    let load = bench.current(102);
+    assert!((0.115..0.125).contains(&load), "100 ohm are back: {load}");
+    assert!(bench.current(2) < 0.1, "the module is back");
 }
