@@ -17,6 +17,7 @@
 //! | `measure` | samples to levels, transitions, currents with uncertainty |
 //! | `judge` | readings against expectations |
 //! | `run` | carry a plan out; events out |
+//! | `roll_call` | which addresses and which format a module answers to |
 //! | `record` | the CSV reports and the journal |
 //! | `report` | what people read |
 //! | `cli` | one file a command |
@@ -45,6 +46,8 @@ pub mod quantity;
 pub mod record;
 #[cfg(feature = "host")]
 pub mod report;
+#[cfg(feature = "host")]
+pub mod roll_call;
 #[cfg(feature = "host")]
 pub mod run;
 #[cfg(feature = "host")]

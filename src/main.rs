@@ -10,6 +10,7 @@ fn main() -> ExitCode {
         Command::Ports(given) => cli::ports::run(given),
         Command::Simulate(given) => cli::simulate::run(given),
         Command::Address(given) => cli::address::run(given),
+        Command::Rollcall(given) => cli::rollcall::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
         Command::Recover(given) => cli::recover::run(given),

@@ -85,7 +85,8 @@ pub(super) fn whole_number(text: &str) -> Result<i64, String> {
     text.parse().map_err(|_| "no address has so many digits".into())
 }
 
-fn format(text: &str) -> Result<Format, String> {
+/// A format by its name.
+pub(super) fn format(text: &str) -> Result<Format, String> {
     choice(text, &FORMATS, "a format")
 }
 

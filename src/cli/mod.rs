@@ -9,8 +9,10 @@ pub mod interrupt;
 pub mod listeners;
 pub mod operator;
 pub mod output;
+pub mod port;
 pub mod ports;
 pub mod recover;
+pub mod rollcall;
 pub mod script;
 pub mod sheets;
 pub mod simulate;
@@ -47,6 +49,9 @@ pub enum Command {
     /// Say how a module is set to an address, and what is sent to it
     #[command(after_help = CAUTION)]
     Address(address::Given),
+    /// Find out which addresses and which format a module answers to
+    #[command(after_help = CAUTION)]
+    Rollcall(Box<rollcall::Given>),
     /// Look at scripts
     Script(script::Given),
     /// List the faults that a simulated bench can have

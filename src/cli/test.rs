@@ -4,13 +4,11 @@ use super::calibration_choice::CalibrationChoice;
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::listeners::{JsonLines, Listeners};
 use super::operator::Operator;
+use super::port::Port;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, output};
 use crate::link::client::Jig;
-use crate::link::serial::SerialTransport;
-use crate::link::simulated::SimulatedTransport;
-use crate::link::transport::Transport;
 use crate::record::names;
 use crate::record::recorder::{Labels, Recorder};
 use crate::record::recover::Fate;
@@ -27,15 +25,11 @@ use crate::script::shipped;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
-/// The `--port` of the bench in this very program.
-const SIMULATED: &str = "simulated";
-
 /// Its arguments.
 #[derive(Debug, clap::Args)]
 pub struct Given {
-    /// Serial device of the jig (`musterbench ports` lists them), or `simulated`
-    #[arg(long, value_name = "DEVICE|simulated")]
-    port: Option<String>,
+    #[command(flatten)]
+    port: Port,
 
     /// Name of the module: letters, digits, spaces, dots, - and _
     #[arg(long, value_name = "ID")]
@@ -84,7 +78,7 @@ pub struct Given {
 /// # Errors
 /// One sentence, with the exit code that goes with it.
 pub fn run(given: &Given) -> Ended {
-    let port = port(given)?;
+    given.port.check(&given.simulation)?;
     names::check("module", &given.module).or_bad_input()?;
     names::check("lot", &given.lot).or_bad_input()?;
     check_operator(&given.operator)?;
@@ -94,7 +88,8 @@ pub fn run(given: &Given) -> Ended {
     prepared.found().iter().for_each(|warning| output::tell(&plain_lines(warning)));
 
     let stop = interrupt::flag()?;
-    let mut jig = Jig::open(transport(given, port, &prepared)?).or_bench()?;
+    let mut jig =
+        given.port.open(|| given.simulation.setup(&prepared.module, prepared.loads.as_ref()))?;
     fits(&jig, given, &prepared)?;
     let max_days = prepared.plan.calibration_max_days;
     let corrections = given.calibration.corrections(&jig, max_days)?;
@@ -131,35 +126,6 @@ fn check_operator(name: &str) -> Result<(), Trouble> {
         ));
     }
     Ok(())
-}
-
-fn port(given: &Given) -> Result<&str, Trouble> {
-    let Some(port) = given.port.as_deref() else {
-        return Err(bad_input(
-            "no jig given: say --port with the jig's serial device (`musterbench ports` lists \
-             them), or --port simulated for the simulated bench",
-        ));
-    };
-    if port != SIMULATED && given.simulation.is_asked_for() {
-        return Err(bad_input(
-            "--fault and --seed are for the simulated bench only: leave them out, or say --port \
-             simulated",
-        ));
-    }
-    Ok(port)
-}
-
-fn transport(
-    given: &Given,
-    port: &str,
-    prepared: &Prepared,
-) -> Result<Box<dyn Transport>, Trouble> {
-    if port == SIMULATED {
-        let setup = given.simulation.setup(&prepared.module, prepared.loads.as_ref());
-        Ok(Box::new(SimulatedTransport::new(setup)))
-    } else {
-        Ok(Box::new(SerialTransport::open(port).or_bench()?))
-    }
 }
 
 /// Whether this jig and whoever is there can do what the plan wants. The feed is still off.

@@ -12,6 +12,7 @@ pub mod plan_text;
 pub mod port_list;
 pub mod progress;
 pub mod prompt;
+pub mod roll_call;
 pub mod setting_json;
 pub mod setting_text;
 pub mod style;

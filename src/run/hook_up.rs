@@ -6,11 +6,11 @@
 use super::course::{Course, Halt, Taken};
 use super::power::{list, no_number};
 use super::samples::class;
-use super::scpi;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Side, Window};
+use crate::link::scpi;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};

@@ -24,7 +24,6 @@ mod positions;
 mod power;
 mod probe;
 mod samples;
-mod scpi;
 mod seen;
 mod trip;
 

@@ -3,9 +3,14 @@
 use super::{Jig, LinkError, senseless};
 use crate::signal::pulse::Level;
 use crate::signal::telegram::Telegram;
+use crate::wire::COMMANDS_MAX;
+use crate::wire::seal::REST_MAX;
 use crate::wire::status::questionable;
 use core::fmt::Write;
 use core::time::Duration;
+
+/// Asks which command has gone out last.
+const SENT: &str = "DRIV:SENT?";
 
 /// The last command sent. Times are the jig's, in microseconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -63,14 +68,40 @@ impl Jig {
         self.send(&units_of(telegram, repeat))
     }
 
+    /// Sends commands in one line, each `repeat` times, as many as fit into it: the first ones.
+    /// Returns how many those are, and the command that had gone out last by then.
+    ///
+    /// No more than [`COMMANDS_MAX`] may wait in the jig.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn commands(
+        &mut self,
+        telegrams: &[Telegram],
+        repeat: u8,
+    ) -> Result<(usize, Sent), LinkError> {
+        let mut line = String::new();
+        let mut count = 0;
+        for telegram in telegrams.iter().take(COMMANDS_MAX) {
+            let units = units_of(telegram, repeat);
+            if count > 0 && line.len() + units.len() + SENT.len() + 4 > REST_MAX {
+                break;
+            }
+            line.push_str(&units);
+            line.push_str(";:");
+            count += 1;
+        }
+        line.push_str(SENT);
+        let numbers = self.ask_numbers(&line)?;
+        Ok((count, sent_of(numbers)))
+    }
+
     /// When the last command went out.
     ///
     /// # Errors
     /// See [`Jig::ask`].
     pub fn sent(&mut self) -> Result<Sent, LinkError> {
-        let [count, last_end_us, first_end_us, second_end_us] = self.ask_numbers("DRIV:SENT?")?;
-        let count = u32::try_from(count).unwrap_or(u32::MAX);
-        Ok(Sent { count, last_end_us, first_end_us, second_end_us })
+        Ok(sent_of(self.ask_numbers(SENT)?))
     }
 
     /// Closes a contact for a time, counted by the jig. Comes back before it has opened again.
@@ -118,6 +149,11 @@ impl Jig {
     }
 }
 
+fn sent_of([count, last_end_us, first_end_us, second_end_us]: [u64; 4]) -> Sent {
+    let count = u32::try_from(count).unwrap_or(u32::MAX);
+    Sent { count, last_end_us, first_end_us, second_end_us }
+}
+
 /// The unit that sends a telegram.
 fn units_of(telegram: &Telegram, repeat: u8) -> String {
     let mut units = String::new();
@@ -148,7 +184,6 @@ mod tests {
     use crate::signal::dcc::Numbering;
     use crate::signal::target::{Format, Position};
     use crate::signal::telegram;
-    use crate::wire::seal::REST_MAX;
 
     #[test]
     fn a_packet_goes_out_byte_by_byte() {

@@ -7,7 +7,7 @@ const INFINITY: f64 = 9.9e37;
 const NOT_A_NUMBER: f64 = 9.91e37;
 
 /// A number, perhaps infinite; `None` for what is not one.
-pub(super) fn number(said: &str) -> Option<f64> {
+pub fn number(said: &str) -> Option<f64> {
     let said = said.trim();
     // Words such as `inf` are numbers to the standard library, but not on the wire.
     let is_numeric = said.bytes().all(|b| b.is_ascii_digit() || b"+-.eE".contains(&b));

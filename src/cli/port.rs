@@ -1,0 +1,59 @@
+//! `--port`: the jig, or the simulated bench in this very program.
+
+use super::ending::{OrEnd, Trouble, bad_input};
+use super::simulation::Simulation;
+use crate::link::client::Jig;
+use crate::link::serial::SerialTransport;
+use crate::link::simulated::SimulatedTransport;
+use crate::link::transport::Transport;
+use crate::simulated_bench::Setup;
+
+/// The port of the bench in this very program.
+const SIMULATED: &str = "simulated";
+
+/// Where the jig is.
+#[derive(Clone, Debug, clap::Args)]
+pub struct Port {
+    /// Serial device of the jig (`musterbench ports` lists them), or `simulated`
+    #[arg(long, value_name = "DEVICE|simulated")]
+    port: Option<String>,
+}
+
+impl Port {
+    /// Whether it is given, and goes together with what else is.
+    ///
+    /// # Errors
+    /// What is missing, or does not go together.
+    pub fn check(&self, simulation: &Simulation) -> Result<&str, Trouble> {
+        let Some(port) = self.port.as_deref() else {
+            return Err(bad_input(
+                "no jig given: say --port with the jig's serial device (`musterbench ports` lists \
+                 them), or --port simulated for the simulated bench",
+            ));
+        };
+        if port != SIMULATED && simulation.is_asked_for() {
+            return Err(bad_input(
+                "--fault and --seed are for the simulated bench only: leave them out, or say \
+                 --port simulated",
+            ));
+        }
+        Ok(port)
+    }
+
+    /// Whether it is the simulated bench of this program.
+    pub fn is_simulated(&self) -> bool {
+        self.port.as_deref() == Some(SIMULATED)
+    }
+
+    /// Opens the jig; `setup` says what stands on a simulated bench.
+    ///
+    /// # Errors
+    /// When there is none, or the line fails.
+    pub fn open(&self, setup: impl FnOnce() -> Setup) -> Result<Jig, Trouble> {
+        let transport: Box<dyn Transport> = match self.port.as_deref() {
+            Some(port) if port != SIMULATED => Box::new(SerialTransport::open(port).or_bench()?),
+            _ => Box::new(SimulatedTransport::new(setup())),
+        };
+        Jig::open(transport).or_bench()
+    }
+}

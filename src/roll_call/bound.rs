@@ -1,0 +1,107 @@
+//! The most that a roll-call ever sends, known before it begins.
+//!
+//! With `c` copies in the sweep, `r` to one target alone, `h` in the last sweep, `L` likely places
+//! (the module's own outputs among them), `A` addresses, `n` outputs, `F` alarms, bursts of `B`, and
+//! `P` polarities, it is
+//!
+//! `P · (2·c·L + 2·c·A + 2·r) + 2·h·A/4 + F·h·(B + 2) + 4·h·(3·n − 2)`
+//!
+//! packets: the likely places, every address to both positions, the broadcast; the last sweep over
+//! one output of each group; the alarms, each of which is narrowed down from at most a burst; and
+//! the proof of one module, where each of its addresses, and of those beside them, is asked both
+//! ways and at most twice. Each further module costs one more alarm and one more proof.
+
+use super::plan::{BURST, Pass, Plan};
+use super::target::Target;
+use crate::signal::target::{Format, Position};
+use core::time::Duration;
+
+/// So many alarms are looked into: the one that is right, and such as come to nothing.
+pub const ALARMS: u64 = 9;
+
+/// What goes out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// Packets; in trinary, telegrams.
+    pub packets: u64,
+    /// What they take on the feed, with the idle packets between copies.
+    pub wire: Duration,
+}
+
+impl core::ops::Add for Effort {
+    type Output = Effort;
+
+    fn add(self, other: Effort) -> Effort {
+        Effort { packets: self.packets + other.packets, wire: self.wire + other.wire }
+    }
+}
+
+impl Effort {
+    /// So many times as much.
+    fn times(self, count: u64) -> Effort {
+        let factor = u32::try_from(count).unwrap_or(u32::MAX);
+        Effort { packets: self.packets * count, wire: self.wire.saturating_mul(factor) }
+    }
+
+    /// What it takes to ask a target to one position.
+    pub fn of(target: Target, to: Position, copies: u8) -> Effort {
+        let wire_us = target.telegram(to, 0).sending_us(copies);
+        Effort { packets: copies.into(), wire: Duration::from_micros(wire_us.into()) }
+    }
+
+    fn of_all(targets: impl Iterator<Item = Target>, copies: u8) -> Effort {
+        let both = |target| {
+            Effort::of(target, Position::A, copies) + Effort::of(target, Position::B, copies)
+        };
+        targets.map(both).fold(Effort::default(), |sum, one| sum + one)
+    }
+}
+
+/// The most that a plan sends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bound {
+    /// Whatever the module does.
+    pub most: Effort,
+    /// For a module that hears every packet and whose output 1 answers the right way round: the
+    /// likely places and one pass.
+    pub usual: Effort,
+}
+
+/// Reckons it, for so many modules that may be found.
+pub fn bound(plan: &Plan, modules: u64) -> Bound {
+    let copies = plan.copies;
+    let own = Effort::of_all(plan.expected_targets().into_iter(), copies.sweep);
+    let others = Effort::of_all(plan.likely.iter().map(|c| c.first), copies.sweep);
+    let all_of = |pass: Pass| Effort::of_all(pass.targets(), pass.copies);
+    let sum = |all: &mut dyn Iterator<Item = Pass>| {
+        all.map(all_of).fold(Effort::default(), |sum, one| sum + one)
+    };
+    let broadcasts = plan.formats.iter().filter(|&&format| format == Format::Dcc).count() as u64;
+    let broadcast = longest(plan, copies.alone).times(2 * broadcasts);
+    let polarities = if plan.both_polarities { 2 } else { 1 };
+    let round = own + others + sum(&mut plan.passes()) + broadcast;
+    let one = longest(plan, copies.more);
+    let alarm = one.times(BURST as u64 + 2);
+    let proof = one.times(4 * (3 * u64::from(plan.outputs) - 2));
+    let most = round.times(polarities)
+        + sum(&mut plan.last_passes())
+        + alarm.times(ALARMS - 1 + modules)
+        + proof.times(modules);
+    let one = longest(plan, copies.alone);
+    let usual = own
+        + others
+        + sum(&mut plan.passes().take(plan.formats.len()))
+        + one.times(BURST as u64 + 2)
+        + one.times(4 * (3 * u64::from(plan.outputs) - 2));
+    Bound { most, usual }
+}
+
+/// The longest command of the plan's formats, once.
+fn longest(plan: &Plan, copies: u8) -> Effort {
+    let all = plan
+        .formats
+        .iter()
+        .flat_map(|&format| (0..Target::count(format)).map(move |place| Target { format, place }));
+    let wire = all.map(|target| Effort::of(target, Position::B, copies).wire).max();
+    Effort { packets: copies.into(), wire: wire.unwrap_or_default() }
+}

@@ -1,0 +1,213 @@
+//! The jig while the roll is called: who is waited for, what is known of the module, what was sent.
+
+use super::bound::{ALARMS, Effort};
+use super::plan::Plan;
+use super::{Halt, Stage};
+use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::Jig;
+use crate::link::error::LinkError;
+use crate::link::scpi;
+use crate::quantity::range::Limits;
+use crate::quantity::unit::Units;
+use crate::script::module_sheet::ModuleSheet;
+use crate::signal::target::{Format, Position};
+use crate::signal::telegram::Telegram;
+use crate::wire::channel::FEED_CURRENT;
+use core::time::Duration;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Time between the points of the feed current.
+pub(super) const POINT_US: u32 = 1_000;
+/// Most points of the feed current: longer than any burst takes.
+const POINTS: u32 = 16_384;
+/// Conversions averaged into a point.
+const AVERAGE: u32 = 4;
+/// A rise below this is no coil's, where the sheet states no limit, amperes.
+const LEAST_A: f64 = 0.02;
+/// Share of the least coil current that still counts: a weak coil is one all the same.
+const COIL_SHARE: f64 = 0.5;
+/// A rise must be so many times as high as the lamp's.
+const ABOVE_LAMP: f64 = 1.5;
+/// How much longer than its limits a module is given.
+const GRACE: Duration = Duration::from_millis(5);
+
+pub(super) struct Caller<'a> {
+    pub jig: &'a mut Jig,
+    pub sheet: &'a ModuleSheet,
+    pub plan: &'a Plan,
+    stop: &'a AtomicBool,
+    tell: &'a mut dyn FnMut(&Stage<'_>),
+    /// What was sent so far, and the most that may be.
+    pub effort: Effort,
+    most: Effort,
+    /// The least rise of the feed current that counts as a coil.
+    pub least_a: f64,
+    /// The voltage of the load supply, where loads can be looked at.
+    pub load_v: Option<f64>,
+    /// Where the outputs stand, as far as the loads tell.
+    pub stands: [Option<Position>; 4],
+    /// What the feed carries between commands is of this format.
+    pub format: Format,
+    /// So many more alarms are looked into.
+    pub alarms_left: u64,
+}
+
+impl<'a> Caller<'a> {
+    pub fn new(
+        jig: &'a mut Jig,
+        sheet: &'a ModuleSheet,
+        plan: &'a Plan,
+        most: Effort,
+        stop: &'a AtomicBool,
+        tell: &'a mut dyn FnMut(&Stage<'_>),
+    ) -> Self {
+        Caller {
+            jig,
+            sheet,
+            plan,
+            stop,
+            tell,
+            effort: Effort::default(),
+            most,
+            least_a: sheet.coil_current.lower.map_or(LEAST_A, |a| COIL_SHARE * a.si()),
+            load_v: None,
+            stands: [None; 4],
+            format: plan.expected.format,
+            alarms_left: ALARMS,
+        }
+    }
+
+    /// Tells what happens now.
+    pub fn stage(&mut self, words: &str) {
+        (self.tell)(&Stage { words, sent: self.effort.packets, most: self.most.packets });
+    }
+
+    /// Counts what goes out.
+    pub fn count(&mut self, telegram: &Telegram, copies: u8) {
+        let wire = Duration::from_micros(telegram.sending_us(copies).into());
+        self.effort = self.effort + Effort { packets: copies.into(), wire };
+    }
+
+    pub fn check_stop(&self) -> Result<(), Halt> {
+        if self.stop.load(Ordering::Relaxed) { Err(Halt::Stopped) } else { Ok(()) }
+    }
+
+    pub fn wait_until(&mut self, t_us: u64) -> Result<(), Halt> {
+        self.jig.wait_until_us(t_us, self.stop)?;
+        self.check_stop()
+    }
+
+    pub fn pause(&mut self, time: Duration) -> Result<(), Halt> {
+        let now_us = self.jig.clock_us()?;
+        self.wait_until(now_us + micros(time))
+    }
+
+    /// Ends the roll-call when the feed has tripped.
+    pub fn check_feed(&mut self) -> Result<(), Halt> {
+        if self.jig.trips()?.feed { Err(Halt::FeedTripped) } else { Ok(()) }
+    }
+
+    /// Numbers that the jig answers.
+    pub fn numbers(&mut self, units: &str, expected: Duration) -> Result<Vec<f64>, Halt> {
+        let said = self.jig.ask_within(units, expected)?;
+        let numbers: Option<Vec<f64>> = said.split([',', ';']).map(scpi::number).collect();
+        numbers.ok_or_else(|| {
+            Halt::Trouble(format!("the jig's answer to {units} is no number: try again"))
+        })
+    }
+
+    /// What the feed carries between commands.
+    pub fn idle_in(&mut self, format: Format) -> Result<(), Halt> {
+        if format != self.format {
+            self.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+            self.format = format;
+        }
+        Ok(())
+    }
+
+    /// A sound coil begins to pull no later than this after the command, since by then the contact
+    /// has closed.
+    pub fn response(&self) -> Duration {
+        upper(&self.sheet.response)
+    }
+
+    /// After this a sound output stands where it was sent.
+    pub fn longest_move(&self) -> Duration {
+        self.response() + upper(&self.sheet.gap) + upper(&self.sheet.bounce) + GRACE
+    }
+
+    /// A rest after which a module takes the next command, and a slow one has moved.
+    pub fn rest(&self) -> Duration {
+        self.longest_move().max(seconds(self.sheet.rest.si()))
+    }
+
+    /// Begins to record the feed current.
+    pub fn record(&mut self) -> Result<(), Halt> {
+        let fastest_us = self.jig.channel(FEED_CURRENT).map_or(POINT_US, |d| d.interval_us.max(1));
+        let setup = CaptureSetup {
+            scan: vec![FEED_CURRENT],
+            interval_us: POINT_US,
+            points: POINTS,
+            pre_trigger: 0,
+            average: (POINT_US / fastest_us).clamp(1, AVERAGE) as u16,
+            trigger: Trigger::Immediate,
+        };
+        Ok(self.jig.capture(1, &setup)?)
+    }
+
+    /// Ends the record; returns the time of its first point, and its points in amperes.
+    pub fn recorded(&mut self) -> Result<(u64, Vec<f32>), Halt> {
+        self.jig.abort_capture(1)?;
+        self.check_feed()?;
+        let captured = self.jig.fetch(1)?;
+        let preamble = &captured.preamble;
+        let Some(column) = preamble.columns.first() else {
+            return Err(Halt::Trouble("the jig has recorded no feed current: try again".into()));
+        };
+        let amperes =
+            captured.column(0).map(|c| (column.offset + column.scale * f64::from(c)) as f32);
+        Ok((preamble.first_us, amperes.collect()))
+    }
+
+    /// Learns how high the lamp's blinking is while nothing is sent.
+    pub fn listen(&mut self) -> Result<(), Halt> {
+        let slowest_hz = self.sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.3);
+        self.stage("listening to the lamp");
+        self.record()?;
+        self.pause(seconds(1.25 / slowest_hz))?;
+        let (_, amperes) = self.recorded()?;
+        let lamp_a = super::coil_pulses::highest_rise(&amperes);
+        self.least_a = self.least_a.max(ABOVE_LAMP * lamp_a);
+        Ok(())
+    }
+}
+
+impl From<LinkError> for Halt {
+    fn from(error: LinkError) -> Self {
+        match error {
+            LinkError::Tripped(crate::jig::board::Supply::Feed) => Halt::FeedTripped,
+            error => Halt::Link(error),
+        }
+    }
+}
+
+/// What the feed carries between commands of a format.
+pub(super) const fn idle_level(format: Format) -> &'static str {
+    match format {
+        Format::Dcc => "PACK",
+        // Its telegrams begin with a long pause at the low level.
+        Format::Trinary => "LOW",
+    }
+}
+
+pub(super) fn micros(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
+}
+
+pub(super) fn seconds(time: f64) -> Duration {
+    Duration::try_from_secs_f64(time).unwrap_or_default()
+}
+
+fn upper(limits: &Limits<uom::si::f64::Time>) -> Duration {
+    limits.upper.map_or(Duration::ZERO, |time| seconds(time.si()))
+}

@@ -1,0 +1,118 @@
+//! Where a module answers most likely: where it should, a group either side, with one switch set
+//! the other way, in the other format.
+
+use super::target::{GROUP, Target};
+use crate::script::module_sheet::ModuleSheet;
+use crate::signal::target::Format;
+
+/// Why a module may answer there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// Its maker counts groups the other way: one group lower.
+    GroupBelow,
+    /// One group higher.
+    GroupAbove,
+    /// This switch, counted from 1, is set the other way.
+    Switch(u8),
+    /// It listens to the other format.
+    OtherFormat,
+}
+
+/// Another first output than the expected one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Candidate {
+    /// Where output 1 would be.
+    pub first: Target,
+    /// Why.
+    pub why: Why,
+}
+
+/// The candidates beside the expected target, the likeliest first. Each target stands there once.
+pub fn candidates(
+    sheet: &ModuleSheet,
+    address: u16,
+    expected: Target,
+    formats: &[Format],
+) -> Vec<Candidate> {
+    let mut list: Vec<Candidate> = Vec::new();
+    let mut push = |first: Option<Target>, why: Why| {
+        let Some(first) = first else { return };
+        let is_new = first != expected && !list.iter().any(|c| c.first == first);
+        if is_new && formats.contains(&first.format) {
+            list.push(Candidate { first, why });
+        }
+    };
+    let group = i32::from(GROUP);
+    push(expected.plus(-group), Why::GroupBelow);
+    push(expected.plus(group), Why::GroupAbove);
+    let (bank, format) = (&sheet.switches, expected.format);
+    if let Some(set) = bank.switches_for(address, format) {
+        for (switch, weight) in (0u8..).zip(&bank.weights) {
+            if *weight > 0 {
+                let shift = bank.address_of(set ^ 1 << switch) - i64::from(address);
+                let shift = i32::try_from(shift).unwrap_or(i32::MAX);
+                push(expected.plus_checked(shift), Why::Switch(switch + 1));
+            }
+        }
+    }
+    for &other in formats.iter().filter(|&&other| other != format) {
+        push(Target::of(other, sheet.numbering, address), Why::OtherFormat);
+    }
+    list
+}
+
+impl Target {
+    /// [`Target::plus`], for shifts of any size.
+    fn plus_checked(self, by: i32) -> Option<Target> {
+        (by.unsigned_abs() <= u32::from(u16::MAX)).then(|| self.plus(by)).flatten()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::script::shipped;
+
+    fn of(kind: &str, address: u16, format: Format) -> Vec<(Option<u16>, Why)> {
+        let sheet = shipped::module_sheet(kind).unwrap();
+        let expected = Target::of(format, sheet.numbering, address).unwrap();
+        candidates(&sheet, address, expected, &sheet.switches.formats())
+            .into_iter()
+            .map(|c| (c.first.address(sheet.numbering), c.why))
+            .collect()
+    }
+
+    #[test]
+    fn either_side_then_each_switch_then_the_other_format() {
+        let list = of("pier-four", 77, Format::Dcc);
+        assert_eq!(list[..2], [(Some(73), Why::GroupBelow), (Some(81), Why::GroupAbove)]);
+        // Group 20 is switches 3 and 5. Flipping switch 1 gives 81, which stands there already.
+        assert!(list.contains(&(Some(77 - 16), Why::Switch(3))));
+        assert!(list.contains(&(Some(77 + 1024), Why::Switch(9))));
+        assert!(!list.contains(&(Some(81), Why::Switch(1))));
+        assert_eq!(list.last(), Some(&(Some(77), Why::OtherFormat)));
+        assert_eq!(list.len(), 2 + 8 + 1);
+    }
+
+    #[test]
+    fn each_stands_there_once_and_within_its_format() {
+        for kind in shipped::MODULE_SHEETS {
+            let sheet = shipped::module_sheet(kind.name).unwrap();
+            for format in sheet.switches.formats() {
+                for address in 1..=Target::count(format) - 8 {
+                    if sheet.switches.switches_for(address, format).is_none() {
+                        continue;
+                    }
+                    let list = of(kind.name, address, format);
+                    let mut places: Vec<_> = list.iter().map(|(address, _)| address).collect();
+                    places.sort_unstable();
+                    // The same address in the other format is another target.
+                    let others = list.iter().filter(|(_, why)| *why == Why::OtherFormat).count();
+                    places.dedup();
+                    assert!(places.len() + others >= list.len(), "{list:?}");
+                    assert!(list.len() <= 2 + sheet.switches.weights.len() + 1);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! Nothing answers: what can still be told.
+
+use super::Halt;
+use super::answer::{Contacts, Silence};
+use super::caller::{Caller, seconds};
+use super::coil_pulses::rises;
+use crate::quantity::unit::Units;
+use crate::signal::dcc::{self, Accessory};
+use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::telegram::Telegram;
+use crate::wire::channel::CONTACT_CLOSER;
+
+/// The group of the broadcast (S-9.2.1).
+const BROADCAST: u16 = 511;
+
+impl Caller<'_> {
+    /// Whether a module hears the broadcast, which reaches it whatever its address is.
+    pub fn hears_broadcast(&mut self) -> Result<bool, Halt> {
+        if !self.plan.formats.contains(&Format::Dcc) {
+            return Ok(false);
+        }
+        self.stage("the broadcast");
+        self.idle_in(Format::Dcc)?;
+        let (copies, window) = (self.plan.copies.alone, self.rest());
+        let pair = (self.plan.expected.place % 4) as u8;
+        let mut heard = false;
+        for direction in [0, 1] {
+            let packet = dcc::accessory(Accessory { group: BROADCAST, pair }, direction, true);
+            let telegram = Telegram::Packet(packet.into_iter().collect());
+            self.count(&telegram, copies);
+            let watched = self.watch(&[telegram], copies, window)?;
+            heard |= !watched.rises.is_empty() || !watched.moved.is_empty();
+        }
+        Ok(heard)
+    }
+
+    /// The likely reasons, from the contact inputs, the current and the voltage.
+    pub fn why_silent(&mut self, hears_broadcast: bool) -> Result<Silence, Halt> {
+        self.stage("the contact inputs");
+        let contacts = self.try_contacts()?;
+        let (current_a, feed_v) = (self.feed_current()?, self.feed_voltage()?);
+        Ok(Silence::Unmoved { current_a, feed_v, contacts, hears_broadcast })
+    }
+
+    /// Closes the contact inputs one after the other until one of them moves something.
+    fn try_contacts(&mut self) -> Result<Contacts, Halt> {
+        let mut tried = false;
+        for output in 1..=self.sheet.outputs {
+            for position in [Position::A, Position::B] {
+                let channel = Clamp { output, position }.channel(CONTACT_CLOSER);
+                if self.jig.channel(channel).is_none() {
+                    continue;
+                }
+                tried = true;
+                let closure = seconds(self.sheet.contact_closure.si());
+                let window = closure.max(self.rest())
+                    + self.sheet.contact_response.upper.map_or(closure, |t| seconds(t.si()));
+                self.record()?;
+                self.jig.close_contact(channel, closure)?;
+                self.loads_on()?;
+                self.pause(window)?;
+                let (_, amperes) = self.recorded()?;
+                let stirs = !rises(&amperes, self.least_a).is_empty();
+                if !self.look()?.is_empty() || stirs {
+                    return Ok(Contacts::Work);
+                }
+            }
+        }
+        Ok(if tried { Contacts::Dead } else { Contacts::Untried })
+    }
+}

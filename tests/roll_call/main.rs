@@ -1,0 +1,13 @@
+//! A roll-call finds out what a module answers to.
+
+#[macro_use]
+#[path = "../support/pass_on.rs"]
+mod pass_on;
+
+mod bench;
+mod endings;
+mod faults;
+mod found;
+#[path = "../support/bench.rs"]
+#[allow(dead_code)]
+mod noting;
