@@ -19,6 +19,7 @@
 //! | `run` | carry a plan out; events out |
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `record` | the CSV reports and the journal |
+//! | `layout` | the layout's address plan, and labels for its modules |
 //! | `report` | what people read |
 //! | `cli` | one file a command |
 #![cfg_attr(not(feature = "host"), no_std)]
@@ -34,6 +35,8 @@ pub mod calibration;
 pub mod cli;
 #[cfg(feature = "host")]
 pub mod judge;
+#[cfg(feature = "host")]
+pub mod layout;
 #[cfg(feature = "host")]
 pub mod link;
 #[cfg(feature = "host")]

@@ -13,6 +13,8 @@ fn main() -> ExitCode {
         Command::Rollcall(given) => cli::rollcall::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
+        Command::Layout(given) => cli::layout::run(given),
+        Command::Label(given) => cli::label::run(given),
         Command::Recover(given) => cli::recover::run(given),
     };
     cli::ending::exit_code(ended)

@@ -1,11 +1,13 @@
 //! The examples in the description of the file formats are what it says they are.
 
+use musterbench::layout::{self, plan::AddressPlan};
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::script::check;
 use musterbench::script::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::steps::Script;
+use std::path::Path;
 
 fn example(first_line: &str) -> Source {
     let text = include_str!("../docs/file-formats.md");
@@ -22,6 +24,9 @@ fn examples_read_and_fit_together() {
     let loads = LoadSheet::parse(&example("load sheet")).unwrap_or_else(|e| panic!("{e}"));
     let plan = expand(&script, &module, Some(&loads), None).unwrap_or_else(|e| panic!("{e}"));
     assert_eq!(check::check(&plan), []);
+    let layout = AddressPlan::parse(example("address plan"), Path::new(""));
+    let layout = layout.unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!((layout.modules.len(), layout::check::check(&layout)), (2, Vec::new()));
 }
 
 /// Every key of the shipped module sheets is described.

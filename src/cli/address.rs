@@ -2,9 +2,10 @@
 
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::output;
+use super::word::{format, numbering, whole_number};
 use crate::report::setting_json::setting_json;
 use crate::report::setting_text::setting_text;
-use crate::script::module_sheet::{FORMATS, ModuleSheet, NUMBERINGS};
+use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::{Setting, parse_switches};
 use crate::script::shipped;
 use crate::signal::dcc::Numbering;
@@ -74,28 +75,4 @@ fn setting(given: &Given, sheet: &ModuleSheet) -> Result<Setting, Trouble> {
         (None, None) => Err("say a first address, or --switches".into()),
     };
     setting.map_err(bad_input)
-}
-
-/// A whole number, in words that say what it is for.
-pub(super) fn whole_number(text: &str) -> Result<i64, String> {
-    let digits = text.strip_prefix('-').unwrap_or(text);
-    if digits.is_empty() || !digits.chars().all(|c| c.is_ascii_digit()) {
-        return Err("an address is a whole number, such as 77".into());
-    }
-    text.parse().map_err(|_| "no address has so many digits".into())
-}
-
-/// A format by its name.
-pub(super) fn format(text: &str) -> Result<Format, String> {
-    choice(text, &FORMATS, "a format")
-}
-
-fn numbering(text: &str) -> Result<Numbering, String> {
-    choice(text, &NUMBERINGS, "a numbering")
-}
-
-fn choice<T: Copy>(text: &str, among: &[(&str, T)], what: &str) -> Result<T, String> {
-    let found = among.iter().find(|(name, _)| *name == text);
-    let names: Vec<&str> = among.iter().map(|(name, _)| *name).collect();
-    found.map(|(_, value)| *value).ok_or_else(|| format!("{what} is {}", names.join(" or ")))
 }

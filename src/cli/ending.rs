@@ -1,6 +1,7 @@
 //! How a command ends: its exit code, and the sentence when something went wrong.
 
 use crate::judge::reading::Verdict;
+use crate::layout::LayoutError;
 use crate::record::RecordError;
 use crate::report::plain::plain_lines;
 use std::io::Write;
@@ -77,6 +78,17 @@ impl From<RecordError> for Trouble {
     fn from(error: RecordError) -> Self {
         let ending = if error.is_bad_input() { Ending::BadInput } else { Ending::Bench };
         Trouble { ending, error: error.into() }
+    }
+}
+
+impl From<LayoutError> for Trouble {
+    fn from(error: LayoutError) -> Self {
+        match error {
+            LayoutError::Record(error) => error.into(),
+            LayoutError::Wrong(_) | LayoutError::Refused(_) => {
+                Trouble { ending: Ending::BadInput, error: error.into() }
+            }
+        }
     }
 }
 

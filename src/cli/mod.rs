@@ -6,6 +6,8 @@ pub mod ending;
 pub mod fault_choice;
 pub mod faults;
 pub mod interrupt;
+pub mod label;
+pub mod layout;
 pub mod listeners;
 pub mod operator;
 pub mod output;
@@ -19,6 +21,7 @@ pub mod simulate;
 pub mod simulated;
 pub mod simulation;
 pub mod test;
+pub mod word;
 
 use clap::{Parser, Subcommand};
 
@@ -56,6 +59,10 @@ pub enum Command {
     Script(script::Given),
     /// List the faults that a simulated bench can have
     Faults,
+    /// The layout's address plan: which module answers to what
+    Layout(layout::Given),
+    /// Draw a label for a module of the address plan (SVG)
+    Label(label::Given),
     /// Finish the reports of runs that were cut off, and rebuild each lot.csv
     Recover(recover::Given),
 }

@@ -3,7 +3,7 @@
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::port::Port;
 use super::simulation::Simulation;
-use super::{address, interrupt, output, simulated};
+use super::{interrupt, output, simulated, word};
 use crate::report::roll_call::{Progress, roll_call_json, roll_call_text};
 use crate::report::style::Style;
 use crate::roll_call::{Question, RollCallError, call_the_roll};
@@ -28,13 +28,13 @@ pub struct Given {
     #[arg(
         long,
         value_name = "N",
-        value_parser = address::whole_number,
+        value_parser = word::whole_number,
         allow_negative_numbers = true
     )]
     address: Option<i64>,
 
     /// Ask in this format alone [default: all that the module sheet names, its usual one first]
-    #[arg(long, value_name = "dcc|trinary", value_parser = address::format)]
+    #[arg(long, value_name = "dcc|trinary", value_parser = word::format)]
     format: Option<Format>,
 
     /// Go on over all addresses when something has answered: there may be more modules on the feed

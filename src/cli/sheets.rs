@@ -1,7 +1,7 @@
 //! Which sheets a script is expanded with.
 
-use super::address;
 use super::ending::{OrEnd, Trouble};
+use super::word;
 use crate::load::sheet::LoadSheet;
 use crate::script::check::{self, Finding};
 use crate::script::module_sheet::ModuleSheet;
@@ -40,7 +40,7 @@ pub struct Sheets {
     bench: BenchSheets,
 
     /// First address that the module is set to [default: the script's, else the module sheet's]
-    #[arg(long, value_name = "N", value_parser = address::whole_number, allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", value_parser = word::whole_number, allow_negative_numbers = true)]
     address: Option<i64>,
 }
 

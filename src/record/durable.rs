@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 pub const PART: &str = "part";
 
 /// Puts `bytes` at `path` in one step, in place of what is there: written beside it, made durable,
-/// renamed. On an error the old file stands untouched.
+/// renamed. Who may read and write it stays as it was. On an error the old file stands untouched.
 ///
 /// # Errors
 /// When the system refuses.
@@ -17,6 +17,9 @@ pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     let part = part_of(path);
     let written = (|| {
         let mut file = OpenOptions::new().write(true).create(true).truncate(true).open(&part)?;
+        if let Ok(old) = fs::metadata(path) {
+            file.set_permissions(old.permissions())?;
+        }
         file.write_all(bytes)?;
         file.sync_all()?;
         fs::rename(&part, path)

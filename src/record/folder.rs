@@ -28,7 +28,11 @@ fn run_of(name: &str, ending: &str) -> Option<u32> {
 #[derive(Debug)]
 pub struct FolderLock(#[expect(dead_code, reason = "held, not read")] File);
 
-fn lock(folder: &Path) -> Result<FolderLock, RecordError> {
+/// Takes the lock of a folder; waits while another has it.
+///
+/// # Errors
+/// When the system refuses.
+pub fn lock(folder: &Path) -> Result<FolderLock, RecordError> {
     let file = File::open(folder).map_err(io_error("open", folder))?;
     file.lock().map_err(io_error("lock", folder))?;
     Ok(FolderLock(file))

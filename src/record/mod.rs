@@ -14,6 +14,7 @@ pub mod durable;
 mod example;
 pub mod folder;
 pub mod journal;
+pub mod last_run;
 pub mod lot_csv;
 pub mod names;
 pub mod recorder;
@@ -56,6 +57,13 @@ pub enum RecordError {
         /// The folder.
         path: PathBuf,
     },
+    /// A run whose report is not there yet.
+    #[error("{} belongs to a run that goes on, or was cut off: wait for its end, or let \
+             `musterbench recover` finish its report", path.display())]
+    Unfinished {
+        /// Its journal.
+        path: PathBuf,
+    },
     /// A report or journal that is not whole.
     #[error("{} is not a whole record of a run: {why}", path.display())]
     Damaged {
@@ -71,7 +79,10 @@ impl RecordError {
     pub fn is_bad_input(&self) -> bool {
         matches!(
             self,
-            RecordError::Name(_) | RecordError::Foreign { .. } | RecordError::NotEmpty { .. }
+            RecordError::Name(_)
+                | RecordError::Foreign { .. }
+                | RecordError::NotEmpty { .. }
+                | RecordError::Unfinished { .. }
         )
     }
 }

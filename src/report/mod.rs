@@ -9,6 +9,7 @@ pub mod fault_list;
 pub mod json_lines;
 pub mod plain;
 pub mod plan_text;
+pub mod planned_modules;
 pub mod port_list;
 pub mod progress;
 pub mod prompt;

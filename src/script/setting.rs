@@ -146,7 +146,7 @@ const fn shift(from: Numbering, to: Numbering) -> i64 {
 }
 
 /// What `to` calls the packets that `from` calls `address`, if it has a number for them.
-fn called(from: Numbering, address: u16, to: Numbering) -> Option<u16> {
+pub fn called(from: Numbering, address: u16, to: Numbering) -> Option<u16> {
     let other = u16::try_from(i64::from(address) + shift(from, to)).ok()?;
     (to.accessory(other)? == from.accessory(address)?).then_some(other)
 }

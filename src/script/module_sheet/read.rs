@@ -15,6 +15,7 @@ use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
 
+/// The ways of counting, as a file names them.
 pub(crate) const NUMBERINGS: [(&str, Numbering); 2] =
     [("rcn-213", Numbering::Rcn213), ("from-group-zero", Numbering::FromGroupZero)];
 

@@ -1,0 +1,78 @@
+//! `musterbench label`: a label for a module, as a drawing.
+
+use super::ending::{Ended, Ending, bad_input};
+use super::layout::plan_file::{PlanFile, entry};
+use super::output;
+use crate::layout::LayoutError;
+use crate::layout::check::check;
+use crate::layout::label::{HEIGHT_MM, WIDTH_MM, draw};
+use crate::record::durable;
+use crate::record::last_run::last_run;
+use crate::report::plain::plain;
+use crate::report::planned_modules::{Label, Tested, json};
+use std::path::PathBuf;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Name of the module in the address plan
+    #[arg(value_name = "MODULE")]
+    module: String,
+
+    /// Write the label to this file [default: print it]
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+
+    /// Folder of the records, for the last verdict
+    #[arg(long, value_name = "DIR", default_value = "records")]
+    records: PathBuf,
+
+    #[command(flatten)]
+    plan: PlanFile,
+
+    /// Print a JSON object about the label; without --out it holds the drawing
+    #[arg(long)]
+    json: bool,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// When the plan is not in order, has no such module, or the label cannot be written.
+pub fn run(given: &Given) -> Ended {
+    let plan = given.plan.read()?;
+    // A label outlives what it was printed from, so everything must be in order.
+    let wrong = check(&plan);
+    if !wrong.is_empty() {
+        return Err(LayoutError::Wrong(wrong).into());
+    }
+    let module = plan.module(&given.module)?;
+    let last = last_run(&given.records, &module.name)?;
+    let set = module.setting().map_err(bad_input)?;
+    let svg = draw(module, set.switches, last.as_ref());
+    if let Some(out) = &given.out {
+        durable::replace(out, svg.as_bytes())?;
+    }
+    let out = given.out.as_ref().map(|out| out.display().to_string());
+    output::print(&match (&out, given.json) {
+        (Some(out), false) => {
+            let name = plain(&module.name);
+            format!("Label of {name}, {WIDTH_MM} mm by {HEIGHT_MM} mm: {}\n", plain(out))
+        }
+        (None, false) => svg,
+        (_, true) => json(&Label {
+            module: entry(module),
+            last_run: last.map(|run| Tested {
+                lot: run.facts.lot,
+                run: run.facts.run,
+                started: run.facts.started,
+                simulated: run.facts.simulated,
+                verdict: run.closing.verdict.to_string(),
+                note: run.closing.note,
+            }),
+            svg: if out.is_none() { Some(svg) } else { None },
+            file: out,
+        }),
+    })?;
+    Ok(Ending::Pass)
+}

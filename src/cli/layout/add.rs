@@ -1,0 +1,92 @@
+//! `musterbench layout add`: adds a module to the address plan.
+
+use super::plan_file::{PlanFile, entry, how_to_set};
+use crate::cli::ending::{Ended, Ending, bad_input};
+use crate::cli::{output, word};
+use crate::layout::add::{Wanted, add};
+use crate::layout::plan::span_in_words;
+use crate::report::plain::plain;
+use crate::report::planned_modules::json;
+use crate::script::shipped;
+use crate::signal::dcc::Numbering;
+use crate::signal::target::Format;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Name of the module: letters, digits, spaces, dots, - and _
+    #[arg(value_name = "NAME")]
+    name: String,
+
+    /// First address [default: the lowest that is free]
+    #[arg(long, value_name = "N", value_parser = word::whole_number, allow_negative_numbers = true)]
+    first: Option<i64>,
+
+    /// Command format [default: the one that the module sheet names first]
+    #[arg(long, value_name = "dcc|trinary", value_parser = word::format)]
+    format: Option<Format>,
+
+    /// Module sheet: a file, or the name of a shipped one
+    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
+    module_sheet: String,
+
+    /// How your command station counts the addresses of dcc [default: as the module sheet does]
+    #[arg(long, value_name = "rcn-213|from-group-zero", value_parser = word::numbering)]
+    numbering: Option<Numbering>,
+
+    /// Name of an output, such as "1=lantern"; may be given for each
+    #[arg(long = "output", value_name = "N=NAME", value_parser = numbered)]
+    outputs: Vec<(u8, String)>,
+
+    /// A note for people
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
+
+    #[command(flatten)]
+    plan: PlanFile,
+
+    /// Print a JSON object instead
+    #[arg(long)]
+    json: bool,
+}
+
+/// `1=lantern`.
+fn numbered(text: &str) -> Result<(u8, String), String> {
+    (text.split_once('='))
+        .and_then(|(number, name)| Some((number.trim().parse().ok()?, name.to_owned())))
+        .ok_or_else(|| "say the output's number and its name, such as \"1=lantern\"".to_owned())
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// When the plan does not allow the module, or cannot be written.
+pub fn run(given: &Given) -> Ended {
+    let module = add(
+        &given.plan.path,
+        &Wanted {
+            name: given.name.clone(),
+            module_sheet: given.module_sheet.clone(),
+            first: given.first,
+            format: given.format,
+            numbering: given.numbering,
+            outputs: given.outputs.clone(),
+            note: given.note.clone(),
+        },
+    )?;
+    if given.json {
+        output::print(&json(&entry(&module)))?;
+        return Ok(Ending::Pass);
+    }
+    let file = plain(&given.plan.path.display().to_string());
+    let set = module.setting().map_err(bad_input)?;
+    let addresses = span_in_words(&module.addresses());
+    output::print(&format!(
+        "{}: {} at {} {addresses}, added to {file}\n{}",
+        plain(&module.name),
+        module.sheet.kind,
+        module.format,
+        how_to_set(&module.sheet, set.switches),
+    ))?;
+    Ok(Ending::Pass)
+}

@@ -1,0 +1,61 @@
+//! `musterbench layout check`: everything that is wrong with the address plan.
+
+use super::plan_file::PlanFile;
+use crate::cli::ending::{Ended, Ending};
+use crate::cli::output;
+use crate::layout::LayoutError;
+use crate::layout::check::check;
+use crate::quantity::located::Located;
+use crate::report::plain::plain;
+use crate::report::planned_modules::json;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    #[command(flatten)]
+    plan: PlanFile,
+
+    /// Print a JSON array of what is wrong instead
+    #[arg(long)]
+    json: bool,
+}
+
+/// One thing that is wrong.
+#[derive(Debug, serde::Serialize)]
+struct Wrong<'a> {
+    file: &'a str,
+    line: Option<usize>,
+    column: Option<usize>,
+    sentence: &'a str,
+}
+
+impl<'a> From<&'a Located> for Wrong<'a> {
+    fn from(wrong: &'a Located) -> Self {
+        Wrong {
+            file: &wrong.file,
+            line: wrong.place.as_ref().map(|p| p.line),
+            column: wrong.place.as_ref().map(|p| p.column),
+            sentence: &wrong.message,
+        }
+    }
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// What is wrong.
+pub fn run(given: &Given) -> Ended {
+    let plan = given.plan.read()?;
+    let wrong = check(&plan);
+    if given.json {
+        output::print(&json(&wrong.iter().map(Wrong::from).collect::<Vec<_>>()))?;
+        return Ok(if wrong.is_empty() { Ending::Pass } else { Ending::BadInput });
+    }
+    if !wrong.is_empty() {
+        return Err(LayoutError::Wrong(wrong).into());
+    }
+    let count = plan.modules.len();
+    let file = plain(plan.source.name());
+    output::print(&format!("{file}: nothing is wrong with it, modules: {count}\n"))?;
+    Ok(Ending::Pass)
+}

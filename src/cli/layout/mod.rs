@@ -1,0 +1,43 @@
+//! `musterbench layout`: the layout's address plan.
+
+mod add;
+mod check;
+mod list;
+mod next;
+pub mod plan_file;
+
+use super::ending::Ended;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum What {
+    /// Add a module to the address plan
+    #[command(after_help = super::CAUTION)]
+    Add(add::Given),
+    /// List the modules
+    List(list::Given),
+    /// Say everything that is wrong with the address plan
+    Check(check::Given),
+    /// Propose the next addresses that are free
+    #[command(after_help = super::CAUTION)]
+    Next(next::Given),
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// What is wrong with the plan, or with what was asked for.
+pub fn run(given: &Given) -> Ended {
+    match &given.what {
+        What::Add(given) => add::run(given),
+        What::List(given) => list::run(given),
+        What::Check(given) => check::run(given),
+        What::Next(given) => next::run(given),
+    }
+}

@@ -1,0 +1,39 @@
+//! Words and figures of the command line that several commands take.
+
+use crate::script::module_sheet::{FORMATS, NUMBERINGS};
+use crate::signal::dcc::Numbering;
+use crate::signal::target::Format;
+
+/// A whole number, in words that say what it is for.
+///
+/// # Errors
+/// When it is none.
+pub fn whole_number(text: &str) -> Result<i64, String> {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    if digits.is_empty() || !digits.chars().all(|c| c.is_ascii_digit()) {
+        return Err("an address is a whole number, such as 77".into());
+    }
+    text.parse().map_err(|_| "no address has so many digits".into())
+}
+
+/// A command format.
+///
+/// # Errors
+/// The words that there are.
+pub fn format(text: &str) -> Result<Format, String> {
+    choice(text, &FORMATS, "a format")
+}
+
+/// A way of counting addresses.
+///
+/// # Errors
+/// The words that there are.
+pub fn numbering(text: &str) -> Result<Numbering, String> {
+    choice(text, &NUMBERINGS, "a numbering")
+}
+
+fn choice<T: Copy>(text: &str, among: &[(&str, T)], what: &str) -> Result<T, String> {
+    let found = among.iter().find(|(name, _)| *name == text);
+    let names: Vec<&str> = among.iter().map(|(name, _)| *name).collect();
+    found.map(|(_, value)| *value).ok_or_else(|| format!("{what} is {}", names.join(" or ")))
+}

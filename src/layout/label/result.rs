@@ -1,0 +1,52 @@
+//! How the module fared: the lowest part of the label.
+
+use super::fit::{Fitted, fit};
+use super::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
+use super::{BOLD, LEFT, RIGHT};
+use crate::judge::reading::Verdict;
+use crate::record::report_csv::{CUT_SHORT, Summary};
+
+/// Upper edge of the boxes, and their height.
+const BOX: (f64, f64) = (40.3, 5.6);
+/// Base line of what stands in them.
+const BASE: f64 = 44.3;
+
+/// Room that is kept for date, lot and run.
+const KEPT: f64 = 25.0;
+
+/// Verdict and date of a run, or that there was none.
+pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
+    let Some(run) = last_run else {
+        let words = Fitted { text: "not tested".into(), size_mm: 3.8 };
+        svg.text(LEFT, BASE, &words, ORDINARY);
+        return;
+    };
+    let mut x = LEFT;
+    if run.facts.simulated {
+        x = boxed(svg, x, "SIMULATED", Fill::Black);
+    }
+    let verdict = match run.closing.verdict {
+        Verdict::Pass => "PASS",
+        Verdict::Fail => "FAIL",
+        Verdict::Indeterminate => "INDETERMINATE",
+    };
+    x = boxed(svg, x, verdict, Fill::White);
+
+    let date = run.facts.started.get(..10).unwrap_or(&run.facts.started);
+    let cut = if run.closing.note.starts_with(CUT_SHORT) { "cut short, " } else { "" };
+    let right = Lettering { anchor: Anchor::End, ..ORDINARY };
+    let room = RIGHT - x;
+    svg.text(RIGHT, 42.8, &fit(&format!("{cut}{date}"), room, 2.8, 1.6), right);
+    let which = format!("lot {}, run {}", run.facts.lot, run.facts.run);
+    svg.text(RIGHT, 46.0, &fit(&which, room, 2.4, 1.8), right);
+}
+
+/// A word in a box; returns where the next one may begin.
+fn boxed(svg: &mut Svg, x: f64, word: &str, fill: Fill) -> f64 {
+    let fitted = fit(word, RIGHT - KEPT - x - 3.2, 3.6, 1.8);
+    let width = width_mm(word, fitted.size_mm) + 1.6;
+    svg.area(Area { x, y: BOX.0, width, height: BOX.1 }, fill, 0.5, 0.8);
+    let look = Lettering { anchor: Anchor::Middle, black: fill == Fill::White, ..BOLD };
+    svg.text(x + width / 2.0, BASE, &fitted, look);
+    x + width + 1.6
+}

@@ -1,0 +1,170 @@
+use super::fit::width_em;
+use super::*;
+use crate::judge::reading::Verdict;
+use crate::record::report_csv::{COMPLETE, CUT_SHORT, Closing, Facts};
+use crate::script::shipped;
+use proptest::prelude::*;
+
+fn module(kind: &str, name: &str, address: u16) -> PlannedModule {
+    let sheet = shipped::module_sheet(kind).unwrap();
+    PlannedModule {
+        name: name.into(),
+        sheet_name: kind.into(),
+        counted: sheet.numbering,
+        format: sheet.switches.format_when_on,
+        address,
+        outputs: vec![None; usize::from(sheet.outputs)],
+        sheet,
+        note: None,
+        place: Default::default(),
+    }
+}
+
+fn run(verdict: Verdict, simulated: bool, note: &str) -> Summary {
+    let facts = Facts {
+        module: "lighthouse".into(),
+        lot: "spring".into(),
+        run: 3,
+        started: "2026-04-17T14:05:00+02:00".into(),
+        operator: String::new(),
+        jig: "0042".into(),
+        firmware: "1.0".into(),
+        simulated,
+        script: "arrival".into(),
+    };
+    let closing = Closing { verdict, blame: None, readings: 1, note: note.into() };
+    Summary { facts, closing, failed: 0, indeterminate: 0 }
+}
+
+fn draw_it(module: &PlannedModule, last_run: Option<&Summary>) -> String {
+    draw(module, module.setting().unwrap().switches, last_run)
+}
+
+/// Reads it as XML and makes sure that nothing leaves the label. Returns its texts.
+fn texts(svg: &str) -> Vec<String> {
+    let document = roxmltree::Document::parse(svg).unwrap_or_else(|e| panic!("{e}: {svg}"));
+    let root = document.root_element();
+    assert_eq!(root.attribute("width"), Some("84mm"));
+    assert_eq!(root.attribute("height"), Some("48mm"));
+    assert_eq!(root.attribute("viewBox"), Some("0 0 84 48"));
+    let mut texts = Vec::new();
+    for node in root.children().filter(roxmltree::Node::is_element) {
+        let number = |name: &str| -> f64 { node.attribute(name).unwrap().parse().unwrap() };
+        let [left, right, top, bottom] = match node.tag_name().name() {
+            "title" => continue,
+            "line" => [number("x1"), number("x2"), number("y1"), number("y2")],
+            "rect" => {
+                let (x, y) = (number("x"), number("y"));
+                let half = number("stroke-width") / 2.0;
+                let (right, bottom) = (x + number("width") + half, y + number("height") + half);
+                [x - half, right, y - half, bottom]
+            }
+            "text" => {
+                let text = node.text().unwrap_or_default().to_owned();
+                let (x, y, size) = (number("x"), number("y"), number("font-size"));
+                assert!(size > 0.4, "{text} is too small to read");
+                let width = width_em(&text) * size;
+                let left = match node.attribute("text-anchor") {
+                    None => x,
+                    Some("middle") => x - width / 2.0,
+                    _ => x - width,
+                };
+                texts.push(text);
+                [left, left + width, y - size, y + 0.25 * size]
+            }
+            other => panic!("{other} is not plain"),
+        };
+        let rounding = 0.02;
+        assert!(left >= -rounding && right <= WIDTH_MM + rounding, "{node:?} leaves the label");
+        assert!(top >= -rounding && bottom <= HEIGHT_MM + rounding, "{node:?} leaves the label");
+    }
+    texts
+}
+
+#[test]
+fn a_label_of_a_sound_module() {
+    let mut module = module("pier-four", "lighthouse", 77);
+    module.outputs[0] = Some("lantern".into());
+    module.outputs[1] = Some("fog horn & <bell>".into());
+    let svg = draw_it(&module, Some(&run(Verdict::Pass, false, COMPLETE)));
+    let texts = texts(&svg);
+    for shown in [
+        "lighthouse",
+        "77 to 80",
+        "dcc",
+        "78",
+        "fog horn & <bell>",
+        "3, 5 and 10 on, the others off",
+        "PASS",
+        "2026-04-17",
+        "lot spring, run 3",
+    ] {
+        assert!(texts.iter().any(|t| t == shown), "{shown} is not in {texts:?}");
+    }
+    assert!(!svg.contains("SIMULATED"));
+    insta::assert_snapshot!(svg);
+}
+
+#[test]
+fn what_is_no_pass_looks_like_none() {
+    let module = module("jetty-two", "swing-bridge", 53);
+    let with = |run: Option<&Summary>| texts(&draw_it(&module, run)).join("|");
+    let simulated = with(Some(&run(Verdict::Pass, true, COMPLETE)));
+    assert!(simulated.contains("SIMULATED|PASS"), "{simulated}");
+    let cut = format!("{CUT_SHORT}the feed tripped");
+    let cut = with(Some(&run(Verdict::Indeterminate, true, &cut)));
+    assert!(cut.contains("SIMULATED|INDETERMINATE|cut short, 2026-04-17|"), "{cut}");
+    let failed = with(Some(&run(Verdict::Fail, false, COMPLETE)));
+    assert!(failed.contains("FAIL") && !failed.contains("PASS"), "{failed}");
+    let none = with(None);
+    assert!(none.contains("not tested") && !none.contains("PASS"), "{none}");
+}
+
+/// Black sliders stand where the settings say.
+#[test]
+fn the_picture_shows_the_settings() {
+    for (kind, address) in [("pier-four", 77), ("quay-four", 41), ("jetty-two", 53)] {
+        let module = module(kind, "quay", address);
+        let svg = draw_it(&module, None);
+        let document = roxmltree::Document::parse(&svg).unwrap();
+        let sliders: Vec<(f64, bool)> = document
+            .descendants()
+            .filter(|n| n.has_tag_name("rect") && n.attribute("rx") == Some("0.2"))
+            .map(|n| {
+                (n.attribute("y").unwrap().parse().unwrap(), n.attribute("fill") == Some("black"))
+            })
+            .collect();
+        assert_eq!(sliders.len(), module.sheet.switches.weights.len());
+        let switches = module.setting().unwrap().switches;
+        let lowest = sliders.iter().map(|s| s.0).fold(0.0, f64::max);
+        for (i, (y, is_black)) in sliders.into_iter().enumerate() {
+            let is_on = switches >> i & 1 == 1;
+            assert_eq!(is_black, is_on, "{kind}, switch {}", i + 1);
+            assert_eq!(y < lowest, is_on, "{kind}, switch {}", i + 1);
+        }
+    }
+}
+
+#[test]
+fn a_bank_of_twenty_switches_fits() {
+    let mut module = module("quay-four", "long mole", 1);
+    module.sheet.switches.weights = vec![1; 20];
+    module.address = 81;
+    assert!(texts(&draw_it(&module, None)).iter().any(|t| t == "all on"));
+}
+
+proptest! {
+    #[test]
+    fn whatever_the_names_are_the_label_is_whole(
+        name in "\\PC{0,120}", output in "\\PC{0,120}", lot in "\\PC{0,64}", started in "\\PC{0,20}",
+    ) {
+        let mut module = module("pier-four", &name, 2041);
+        module.counted = Numbering::FromGroupZero;
+        module.sheet.title = output.clone();
+        module.outputs = vec![Some(output); 4];
+        let mut run = run(Verdict::Indeterminate, true, CUT_SHORT);
+        run.facts.lot = lot;
+        run.facts.started = started;
+        texts(&draw_it(&module, Some(&run)));
+    }
+}

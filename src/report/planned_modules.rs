@@ -1,0 +1,147 @@
+//! The modules of a layout's address plan, for people and for other programs.
+
+use super::plain::plain;
+use serde::Serialize;
+
+/// One module.
+#[derive(Clone, Debug, Serialize)]
+pub struct Entry {
+    /// Its name.
+    pub name: String,
+    /// Its kind.
+    pub kind: String,
+    /// Its module sheet, as the plan names it.
+    pub module_sheet: String,
+    /// Its command format.
+    pub format: String,
+    /// The addresses of its outputs, output 1 first.
+    pub addresses: Vec<u16>,
+    /// Its switches, switch 1 first, `1` for on; nothing when no setting makes its address.
+    pub switches: Option<String>,
+    /// The names of its outputs, where they have one.
+    pub outputs: Vec<Option<String>>,
+    /// A note.
+    pub note: Option<String>,
+}
+
+/// Addresses that are free for a kind.
+#[derive(Clone, Debug, Serialize)]
+pub struct Free<'a> {
+    /// The kind.
+    pub kind: &'a str,
+    /// The command format.
+    pub format: String,
+    /// The addresses.
+    pub addresses: Vec<u16>,
+    /// How its switches are to be set, switch 1 first, `1` for on.
+    pub switches: String,
+}
+
+/// A label.
+#[derive(Clone, Debug, Serialize)]
+pub struct Label {
+    /// The module that it is for.
+    pub module: Entry,
+    /// The run that its verdict is taken from.
+    pub last_run: Option<Tested>,
+    /// The file that it was written to.
+    pub file: Option<String>,
+    /// The drawing, when it was not written to a file.
+    pub svg: Option<String>,
+}
+
+/// A run.
+#[derive(Clone, Debug, Serialize)]
+pub struct Tested {
+    /// Its lot.
+    pub lot: String,
+    /// Its number.
+    pub run: u32,
+    /// When it began, RFC 3339.
+    pub started: String,
+    /// Whether it was on a simulated bench.
+    pub simulated: bool,
+    /// Its verdict.
+    pub verdict: String,
+    /// `complete`, or why it was cut short.
+    pub note: String,
+}
+
+/// A line of JSON.
+pub fn json(value: &impl Serialize) -> String {
+    // None of ours has a key that is no text, so this cannot fail.
+    serde_json::to_string(value).expect("JSON") + "\n"
+}
+
+/// The table, lines ended.
+pub fn planned_modules(entries: &[Entry]) -> String {
+    if entries.is_empty() {
+        return "The address plan holds no modules.\n".into();
+    }
+    let heading = ["name", "kind", "format", "addresses", "switches on", "outputs"];
+    let mut rows = vec![heading.map(String::from)];
+    rows.extend(entries.iter().map(row));
+    let widths: [usize; 6] = std::array::from_fn(|column| {
+        rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0)
+    });
+    let mut text = String::new();
+    let notes = std::iter::once(None).chain(entries.iter().map(|e| e.note.as_deref()));
+    for (row, note) in rows.iter().zip(notes) {
+        let cells: Vec<String> =
+            row.iter().zip(widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
+        text += cells.join("  ").trim_end();
+        text.push('\n');
+        if let Some(note) = note {
+            text += &format!("    {}\n", plain(note));
+        }
+    }
+    text
+}
+
+fn row(entry: &Entry) -> [String; 6] {
+    let addresses = match entry.addresses.as_slice() {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first, .., last] => format!("{first}-{last}"),
+    };
+    let switches = entry.switches.as_deref().map_or("cannot be set".into(), switches_on);
+    let outputs: Vec<&str> = entry.outputs.iter().map(|o| o.as_deref().unwrap_or("-")).collect();
+    let outputs = if entry.outputs.iter().all(Option::is_none) {
+        String::new()
+    } else {
+        plain(&outputs.join(", "))
+    };
+    [plain(&entry.name), entry.kind.clone(), entry.format.clone(), addresses, switches, outputs]
+}
+
+/// Which switches are on: `3 5 10`.
+fn switches_on(switches: &str) -> String {
+    let on: Vec<String> = (switches.chars().zip(1..))
+        .filter(|(digit, _)| *digit == '1')
+        .map(|(_, number): (char, u8)| number.to_string())
+        .collect();
+    if on.is_empty() { "none".into() } else { on.join(" ") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_lines_up() {
+        let entry = |name: &str, first: u16, switches: Option<&str>| Entry {
+            name: name.into(),
+            kind: "pier-four".into(),
+            module_sheet: "pier-four".into(),
+            format: "dcc".into(),
+            addresses: (first..first + 4).collect(),
+            switches: switches.map(String::from),
+            outputs: vec![Some("lantern".into()), None, None, Some("fog\u{1b} horn".into())],
+            note: (first == 77).then(|| "behind the customs house".into()),
+        };
+        let bare = Entry { outputs: vec![None; 4], ..entry("quay", 1, Some("0000000000")) };
+        let entries = [entry("lighthouse", 77, Some("0010100001")), bare, entry("m", 8, None)];
+        insta::assert_snapshot!(planned_modules(&entries));
+        assert_eq!(planned_modules(&[]), "The address plan holds no modules.\n");
+    }
+}
