@@ -85,6 +85,7 @@ fn scripts() {
         in_steps("\"feed on\""),
         in_steps("{ wiat = \"1 s\" }"),
         in_steps("{ try = \"luck\" }"),
+        in_steps("{ switches = \"some\" }"),
         in_steps("{ feed = \"on\", wait = \"1 s\" }"),
         in_steps("{ feed = true }"),
         in_steps("{ feed = \"onn\" }"),

@@ -5,6 +5,7 @@
 //! (common practice, no source).
 
 use super::reading::{Blame, Quantity};
+use super::switches::SwitchFault;
 use super::verdict::Side;
 
 /// The load's current when the bypass drives it past the module.
@@ -97,6 +98,8 @@ pub struct Facts {
     /// The inrush at power-on never reached the limit of the soft start, though the module draws
     /// current: there is resistance on its way.
     pub feed_choked: bool,
+    /// What is known of a switch that the module reads the other way than it was asked to stand.
+    pub switch_fault: SwitchFault,
     /// The lamp blinks in the rhythm of an inverted feed.
     pub lamp_inverted: bool,
     /// No contact input of the module works, on several outputs tried.
@@ -156,6 +159,9 @@ const LOAD: &[Quantity] = &[
 ];
 
 const CHOKED: &str = "the inrush at power-on was too small: look for resistance in the feed leads";
+
+/// Why a module that answers elsewhere fails; the run knows where.
+pub const ANSWERS_ELSEWHERE: &str = "the module answers elsewhere";
 
 /// Readings of an operation by contact that need it to have moved.
 const CONTACT: &[Quantity] = &[
@@ -262,8 +268,26 @@ static RULES: &[Rule] = &[
     // The module does not listen.
     Rule {
         of: OPERATION,
+        when: |_, f| f.answers == Answers::Elsewhere && f.switch_fault == SwitchFault::Stuck,
+        blame: Blame::Module,
+        why: ANSWERS_ELSEWHERE,
+    },
+    Rule {
+        of: &[Quantity::Answers],
+        when: |_, f| f.answers == Answers::Elsewhere && f.switch_fault == SwitchFault::Undecided,
+        blame: Blame::Unsure,
+        why: ANSWERS_ELSEWHERE,
+    },
+    Rule {
+        of: OPERATION,
         when: |_, f| f.answers == Answers::Elsewhere,
         blame: Blame::Setting,
+        why: ANSWERS_ELSEWHERE,
+    },
+    Rule {
+        of: &[Quantity::StuckSwitches],
+        when: |side, _| side == Side::Above,
+        blame: Blame::Module,
         why: "",
     },
     Rule {

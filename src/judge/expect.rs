@@ -47,7 +47,9 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         // Where polarity matters it must answer one way round only.
         Quantity::AnswersInverted if sheet.polarity_matters => Window::at_most(0.0),
         Quantity::AnswersInverted => Window::at_least(1.0),
-        Quantity::UnwantedMoves | Quantity::WrongPositions => Window::at_most(0.0),
+        Quantity::UnwantedMoves | Quantity::WrongPositions | Quantity::StuckSwitches => {
+            Window::at_most(0.0)
+        }
         Quantity::LoadVoltage
         | Quantity::LoadTotal
         | Quantity::LoadCurrent

@@ -6,4 +6,5 @@ pub mod blame;
 pub mod expect;
 pub mod reading;
 pub mod summary;
+pub mod switches;
 pub mod verdict;

@@ -99,6 +99,8 @@ pub enum Quantity {
     Answers,
     /// The same, the feed the other way round.
     AnswersInverted,
+    /// Number of address switches that stay the same wherever they are set (1 is the unit).
+    StuckSwitches,
     /// Rate of the lamp.
     LampRate,
     /// Duty of the lamp.
@@ -130,6 +132,7 @@ impl Quantity {
             Quantity::WrongPositions => "wrong_positions",
             Quantity::Answers => "answers",
             Quantity::AnswersInverted => "answers_inverted",
+            Quantity::StuckSwitches => "stuck_switches",
             Quantity::LampRate => "lamp_rate",
             Quantity::LampDuty => "lamp_duty",
         }
@@ -163,6 +166,7 @@ impl Quantity {
             | Quantity::WrongPositions
             | Quantity::Answers
             | Quantity::AnswersInverted
+            | Quantity::StuckSwitches
             | Quantity::LampDuty => "1",
             Quantity::LampRate => "Hz",
         }

@@ -17,7 +17,13 @@ pub fn plan_text(plan: &Plan) -> String {
 fn write(text: &mut String, plan: &Plan) -> std::fmt::Result {
     let module = &plan.module;
     writeln!(text, "{}: {}", plain(&plan.script), plain(&plan.title))?;
-    writeln!(text, "For {} at {} address {}", plain(&module.title), plan.format, plan.address)?;
+    writeln!(
+        text,
+        "For {} at {} address {}",
+        plain(&module.title),
+        plan.bank.format,
+        plan.bank.address
+    )?;
     if let Some(loads) = &plan.loads {
         writeln!(text, "On the loads of {}", plain(&loads.title))?;
     }

@@ -16,14 +16,14 @@ pub fn prompt(task: &HandTask, is_simulated: bool) -> String {
 
 fn words(task: &HandTask) -> String {
     match task {
-        HandTask::Prepare { switches, count, auxiliary } => {
+        HandTask::Prepare { bank, auxiliary } => {
             let mut text = String::from(
                 "\nThe feed is off. Leave it off until you have finished; extra-low voltage only.\n\
                  \x20 - Seat the module and fasten all its leads.\n",
             );
-            if *count > 0 {
+            if bank.count > 0 {
                 text.push_str("  - Set its switches like this:\n\n");
-                text.push_str(&switch_bank(*switches, *count));
+                text.push_str(&switch_bank(bank.switches, bank.count));
                 text.push('\n');
             }
             if let Some(on) = auxiliary {
@@ -31,6 +31,14 @@ fn words(task: &HandTask) -> String {
             }
             text
         }
+        HandTask::Switches(bank) => format!(
+            "\nThe feed is off. Leave it off until you have finished; extra-low voltage only.\n\
+             \x20 - Leave the module and its leads as they are.\n\
+             \x20 - Set its switches like this, for first address {} in {}:\n\n{}\n",
+            bank.address,
+            bank.format,
+            switch_bank(bank.switches, bank.count)
+        ),
         HandTask::Auxiliary(on) => format!(
             "\nSlide the module's auxiliary supply to {}. Touch nothing else: the feed may be on, \
              and lamps may be hot.\n",
@@ -50,11 +58,15 @@ fn on_off(on: bool) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::script::plan::BankSetting;
+    use crate::signal::target::Format;
+
+    const BANK: BankSetting =
+        BankSetting { switches: 0b10_0000_0101, count: 10, address: 17, format: Format::Dcc };
 
     #[test]
     fn switches_are_drawn_in_their_order() {
-        let task =
-            HandTask::Prepare { switches: 0b10_0000_0101, count: 10, auxiliary: Some(false) };
+        let task = HandTask::Prepare { bank: BANK, auxiliary: Some(false) };
         insta::assert_snapshot!(prompt(&task, false).trim_start(), @r"
     The feed is off. Leave it off until you have finished; extra-low voltage only.
       - Seat the module and fasten all its leads.
@@ -68,6 +80,11 @@ mod tests {
 
       - Slide its auxiliary supply to OFF.
     ");
+    }
+
+    #[test]
+    fn switches_alone_are_set_with_the_power_off_too() {
+        insta::assert_snapshot!(prompt(&HandTask::Switches(BANK), false).trim_start());
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::course::{Course, Halt};
 use super::event::Event;
-use crate::script::plan::HandTask;
+use crate::script::plan::{BankSetting, HandTask};
 
 /// Asks, waits until it is done, and keeps the jig from falling silent meanwhile. A simulated bench
 /// has no hands near it: it is told to do the task itself.
@@ -29,6 +29,9 @@ pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Ha
     if course.jig.identity().simulated {
         simulate(course, task)?;
     }
+    if let HandTask::Prepare { bank, .. } | HandTask::Switches(bank) = task {
+        course.known.switches_are_set(*bank);
+    }
     // What people do takes no script time; the next slot begins when they are done.
     course.begin_slot()?;
     let now_us = course.began_us;
@@ -38,15 +41,17 @@ pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Ha
 
 fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
     let slider = |on: bool| format!("DIAG:HAND:AUX {}", u8::from(on));
+    let set = |bank: &BankSetting| format!("DIAG:HAND:SWIT {}", bank.switches);
     let units = match task {
-        HandTask::Prepare { switches, auxiliary, .. } => {
-            let mut units = format!("DIAG:HAND:SWIT {switches}");
+        HandTask::Prepare { bank, auxiliary } => {
+            let mut units = set(bank);
             if let Some(on) = auxiliary {
                 units.push_str(";:");
                 units.push_str(&slider(*on));
             }
             units
         }
+        HandTask::Switches(bank) => set(bank),
         HandTask::Auxiliary(on) => slider(*on),
         HandTask::Other(_) => return Ok(()),
     };

@@ -6,8 +6,8 @@ use super::known::{Feed, Known};
 use super::{Options, samples};
 use crate::calibration::correction::Corrections;
 use crate::jig::board::Supply;
-use crate::judge::blame::{Facts, blame};
-use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
+use crate::judge::blame::{ANSWERS_ELSEWHERE, Facts, blame};
+use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::CaptureSetup;
@@ -158,7 +158,7 @@ impl<'a, 'l> Course<'a, 'l> {
             plan,
             jig,
             hand,
-            known: Known::new(),
+            known: Known::new(plan.bank),
             unattended: options.unattended,
             corrections: options.corrections.as_ref(),
             index: 0,
@@ -322,8 +322,8 @@ impl<'a, 'l> Course<'a, 'l> {
             let finding = blame(quantity, side, &facts);
             blamed = Some(finding.blame);
             let elsewhere = self.known.answers_at.as_deref();
-            let why = match elsewhere.filter(|_| finding.blame == Blame::Setting) {
-                Some(words) if finding.why.is_empty() => words,
+            let why = match elsewhere {
+                Some(words) if finding.why == ANSWERS_ELSEWHERE => words,
                 _ => finding.why,
             };
             add(&mut note, why);

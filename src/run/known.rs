@@ -1,9 +1,10 @@
 //! What a run has learned so far.
 
 use super::doubt::Doubt;
-use crate::judge::blame::{Crossed, Facts, PastModule};
+use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
+use crate::judge::switches::{Place, SwitchFault};
 use crate::measure::blinking::BlinkingMean;
-use crate::script::plan::{LoadChoice, Polarity};
+use crate::script::plan::{BankSetting, LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Position};
 use std::ops::Range;
 
@@ -40,6 +41,10 @@ pub(super) struct Watch {
 /// All that is known.
 #[derive(Clone, Debug)]
 pub(super) struct Known {
+    /// How the switches were last asked to stand: where the module is commanded.
+    pub bank: BankSetting,
+    /// How the module was seen to read its switches, setting by setting.
+    pub places: Vec<Place>,
     pub feed: Feed,
     pub load_supply: LoadSupply,
     pub loads: LoadChoice,
@@ -78,8 +83,10 @@ pub(super) struct Known {
 }
 
 impl Known {
-    pub fn new() -> Self {
+    pub fn new(bank: BankSetting) -> Self {
         Known {
+            bank,
+            places: Vec::new(),
             feed: Feed::Off,
             load_supply: LoadSupply::Sound,
             loads: LoadChoice::None,
@@ -115,6 +122,14 @@ impl Known {
     /// Clamps that have a load that can be measured.
     pub fn loaded(&self) -> impl Iterator<Item = Clamp> + '_ {
         Clamp::ALL.into_iter().filter(|&c| self.is_loaded(c))
+    }
+
+    /// Notes that the switches were set anew: where the module answers is open again.
+    pub fn switches_are_set(&mut self, bank: BankSetting) {
+        self.bank = bank;
+        self.facts.answers = Answers::Unknown;
+        self.facts.switch_fault = SwitchFault::None;
+        self.answers_at = None;
     }
 
     /// Notes that the feed has tripped.

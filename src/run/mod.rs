@@ -25,6 +25,7 @@ mod power;
 mod probe;
 mod samples;
 mod seen;
+mod switch_step;
 mod trip;
 
 use crate::calibration::correction::Corrections;
@@ -140,6 +141,8 @@ fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
         }
         Action::Measure { what, window } => measure_step::measure(course, *what, *window),
         Action::Answer { polarity } => polarity_step::answer(course, *polarity),
+        Action::ProveSwitches(bank) => switch_step::prove(course, *bank),
+        Action::JudgeSwitches { never } => switch_step::judge(course, never),
         Action::WatchLamp => lamp_step::watch(course),
         Action::JudgeLamp => lamp_step::judge(course),
     }

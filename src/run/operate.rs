@@ -54,9 +54,9 @@ impl Order {
     }
 }
 
-/// The command that sends an output to a position, at the plan's address and format.
+/// The command that sends an output to a position, at the address and in the format that it is set to.
 pub(super) fn command(course: &Course<'_, '_>, output: u8, to: Position) -> Result<Telegram, Halt> {
-    command_at(course, course.plan.address, course.plan.format, output, to)
+    command_at(course, course.known.bank.address, course.known.bank.format, output, to)
 }
 
 /// The same for a module whose first address is another one.

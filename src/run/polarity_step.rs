@@ -75,7 +75,7 @@ fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, Halt> {
 /// Whether a command to an output moves anything. It is left where it goes: its coil must rest
 /// before the next move.
 fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, Halt> {
-    let (address, format) = (course.plan.address, course.plan.format);
+    let (address, format) = (course.known.bank.address, course.known.bank.format);
     let at = usize::from(output) - 1;
     let before = look(course)?;
     // Where nobody can tell where it stands, one of both positions is another one.

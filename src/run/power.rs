@@ -62,7 +62,7 @@ pub(super) fn feed_on(
     let lead_us = course.jig.clock_us()? + micros(LEAD);
     course.wait_until(lead_us)?;
 
-    let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
+    let (sense, idle) = (sense(polarity), idle_level(course.known.bank.format));
     course.known.break_watch(lead_us);
     course.known.feed = Feed::On(polarity);
     if !course.plan.module.keeps_position {

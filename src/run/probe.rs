@@ -10,7 +10,7 @@ use super::seen::Seen;
 use crate::judge::blame::{Answers, Crossed};
 use crate::quantity::unit::Units;
 use crate::script::module_sheet::ModuleSheet;
-use crate::script::plan::Polarity;
+use crate::script::plan::{BankSetting, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
 use crate::signal::telegram::highest_address;
 use crate::wire::channel::CONTACT_CLOSER;
@@ -55,14 +55,14 @@ pub(super) fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<
 
 /// Where it answers, in words; empty for where it should.
 fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, Halt> {
-    let (address, format) = (course.plan.address, course.plan.format);
+    let (address, format) = (course.known.bank.address, course.known.bank.format);
     // Perhaps this one output is dead and the others are not.
     for output in course.outputs() {
         if output != order.output && answers(course, address, format, output)? {
             return Ok(Some(String::new()));
         }
     }
-    for candidate in candidates(&course.plan.module, address, format) {
+    for candidate in candidates(&course.plan.module, course.known.bank) {
         course.jig.send(&format!("DRIV:IDLE {}", idle_level(candidate.format)))?;
         // Any output of the module will do; the ordered one may be dead.
         for output in course.outputs().take(2) {
@@ -136,7 +136,7 @@ fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String
     if !turn(course, polarity.other())? {
         return Ok(None);
     }
-    let (address, format) = (course.plan.address, course.plan.format);
+    let (address, format) = (course.known.bank.address, course.known.bank.format);
     let mut found = false;
     for output in [wanted.output].into_iter().chain(course.outputs()).take(3) {
         found = answers(course, address, format, output)?;
@@ -158,7 +158,7 @@ fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
     let off_us = course.jig.clock_us()?;
     course.known.break_watch(off_us);
     course.pause(RUN_DOWN)?;
-    let (sense, idle) = (sense(polarity), idle_level(course.plan.format));
+    let (sense, idle) = (sense(polarity), idle_level(course.known.bank.format));
     course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"))?;
     let boot = Duration::try_from_secs_f64(course.plan.module.boot.si()).unwrap_or_default();
     course.pause(boot + Duration::from_millis(300))?;
@@ -173,7 +173,8 @@ fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
 }
 
 /// Likely mistakes: one switch set wrongly, a group either side, the other format.
-fn candidates(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<Candidate> {
+fn candidates(sheet: &ModuleSheet, set: BankSetting) -> Vec<Candidate> {
+    let BankSetting { switches, address, format, .. } = set;
     let mut list: Vec<Candidate> = Vec::new();
     let bank = &sheet.switches;
     let own = (address, format);
@@ -191,18 +192,16 @@ fn candidates(sheet: &ModuleSheet, address: u16, format: Format) -> Vec<Candidat
             push(i64::from(address), other, format!("the module answers in format {other}"));
         }
     }
-    if let Some(set) = bank.switches_for(address, format) {
-        for switch in 0..bank.weights.len() {
-            if bank.weights[switch] == 0 {
-                continue;
-            }
-            let first = bank.address_of(set ^ (1 << switch));
-            let words = format!(
-                "the module answers at address {first}, as if switch {} were set the other way",
-                switch + 1
-            );
-            push(first, format, words);
+    for switch in 0..bank.weights.len() {
+        if bank.weights[switch] == 0 {
+            continue;
         }
+        let first = bank.address_of(switches ^ (1 << switch));
+        let words = format!(
+            "the module answers at address {first}, as if switch {} were set the other way",
+            switch + 1
+        );
+        push(first, format, words);
     }
     for by in [-i64::from(sheet.outputs), i64::from(sheet.outputs)] {
         let first = i64::from(address) + by;

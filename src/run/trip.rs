@@ -37,6 +37,7 @@ pub(super) fn after(
         }
         Action::FeedOn { .. } => Quantity::StartCharge,
         Action::HookUp => Quantity::FeedResistance,
+        Action::ProveSwitches(_) => Quantity::Answers,
         Action::Answer { polarity } => polarity_step::quantity(*polarity),
         Action::Measure { what, .. } => measured(*what),
         _ => return Ok(()),

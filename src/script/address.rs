@@ -1,7 +1,7 @@
 //! From an address to the switches of a bank, and back.
 
 use super::module_sheet::{ModuleSheet, SwitchBank};
-use crate::signal::address::broadcast;
+use crate::signal::address::{broadcast, check_module};
 use crate::signal::target::Format;
 use crate::signal::telegram::highest_address;
 
@@ -30,6 +30,16 @@ impl SwitchBank {
             Some(switch) if switches >> (switch - 1) & 1 == 0 => self.format_when_off,
             _ => self.format_when_on,
         }
+    }
+
+    /// The switches whose place means something, a bit each: those that add to the address, and the
+    /// one that chooses between two formats.
+    pub fn with_meaning(&self) -> u32 {
+        let chooses = |n: u8| self.format_switch == Some(n) && self.formats().len() > 1;
+        (1u8..)
+            .zip(&self.weights)
+            .filter(|(n, weight)| **weight > 0 || chooses(*n))
+            .fold(0, |bits, (n, _)| bits | 1 << (n - 1))
     }
 
     /// The switch settings for a first address in a format (bit 0 is switch 1), with as few
@@ -121,11 +131,17 @@ pub fn set_to(sheet: &ModuleSheet, first: i64, format: Format) -> Result<(u16, u
     })
 }
 
+/// Whether each output of a module at a first address has an address of its own.
+pub fn have_their_own(sheet: &ModuleSheet, first: i64, format: Format) -> bool {
+    u16::try_from(first)
+        .is_ok_and(|first| check_module(format, sheet.numbering, first, sheet.outputs).is_ok())
+}
+
 /// Why not each output of a module would have an address of its own; `None` when each has.
 pub fn not_its_own(sheet: &ModuleSheet, first: i64, format: Format) -> Option<String> {
     let last = first.saturating_add(i64::from(sheet.outputs) - 1);
     let highest = highest_address(format, sheet.numbering);
-    if first >= 1 && last <= i64::from(highest) {
+    if have_their_own(sheet, first, format) {
         return None;
     }
     let mut why = format!(

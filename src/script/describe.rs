@@ -39,6 +39,9 @@ fn together(steps: &[Step]) -> String {
     if let [one] = steps {
         return alone(one);
     }
+    if let Some(round) = round(steps) {
+        return format!("{} times: {}", steps.len() / round.len(), together(round));
+    }
     let operated = steps.iter().map(|s| match &s.action {
         Action::Operate { output, to, by, .. } => Some((*output, *to, *by)),
         _ => None,
@@ -61,6 +64,11 @@ fn together(steps: &[Step]) -> String {
     if let Some(sent) = sent.collect::<Option<Vec<_>>>() {
         return format!("send outputs to {}, not judged", sent.join(" "));
     }
+    let is_of_switches =
+        |s: &Step| matches!(s.action, Action::ProveSwitches(_) | Action::JudgeSwitches { .. });
+    if steps.iter().any(is_of_switches) {
+        return every_switch(steps);
+    }
     let tried = |s: &Step| matches!(s.action, Action::Answer { .. });
     let turned = |s: &Step| matches!(s.action, Action::FeedOff | Action::FeedOn { .. });
     if steps.iter().filter(|s| tried(s)).count() == 2 && steps.iter().all(|s| tried(s) || turned(s))
@@ -71,16 +79,52 @@ fn together(steps: &[Step]) -> String {
     format!("{} steps, from \"{}\" to \"{}\"", steps.len(), first.name, last.name)
 }
 
+/// The steps that are done several times over, once.
+fn round(steps: &[Step]) -> Option<&[Step]> {
+    let is_round = |length: &usize| {
+        let first = steps[..*length].iter().cycle();
+        steps.len().is_multiple_of(*length)
+            && steps.iter().zip(first).all(|(a, b)| a.action == b.action)
+    };
+    (1..=steps.len() / 2).find(is_round).map(|length| &steps[..length])
+}
+
+/// The addresses at which the switches are shown, and how often the operator is asked.
+fn every_switch(steps: &[Step]) -> String {
+    let mut places = Vec::new();
+    let mut by_hand = 0;
+    for step in steps {
+        match &step.action {
+            Action::Ask(HandTask::Switches(bank)) => {
+                let switches = switches_in_words(bank.switches, bank.count);
+                places.push(format!("{bank} (switches {switches})"));
+                by_hand += 1;
+            }
+            Action::ProveSwitches(bank) if places.is_empty() => places.push(bank.to_string()),
+            _ => {}
+        }
+    }
+    let times = if by_hand == 1 { "once".to_owned() } else { format!("{by_hand} times") };
+    format!(
+        "every switch in both places, {times} by hand with the power off: {}",
+        places.join(", then ")
+    )
+}
+
 fn alone(step: &Step) -> String {
     match &step.action {
-        Action::Ask(HandTask::Prepare { switches, count, auxiliary }) => {
+        Action::Ask(HandTask::Prepare { bank, auxiliary }) => {
             let slider = match auxiliary {
                 None => String::new(),
                 Some(true) => ", slider of the auxiliary supply on".to_owned(),
                 Some(false) => ", slider of the auxiliary supply off".to_owned(),
             };
-            let switches = switches_in_words(*switches, *count);
+            let switches = switches_in_words(bank.switches, bank.count);
             format!("by hand, power off: seat the module, switches {switches}{slider}")
+        }
+        Action::Ask(HandTask::Switches(bank)) => {
+            let switches = switches_in_words(bank.switches, bank.count);
+            format!("by hand, power off: switches {switches}, for {bank}")
         }
         Action::Ask(HandTask::Auxiliary(on)) => {
             let to = if *on { "on" } else { "off" };
@@ -109,6 +153,8 @@ fn alone(step: &Step) -> String {
         }
         Action::Measure { what, .. } => format!("measure the {}", measured_name(*what)),
         Action::Answer { .. } => "does it answer?".to_owned(),
+        Action::ProveSwitches(bank) => format!("does it answer at {bank}?"),
+        Action::JudgeSwitches { .. } => "is a switch stuck?".to_owned(),
         Action::WatchLamp => "begin to watch the lamp".to_owned(),
         Action::JudgeLamp => "judge the lamp's rhythm".to_owned(),
     }
@@ -144,6 +190,20 @@ fn listed(what: &str, names: &[String]) -> String {
 mod tests {
     use super::*;
     use crate::script::{expand, shipped};
+
+    #[test]
+    fn the_addresses_of_every_switch_in_words() {
+        let script = shipped::script("thorough").unwrap();
+        let told = |kind| {
+            let sheet = shipped::module_sheet(kind).unwrap();
+            let plan = expand(&script, &sheet, None, None).unwrap();
+            let told = describe(&plan);
+            let words = told.into_iter().map(|told| told.words);
+            words.filter(|words| words.contains("switch in") || words.contains("times:")).collect()
+        };
+        let told: Vec<Vec<String>> = vec![told("pier-four"), told("quay-four"), told("jetty-two")];
+        insta::assert_snapshot!(told.concat().join("\n"));
+    }
 
     #[test]
     fn the_arrival_script_in_words() {

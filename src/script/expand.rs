@@ -1,13 +1,14 @@
 //! From a script to a plan for one module.
 
 use super::address::set_to;
+use super::every_switch::{EverySwitch, every_switch};
 use super::module_sheet::ModuleSheet;
-use super::plan::{Action, By, HandTask, LoadChoice, Measured, Plan, Polarity, Step};
+use super::plan::{Action, BankSetting, By, HandTask, LoadChoice, Measured, Plan, Polarity, Step};
 use super::steps::{Outputs, Script, Verb, WrittenStep};
 use super::timing;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::located::Located;
-use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
 use std::collections::HashMap;
 
@@ -40,13 +41,14 @@ pub fn expand(
             None => Located { file: script.source.name().to_owned(), place: None, message },
         }
     })?;
+    let count = sheet.switches.weights.len() as u8;
+    let first = BankSetting { switches, count, address, format };
     let mut out = Expansion {
         script,
         sheet,
         loads,
-        address,
-        format,
-        switches,
+        first,
+        bank: first,
         connected: LoadChoice::None,
         clamps: Vec::new(),
         polarity: Polarity::Normal,
@@ -63,8 +65,7 @@ pub fn expand(
         calibration_max_days: script.calibration_max_days,
         module: sheet.clone(),
         loads: loads.filter(|_| out.steps.iter().any(uses_real)).cloned(),
-        address,
-        format,
+        bank: first,
         steps: out.steps,
     })
 }
@@ -73,9 +74,10 @@ struct Expansion<'x> {
     script: &'x Script,
     sheet: &'x ModuleSheet,
     loads: Option<&'x LoadSheet>,
-    address: u16,
-    format: Format,
-    switches: u32,
+    /// How the switches stand to begin with.
+    first: BankSetting,
+    /// How they stand by now.
+    bank: BankSetting,
     connected: LoadChoice,
     clamps: Vec<Clamp>,
     /// How the feed was last turned on.
@@ -99,10 +101,9 @@ impl Expansion<'_> {
         match &step.verb {
             Verb::Repeat { times, steps } => (0..*times).try_for_each(|_| self.all(steps)),
             Verb::Prepare { auxiliary } => {
-                let bank = &self.sheet.switches;
+                self.bank = self.first;
                 let task = HandTask::Prepare {
-                    switches: self.switches,
-                    count: bank.weights.len() as u8,
+                    bank: self.bank,
                     auxiliary: self.sheet.auxiliary_current.map(|_| *auxiliary),
                 };
                 self.push(step, "prepare", Action::Ask(task))
@@ -163,6 +164,7 @@ impl Expansion<'_> {
                 }
                 Ok(())
             }
+            Verb::EverySwitch => self.every_switch(step),
             Verb::WatchLamp => self.push(step, "watch lamp", Action::WatchLamp),
             Verb::JudgeLamp { blinks } => {
                 let need = timing::blinks(self.sheet, *blinks);
@@ -196,6 +198,25 @@ impl Expansion<'_> {
             Polarity::Inverted => "answer inverted",
         };
         self.push(step, name, Action::Answer { polarity })
+    }
+
+    /// The module is proven to answer as it stands, and then at each of the other settings.
+    fn every_switch(&mut self, step: &WrittenStep) -> Result<(), Located> {
+        let EverySwitch { settings, never } = every_switch(self.sheet, self.bank.switches);
+        self.push(step, "proven", Action::ProveSwitches(self.bank))?;
+        let bank = &self.sheet.switches;
+        for switches in settings {
+            // All of them have addresses.
+            let address = u16::try_from(bank.address_of(switches)).unwrap_or_default();
+            let format = bank.format_of(switches);
+            self.push(step, "feed off", Action::FeedOff)?;
+            self.bank = BankSetting { switches, address, format, ..self.bank };
+            let task = HandTask::Switches(self.bank);
+            self.push(step, "set switches", Action::Ask(task))?;
+            self.feed_on(step, self.polarity, false)?;
+            self.push(step, "proven", Action::ProveSwitches(self.bank))?;
+        }
+        self.push(step, "switches", Action::JudgeSwitches { never })
     }
 
     fn wait(&mut self, step: &WrittenStep, name: &str, time: Duration) -> Result<(), Located> {
@@ -293,9 +314,16 @@ impl Expansion<'_> {
             let message = format!("the script expands to more than {STEPS_MAX} steps from here on");
             return Err(self.error(step, message));
         }
+        // Where a reading was taken must be seen in the report.
+        let is_named = self.bank != self.first || matches!(action, Action::ProveSwitches(_));
+        let name = if is_named && !matches!(action, Action::JudgeSwitches { .. }) {
+            &format!("{name} at {}", self.bank)
+        } else {
+            name
+        };
         let times = self.used.entry(name.to_owned()).and_modify(|n| *n += 1).or_insert(1);
         let name = if *times == 1 { name.to_owned() } else { format!("{name} ({times})") };
-        let duration = timing::slot(self.sheet, self.format, self.address, &action);
+        let duration = timing::slot(self.sheet, self.bank.format, self.bank.address, &action);
         self.steps.push(Step { name, action, duration, line: step.line });
         Ok(())
     }

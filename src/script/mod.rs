@@ -7,6 +7,7 @@
 pub mod address;
 pub mod check;
 pub mod describe;
+pub mod every_switch;
 pub mod expand;
 pub mod module_sheet;
 pub mod plan;

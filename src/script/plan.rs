@@ -45,18 +45,37 @@ pub enum Rule {
     Simple,
 }
 
+/// How a bank of address switches shall stand, and what that means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BankSetting {
+    /// Which switches are on (bit 0 is switch 1).
+    pub switches: u32,
+    /// How many switches there are.
+    pub count: u8,
+    /// The first address that this means.
+    pub address: u16,
+    /// The format that this means.
+    pub format: Format,
+}
+
+impl core::fmt::Display for BankSetting {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(f, "{} {}", self.address, self.format)
+    }
+}
+
 /// Something that the operator does by hand.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum HandTask {
-    /// With the power off: seat the module, set the switches (bit 0 is switch 1) and the slider.
+    /// With the power off: seat the module, set the switches and the slider.
     Prepare {
-        /// Switch settings.
-        switches: u32,
-        /// How many switches there are.
-        count: u8,
+        /// How the switches shall stand.
+        bank: BankSetting,
         /// Where the slider goes; `None`: this kind has none.
         auxiliary: Option<bool>,
     },
+    /// With the power off: set the switches anew, and touch nothing else.
+    Switches(BankSetting),
     /// Move the slider of the auxiliary supply.
     Auxiliary(bool),
     /// Anything else, in the script's own words; a simulated hand nods.
@@ -149,6 +168,14 @@ pub enum Action {
         /// How the feed is.
         polarity: Polarity,
     },
+    /// Does the module answer at the address and in the format that its switches are set for? Where
+    /// it does not: as which switch stood the other way would it?
+    ProveSwitches(BankSetting),
+    /// Judge what was proven so: is a switch stuck?
+    JudgeSwitches {
+        /// Switches (from 1) that no address shows in both places.
+        never: Vec<u8>,
+    },
     /// Begin to watch the lamp through the feed current.
     WatchLamp,
     /// Judge the rhythm of what was watched since.
@@ -183,10 +210,9 @@ pub struct Plan {
     pub module: ModuleSheet,
     /// The real loads, where the script uses them.
     pub loads: Option<LoadSheet>,
-    /// The module's first address: output 1; the others follow.
-    pub address: u16,
-    /// The format it is commanded in.
-    pub format: Format,
+    /// How the module's switches stand to begin with: its first address, and the format that it is
+    /// commanded in.
+    pub bank: BankSetting,
     /// The steps in order.
     pub steps: Vec<Step>,
 }

@@ -14,8 +14,10 @@ use std::path::Path;
 use uom::si::f64::Time;
 
 /// The words that begin a step: each step has exactly one of them.
-const VERBS: [&str; 10] =
-    ["ask", "feed", "loads", "wait", "send", "operate", "measure", "try", "lamp", "repeat"];
+const VERBS: [&str; 11] = [
+    "ask", "feed", "loads", "wait", "send", "operate", "measure", "try", "switches", "lamp",
+    "repeat",
+];
 
 const POSITIONS: [(&str, Position); 2] = [("a", Position::A), ("b", Position::B)];
 const ON_OFF: [(&str, bool); 2] = [("on", true), ("off", false)];
@@ -124,6 +126,7 @@ fn step(value: Value<'_>) -> Result<WrittenStep, Located> {
         "operate" => operate(&mut table)?,
         "measure" => measure(&mut table)?,
         "try" => try_out(&mut table)?,
+        "switches" => switches(&mut table)?,
         "lamp" => lamp(&mut table)?,
         _ => repeat(&mut table)?,
     };
@@ -283,6 +286,11 @@ fn measure(table: &mut Table<'_>) -> Result<Verb, Located> {
 fn try_out(table: &mut Table<'_>) -> Result<Verb, Located> {
     table.need("try", "\"both polarities\"")?.choice(&[("both polarities", ())])?;
     Ok(Verb::BothPolarities)
+}
+
+fn switches(table: &mut Table<'_>) -> Result<Verb, Located> {
+    table.need("switches", "\"every\"")?.choice(&[("every", ())])?;
+    Ok(Verb::EverySwitch)
 }
 
 fn lamp(table: &mut Table<'_>) -> Result<Verb, Located> {

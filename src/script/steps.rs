@@ -105,6 +105,9 @@ pub enum Verb {
     /// Does the module answer, the feed as it is and the other way round? (Left out where the
     /// sheet forbids the other way.) The feed is on before and after.
     BothPolarities,
+    /// Every switch is shown in both places, at as few addresses as can be. The feed is on before
+    /// and after, and the module stands at the last of the addresses then.
+    EverySwitch,
     /// Begin to watch the lamp.
     WatchLamp,
     /// Judge what was watched.

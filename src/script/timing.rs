@@ -76,6 +76,12 @@ pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Positi
         .map_or(Duration::ZERO, |t| Duration::from_micros(t.sending_us(sheet.repeat).into()))
 }
 
+/// The outputs that prove an address: where the first and the last one answer, all do.
+pub fn ends(outputs: u8) -> impl Iterator<Item = u8> {
+    let last = (outputs > 1).then_some(outputs);
+    [Some(1), last].into_iter().flatten()
+}
+
 /// The slot of an action. `address` is that of the module's first output.
 pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) -> Duration {
     let rest = duration(sheet.rest);
@@ -111,6 +117,15 @@ pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) 
                 + moved
                 + SWITCHING
         }
+        Action::ProveSwitches(_) => {
+            let moved = longest_move(sheet, By::Command);
+            let each = |output: u8| {
+                let longest = sent(output, Position::A).max(sent(output, Position::B));
+                2 * (2 * SWITCHING + longest + QUEUED + moved + rest)
+            };
+            SWITCHING + ends(sheet.outputs).map(each).sum::<Duration>()
+        }
+        Action::JudgeSwitches { .. } => Duration::ZERO,
         Action::WatchLamp => SWITCHING,
         Action::JudgeLamp => 2 * SWITCHING,
     }

@@ -14,4 +14,5 @@ mod in_place;
 mod polarity;
 mod sound;
 mod survey;
+mod switches;
 mod watched;

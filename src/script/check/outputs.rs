@@ -4,7 +4,7 @@ use super::state::Bench;
 use crate::quantity::write;
 use crate::script::plan::{By, LoadChoice, Step};
 use crate::script::timing;
-use crate::signal::target::Clamp;
+use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
 
 impl Bench<'_> {
@@ -65,6 +65,34 @@ impl Bench<'_> {
         }
         self.positions[0] = None;
         self.load_current_flows(step, step.duration);
+    }
+
+    /// The first output and the last one must be seen to move.
+    pub(super) fn prove_switches(&mut self, step: &Step) {
+        self.need_feed(step);
+        for output in timing::ends(self.plan.module.outputs) {
+            let both = [Position::A, Position::B].map(|position| Clamp { output, position });
+            let is_seen = self.loads != LoadChoice::None
+                && both.iter().any(|clamp| self.clamps.contains(clamp));
+            if !is_seen {
+                let [a, b] = both;
+                self.error(
+                    step,
+                    format!("no load hangs at {a} or {b}, so output {output} cannot be watched"),
+                );
+            }
+        }
+        self.load_current_flows(step, step.duration);
+    }
+
+    /// Some switches cannot be shown in both places.
+    pub(super) fn judge_switches(&mut self, step: &Step, never: &[u8]) {
+        for switch in never {
+            self.warn(
+                step,
+                format!("no address shows switch {switch} in its other place, so it is not proven"),
+            );
+        }
     }
 
     /// An output that may move after the capture has ended would fail though it is sound.

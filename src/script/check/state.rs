@@ -103,6 +103,8 @@ impl<'p> Bench<'p> {
             }
             Action::Measure { what, .. } => self.measure(step, *what),
             Action::Answer { .. } => self.answer(step),
+            Action::ProveSwitches(_) => self.prove_switches(step),
+            Action::JudgeSwitches { never } => self.judge_switches(step, never),
             Action::WatchLamp => {
                 self.need_feed(step);
                 if self.watched.is_some() {
@@ -145,6 +147,13 @@ impl<'p> Bench<'p> {
                 self.prepared = true;
                 self.auxiliary = auxiliary.unwrap_or(false);
                 self.positions = [None; 4];
+            }
+            HandTask::Switches(_) => {
+                if self.feed_on {
+                    let message = "address switches are set with the power off: \
+                                   turn the feed off before this step";
+                    self.error(step, message);
+                }
             }
             HandTask::Auxiliary(on) => self.auxiliary = *on,
             HandTask::Other(_) => {}

@@ -52,6 +52,29 @@ fn shipped_scripts_are_clean_for_every_kind() {
 }
 
 #[test]
+fn switches_are_proven_with_the_feed_on_and_loads_to_see_it_by() {
+    let found = findings(r#"{ ask = "prepare" }, { switches = "every" }, { feed = "off" }"#);
+    assert!(found.iter().any(|f| f.contains("the feed is off here")), "{found:?}");
+    assert!(found.iter().any(|f| f.contains("so output 4 cannot be watched")), "{found:?}");
+    let some = r#"{ ask = "prepare" }, { loads = "jig", at = ["1a", "2a"] }, { feed = "on" },
+        { switches = "every" }, { feed = "off" }"#;
+    let found = findings(some);
+    assert!(found.iter().any(|f| f.contains("no load hangs at 4a or 4b")), "{found:?}");
+    assert!(!found.iter().any(|f| f.contains("output 1 ")), "{found:?}");
+    assert_eq!(after_begin(r#"{ switches = "every" }, { operate = "b" },"#), [""; 0]);
+}
+
+#[test]
+fn a_switch_that_no_address_shows_is_told() {
+    let text = shipped::MODULE_SHEETS[2].text.replace("27, 54]", "27, 54, 300]");
+    let sheet = ModuleSheet::parse(&Source::new("wide.toml", &text)).unwrap();
+    let script = shipped::script("thorough").unwrap();
+    let found = check(&expand(&script, &sheet, None, None).unwrap());
+    assert!(found.iter().any(|f| f.message.contains("no address shows switch 9")), "{found:?}");
+    assert!(is_clean(&found));
+}
+
+#[test]
 fn an_output_slower_than_a_capture_is_found() {
     let script = shipped::script("arrival").unwrap();
     let text = shipped::MODULE_SHEETS[0].text;

@@ -1,0 +1,225 @@
+//! Does the module answer at the address that its switches are set for, and where it does not: which
+//! switch does it read the other way?
+
+use super::course::{Course, Halt, Taken};
+use super::known::Feed;
+use super::operate::Order;
+use super::positions::look;
+use super::power::{idle_level, load_supply_on};
+use super::probe;
+use crate::judge::blame::{Answers, Facts};
+use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
+use crate::judge::switches::{self, Place, Read, SwitchFault};
+use crate::measure::uncertainty::Estimate;
+use crate::quantity::unit::Units;
+use crate::script::address::have_their_own;
+use crate::script::every_switch::switches as numbers;
+use crate::script::plan::{BankSetting, By};
+use crate::script::timing::ends;
+use crate::signal::target::{Format, Position};
+use core::time::Duration;
+
+/// Proves the address that the module is set to.
+pub(super) fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), Halt> {
+    let window = of_sheet(&course.plan.module, Quantity::Answers);
+    if course.feed_tripped()? || !matches!(course.known.feed, Feed::On(_)) {
+        let facts = Facts { tripped: true, ..course.known.facts };
+        let taken = Taken::new(Quantity::Answers, None, window).knowing(facts);
+        course.read(taken.noting("the feed has tripped"))?;
+        return Ok(());
+    }
+    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
+        let taken = Taken { undecided: true, ..Taken::new(Quantity::Answers, None, window) };
+        course.read(taken.noting("no load shows whether an output moves"))?;
+        return Ok(());
+    }
+    let read = find(course, bank)?;
+    course.jig.send("OUTP2 OFF")?;
+    let place = Place { asked: bank.switches, read };
+    course.known.places.push(place);
+    if let Some(switch) = switches::explained_by(&course.known.places, &place) {
+        let fault = switches::fault_of(&course.known.places, switch);
+        course.known.answers_at = Some(where_else(course, bank, switch, fault));
+        course.known.facts.answers = Answers::Elsewhere;
+        course.known.facts.switch_fault = fault;
+    }
+    let answers = f64::from(u8::from(read == Read::AsAsked));
+    let taken = Taken::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
+    let facts = course.known.facts;
+    course.read(taken.knowing(facts))?;
+    // All that follows would fail for this one reason.
+    if course.known.answers_inverted { Err(Halt::Enough) } else { Ok(()) }
+}
+
+/// How the module reads its switches.
+fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, Halt> {
+    if answers(course, bank.address, bank.format)? {
+        course.known.facts.answers = Answers::Here;
+        return Ok(Read::AsAsked);
+    }
+    let mut untried = 0;
+    let mut likely: Vec<u8> = numbers(course.plan.module.switches.with_meaning()).collect();
+    // What was so before is most likely so again.
+    let was_otherwise = |switch: &u8| {
+        course.known.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
+    };
+    likely.sort_by_key(|switch| !was_otherwise(switch));
+    for switch in likely {
+        let Some((first, format)) = with_one_otherwise(course, bank, switch) else {
+            untried |= 1 << (switch - 1);
+            continue;
+        };
+        listen_in(course, format)?;
+        let is_there = answers(course, first, format)?;
+        listen_in(course, bank.format)?;
+        if is_there {
+            return Ok(Read::OneOtherwise(switch));
+        }
+    }
+    // One of the outputs that were asked may be dead, or it is not the switches at all.
+    let order = Order { output: 1, to: Position::A, by: By::Command };
+    probe::find_answer(course, &order)?;
+    Ok(match course.known.facts.answers {
+        Answers::Here => Read::AsAsked,
+        Answers::Elsewhere => Read::Otherwise,
+        Answers::Nowhere | Answers::Unknown => Read::Nowhere { untried },
+    })
+}
+
+/// First address and format with one switch the other way; `None` where there is no such address.
+fn with_one_otherwise(
+    course: &Course<'_, '_>,
+    bank: BankSetting,
+    switch: u8,
+) -> Option<(u16, Format)> {
+    let sheet = &course.plan.module;
+    let set = bank.switches ^ 1 << (switch - 1);
+    let (first, format) = (sheet.switches.address_of(set), sheet.switches.format_of(set));
+    let first = have_their_own(sheet, first, format).then_some(first)?;
+    Some((u16::try_from(first).ok()?, format))
+}
+
+/// The feed rests as the format wants it.
+fn listen_in(course: &mut Course<'_, '_>, format: Format) -> Result<(), Halt> {
+    Ok(course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?)
+}
+
+/// Whether a module listens at a first address: both the first and the last output obey there.
+fn answers(course: &mut Course<'_, '_>, first: u16, format: Format) -> Result<bool, Halt> {
+    for output in ends(course.plan.module.outputs) {
+        if !obeys(course, first, format, output)? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+/// Whether commands to an output move something, one way and back. A command to where it stands
+/// would move nothing, so both are sent. The coils rest after each move, and so do the loads.
+fn obeys(
+    course: &mut Course<'_, '_>,
+    first: u16,
+    format: Format,
+    output: u8,
+) -> Result<bool, Halt> {
+    let at = usize::from(output) - 1;
+    let mut before = look(course)?;
+    let stands = match before[at] {
+        Some(stands) => stands,
+        None => {
+            course.known.ordered[at] = None;
+            probe::order(course, first, format, output, Position::B)?;
+            let now = look(course)?;
+            if now != before {
+                rest(course)?;
+            }
+            before = now;
+            Position::B
+        }
+    };
+    for to in [stands.other(), stands] {
+        probe::order(course, first, format, output, to)?;
+        let now = look(course)?;
+        if now == before {
+            return Ok(false);
+        }
+        rest(course)?;
+        before = now;
+    }
+    Ok(true)
+}
+
+/// The module's rest between two operations, the loads off.
+fn rest(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    course.jig.send("OUTP2 OFF")?;
+    let rest = course.plan.module.rest.si();
+    course.pause(Duration::try_from_secs_f64(rest).unwrap_or_default())?;
+    load_supply_on(course)?;
+    Ok(())
+}
+
+/// Where the module answers instead, and what that says of a switch.
+fn where_else(
+    course: &Course<'_, '_>,
+    bank: BankSetting,
+    switch: u8,
+    fault: SwitchFault,
+) -> String {
+    let there = match with_one_otherwise(course, bank, switch) {
+        Some((first, format)) => format!("the module answers at {first} {format}"),
+        None => "the module has no address".to_owned(),
+    };
+    let seen = on_off(bank.switches >> (switch - 1) & 1 == 0);
+    let why = match fault {
+        SwitchFault::Stuck => format!("switch {switch} is stuck {seen}"),
+        SwitchFault::SetWrongly => {
+            format!("switch {switch} is set the other way than asked for, wherever it was set")
+        }
+        SwitchFault::None | SwitchFault::Undecided => {
+            format!("switch {switch} is {seen}: it is set wrongly, or stuck")
+        }
+    };
+    format!("{there}: {why}")
+}
+
+const fn on_off(on: bool) -> &'static str {
+    if on { "on" } else { "off" }
+}
+
+/// Judges all that was proven: is a switch stuck?
+pub(super) fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), Halt> {
+    let window = of_sheet(&course.plan.module, Quantity::StuckSwitches);
+    let count = course.known.bank.count;
+    let found = switches::bank(&course.known.places, count);
+    let is_open = !found.is_clear && found.stuck.is_empty();
+    let value = (!is_open).then(|| Estimate::new(found.stuck.len() as f64, &[]));
+    let mut taken = Taken { undecided: true, ..Taken::new(Quantity::StuckSwitches, value, window) };
+    for (switch, on) in &found.stuck {
+        taken = taken.noting(format!("switch {switch} is stuck {}", on_off(*on)));
+    }
+    for switch in &found.set_wrongly {
+        taken = taken.noting(format!("switch {switch} moves, but is set the other way round"));
+    }
+    if is_open {
+        taken = taken.noting(open_question(&found.suspects));
+    }
+    for switch in never {
+        taken =
+            taken.noting(format!("switch {switch} has no address that shows it in both places"));
+    }
+    let facts = course.known.facts;
+    course.read(taken.knowing(facts))?;
+    Ok(())
+}
+
+fn open_question(suspects: &[u8]) -> String {
+    let names: Vec<String> = suspects.iter().map(u8::to_string).collect();
+    match names.split_last() {
+        None => "the module did not answer everywhere, so nothing is known of its switches".into(),
+        Some((one, [])) => format!("switch {one} may be stuck, or is set wrongly"),
+        Some((last, others)) => {
+            format!("one of switches {} and {last} may be stuck", others.join(", "))
+        }
+    }
+}
