@@ -11,6 +11,8 @@ fn main() -> ExitCode {
         Command::Simulate(given) => cli::simulate::run(given),
         Command::Address(given) => cli::address::run(given),
         Command::Rollcall(given) => cli::rollcall::run(given),
+        Command::Calibrate(given) => cli::calibrate::run(given),
+        Command::Recheck(given) => cli::recheck::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
         Command::Layout(given) => cli::layout::run(given),

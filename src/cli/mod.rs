@@ -1,6 +1,7 @@
 //! One file a command: read arguments, call the library, print.
 
 pub mod address;
+pub mod calibrate;
 pub mod calibration_choice;
 pub mod ending;
 pub mod fault_choice;
@@ -13,7 +14,9 @@ pub mod operator;
 pub mod output;
 pub mod port;
 pub mod ports;
+pub mod recheck;
 pub mod recover;
+pub mod reference_bench;
 pub mod rollcall;
 pub mod script;
 pub mod sheets;
@@ -29,6 +32,16 @@ const CAUTION: &str = "\
 Extra-low voltage only, never mains. Fuse the feed. Set addresses with the power off. Lamps get hot.
 
 Exit codes: 0 pass, 1 fail, 2 usage or bad input, 3 indeterminate, 4 bench trouble.";
+
+const CALIBRATED: &str = "\
+Extra-low voltage only, never mains. Fuse both supplies. Power resistors get hot enough to burn.
+
+Exit codes: 0 all channels calibrated, 1 a channel refused, 2 usage or bad input, 4 bench trouble.";
+
+const RECHECKED: &str = "\
+Extra-low voltage only, never mains. Fuse both supplies. Power resistors get hot enough to burn.
+
+Exit codes: 0 no drift, 1 drifted, 2 usage or bad input, 3 the check is too coarse, 4 bench trouble.";
 
 /// Acceptance-tests switching modules on a jig, or on a simulated bench.
 #[derive(Debug, Parser)]
@@ -55,6 +68,12 @@ pub enum Command {
     /// Find out which addresses and which format a module answers to
     #[command(after_help = CAUTION)]
     Rollcall(Box<rollcall::Given>),
+    /// Calibrate the jig's current channels against a reference meter
+    #[command(after_help = CALIBRATED)]
+    Calibrate(calibrate::Given),
+    /// Tell by one known resistor on one clamp whether the jig has drifted
+    #[command(after_help = RECHECKED)]
+    Recheck(recheck::Given),
     /// Look at scripts
     Script(script::Given),
     /// List the faults that a simulated bench can have

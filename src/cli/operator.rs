@@ -51,14 +51,24 @@ impl<'a> Operator<'a> {
     }
 }
 
-impl Hand for Operator<'_> {
-    fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
-        let _ = write!(io::stderr(), "{}{ANSWER}", prompt(task, self.is_simulated));
+impl Operator<'_> {
+    /// Asks for a line and keeps the jig alive meanwhile. `None`: the operator wants to stop, nobody
+    /// is there, or the jig is gone.
+    pub fn line(&self, question: &str, keep_alive: &mut dyn FnMut() -> bool) -> Option<String> {
+        let _ = write!(io::stderr(), "{question}");
         let mut line = String::new();
         if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
             let _ = writeln!(io::stderr());
-            return false;
+            return None;
         }
-        !line.trim().eq_ignore_ascii_case("q")
+        let line = line.trim();
+        (!line.eq_ignore_ascii_case("q")).then(|| line.to_owned())
+    }
+}
+
+impl Hand for Operator<'_> {
+    fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
+        let question = format!("{}{ANSWER}", prompt(task, self.is_simulated));
+        self.line(&question, keep_alive).is_some()
     }
 }

@@ -6,6 +6,10 @@ use crate::quantity::unit::Units;
 use core::array;
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 
+/// What shunt, switch and leads of one clamp may add up to, in ohms (the bench's wiring: see its
+/// description).
+pub const PATH_OHM: f64 = 0.25;
+
 /// What the plans of the jig have fitted: 22 Ω ±1 % at each clamp, on a load supply of 12 V ±5 %.
 /// That makes 0.55 A, enough to show a burnt contact as a voltage drop.
 ///

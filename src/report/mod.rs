@@ -5,6 +5,8 @@
 
 pub mod advice;
 pub mod amount;
+pub mod calibration_prompt;
+pub mod calibration_text;
 pub mod fault_list;
 pub mod json_lines;
 pub mod plain;
@@ -13,6 +15,7 @@ pub mod planned_modules;
 pub mod port_list;
 pub mod progress;
 pub mod prompt;
+pub mod recheck_text;
 pub mod roll_call;
 pub mod setting_json;
 pub mod setting_text;

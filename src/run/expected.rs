@@ -5,6 +5,7 @@ use super::samples::class;
 use crate::judge::verdict::Window;
 use crate::link::client::Jig;
 use crate::load::expected::settled_current;
+use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
 use crate::measure::record::ChannelClass;
@@ -15,10 +16,6 @@ use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::JIG_LOAD;
 use uom::si::f64::{ElectricPotential, ElectricalResistance};
-
-/// What shunt, switch and leads of one clamp may add up to, in ohms (the bench's wiring: see its
-/// description).
-const PATH_OHM: f64 = 0.25;
 
 /// The window of a load's current, and how much of the voltage's uncertainty comes through.
 #[derive(Clone, Copy, Debug, PartialEq)]

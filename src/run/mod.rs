@@ -23,7 +23,7 @@ mod polarity_step;
 mod positions;
 mod power;
 mod probe;
-mod samples;
+pub mod samples;
 mod seen;
 mod switch_step;
 mod trip;

@@ -8,7 +8,7 @@ use crate::wire::channel::Description;
 
 /// The record of a capture. What a calibration says about a channel enters here: corrected values,
 /// and a class that knows what the calibration leaves open.
-pub(super) fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured) -> Record {
+pub fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured) -> Record {
     let preamble = &captured.preamble;
     let width = preamble.columns.len().max(1);
     let traces = preamble
@@ -42,7 +42,7 @@ pub(super) fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Ca
 }
 
 /// What limits a channel before any calibration.
-pub(super) fn class(description: &Description) -> ChannelClass {
+pub fn class(description: &Description) -> ChannelClass {
     ChannelClass {
         resolution: description.scale,
         gain: description.gain_limit,
