@@ -54,12 +54,6 @@ impl Input {
         self.inverted
     }
 
-    /// The format that it reads.
-    #[cfg(test)]
-    pub fn format(&self) -> Format {
-        self.format
-    }
-
     /// Looks at the level that the feed holds just now, and for how long it has: a three-state feed
     /// may rest for ever.
     pub fn look(&mut self, level: Level, held_us: u64) {

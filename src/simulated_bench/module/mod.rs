@@ -4,6 +4,7 @@
 pub mod input;
 pub mod lamp;
 pub mod mechanism;
+pub mod receiver;
 mod switch_bank;
 
 use super::circuits::feed::FeedCircuit;
@@ -11,13 +12,12 @@ use super::circuits::loads::LoadCircuit;
 use super::draw::{Stream, happens};
 use super::parts::{ModuleParts, Parts};
 use crate::signal::pulse::{Level, Stretch};
-use crate::signal::received::Received;
 #[cfg(test)]
 use crate::signal::target::Format;
 use crate::signal::target::Position;
-use input::Input;
 use lamp::StatusLamp;
 use mechanism::{Effect, Mechanism};
+use receiver::Receiver;
 
 const POSITIONS: [Position; 2] = [Position::A, Position::B];
 
@@ -35,8 +35,7 @@ pub struct Module {
     parts: ModuleParts,
     rng: Stream,
     life: Life,
-    input: Input,
-    first_address: i32,
+    receiver: Receiver,
     lamp: StatusLamp,
     outputs: [Mechanism; 4],
     /// Closures of the contact inputs that the jig makes.
@@ -53,18 +52,12 @@ impl Module {
         let parts = parts.module.clone();
         let kind = &parts.kind;
         Module {
-            input: Input::new(
-                kind.format_when_off,
-                kind.numbering,
-                kind.polarity_matters,
-                kind.packets_needed,
-            ),
+            receiver: Receiver::new(kind, switches),
             lamp: StatusLamp::new(kind.lamp_a, kind.second_lamp_a, kind.lamp_duty),
             outputs: parts.outputs.clone().map(Mechanism::new),
             parts,
             rng,
             life: Life::Dead,
-            first_address: 0,
             closed: [false; 8],
             held: [false; 8],
             switches,
@@ -133,26 +126,26 @@ impl Module {
     #[inline]
     pub fn listen(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
         // Nearly all stretches are halves of bits that complete nothing.
-        if self.input.stretch(stretch) { self.read(stretch) } else { None }
+        if self.receiver.stretch(stretch) { self.read(stretch) } else { None }
     }
 
     /// How long after the end of the present stretch it can hear something that concerns it at the
     /// earliest, microseconds.
     pub fn hears_no_sooner_us(&self) -> u64 {
-        self.input.no_sooner_us()
+        self.receiver.no_sooner_us()
     }
 
     fn read(&mut self, stretch: Stretch) -> Option<(usize, Position)> {
         let (rng, deaf) = (&mut self.rng, self.parts.deaf);
-        let received = self.input.read(stretch.end_us, || !happens(rng, deaf));
+        let command = self.receiver.read(stretch.end_us, || !happens(rng, deaf));
         self.keep_rhythm(stretch.end_us);
-        self.output_of(received?)
+        command
     }
 
     /// Looks at the level that the feed holds, and for how long it has.
     pub fn look(&mut self, level: Level, held_us: u64, now_us: u64) {
         if self.life == Life::Ready {
-            self.input.look(level, held_us);
+            self.receiver.look(level, held_us);
             self.keep_rhythm(now_us);
         }
     }
@@ -160,7 +153,7 @@ impl Module {
     /// Keeps the lamp's rhythm to how the feed looks.
     fn keep_rhythm(&mut self, now_us: u64) {
         let kind = &self.parts.kind;
-        let inverted = self.input.is_inverted() && kind.polarity_matters;
+        let inverted = self.receiver.is_inverted() && kind.polarity_matters;
         self.lamp.blink(if inverted { kind.lamp_inverted_hz } else { kind.lamp_hz }, now_us);
     }
 
@@ -248,12 +241,15 @@ impl Module {
 
     fn boot(&mut self, now_us: u64, feed: &FeedCircuit) {
         self.life = Life::Ready;
-        let kind = &self.parts.kind;
-        let (address, format) = switch_bank::read(&self.parts, self.switches);
-        self.first_address = address;
-        let needed = kind.packets_needed + self.parts.extra_packets;
-        self.input = Input::new(format, kind.numbering, kind.polarity_matters, needed);
-        let keeps = kind.keeps_position;
+        let parts = &self.parts;
+        let switches = match parts.switch_stuck {
+            Some((stuck, true)) => self.switches | 1 << stuck,
+            Some((stuck, false)) => self.switches & !(1 << stuck),
+            None => self.switches,
+        };
+        self.receiver =
+            Receiver::with_faults(&parts.kind, switches, parts.address_shift, parts.extra_packets);
+        let keeps = parts.kind.keeps_position;
         self.keep_rhythm(now_us);
         for k in 0..self.count() {
             if !keeps && self.position(k) == Position::B {
@@ -309,15 +305,9 @@ impl Module {
         }
     }
 
-    fn output_of(&self, received: Received) -> Option<(usize, Position)> {
-        let index = received.output(self.first_address, self.parts.kind.outputs.min(4))?;
-        let is_a = received.direction == self.parts.kind.direction_of_a & 1;
-        Some((usize::from(index), if is_a { Position::A } else { Position::B }))
-    }
-
     /// The format that it listens to; for tests.
     #[cfg(test)]
     pub fn address_and_format(&self) -> (i32, Format) {
-        (self.first_address, self.input.format())
+        (self.receiver.first_address(), self.receiver.format())
     }
 }
