@@ -1,0 +1,13 @@
+//! Calibrating, rechecking, and what a test makes of it: with the whole program, on the simulated
+//! bench.
+
+#[macro_use]
+#[path = "../support/pass_on.rs"]
+mod pass_on;
+
+mod bad_input;
+mod drawn_jigs;
+mod guided;
+mod program;
+mod recheck;
+mod used;
