@@ -114,7 +114,7 @@ pub fn run(given: &Given) -> Ended {
 /// Most characters of the operator's name: it stands in every line of a report.
 const OPERATOR_LONGEST: usize = 200;
 
-pub(super) fn check_operator(name: &str) -> Result<(), Trouble> {
+fn check_operator(name: &str) -> Result<(), Trouble> {
     if name.chars().count() > OPERATOR_LONGEST {
         return Err(bad_input(format!(
             "the operator's name is longer than {OPERATOR_LONGEST} characters: give a shorter one"

@@ -76,6 +76,7 @@ fn arguments_that_make_no_sense() {
         (with(&["--meter-accuracy", "0 %"]), "no meter is exact"),
         (with(&["--meter-accuracy", "good"]), "the accuracy of a meter is a share"),
         (with(&["--meter-accuracy", "0.1 %"]), "a reference meter of its own"),
+        (with(&["--operator", &"M".repeat(121)]), "at most 120 characters"),
         (with(&["--resistors", "47"]), "the unit is missing"),
         (with(&["--resistors", "0 ohm"]), "1 ohm to 100 kohm"),
         (

@@ -8,7 +8,6 @@ use super::operator::Operator;
 use super::port::Port;
 use super::reference_bench::{Place, ReferenceBench};
 use super::simulation::Simulation;
-use super::test::check_operator;
 use super::{interrupt, output};
 use crate::calibration::channel::{ChannelCalibration, Measured, Session};
 use crate::calibration::file::Calibration;
@@ -103,7 +102,8 @@ fn ohm(text: &str) -> Result<f64, String> {
 /// One sentence, with the exit code that goes with it.
 pub fn run(given: &Given) -> Ended {
     given.port.check(&given.simulation)?;
-    check_operator(&given.operator)?;
+    check_words("--operator", &given.operator)?;
+    check_words("--meter", &given.meter)?;
     let stop = interrupt::flag()?;
     let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
     let mut jig = given.port.open(|| given.simulation.setup(&module, None))?;
@@ -125,8 +125,8 @@ fn calibrate(given: &Given, jig: &mut Jig, stop: &'static std::sync::atomic::Ato
     let mut kept = Kept::open(given, jig)?;
     let session = Session {
         date: cell::time(&jig.time_of_day()),
-        operator: given.operator.clone(),
-        reference: meter.words.clone(),
+        operator: given.operator.trim().into(),
+        reference: meter.words.trim().into(),
         accuracy: meter.accuracy,
     };
     let mut operator = Operator::new(stop, simulated);
@@ -181,10 +181,19 @@ fn meter(given: &Given, simulated: bool) -> Result<Meter, Trouble> {
         }
     };
     let words = if simulated { "the simulated bench's own".into() } else { given.meter.clone() };
-    if words.chars().count() > 120 || words.chars().any(char::is_control) {
-        return Err(bad_input("--meter is one line of at most 120 characters"));
-    }
     Ok(Meter { accuracy, words })
+}
+
+/// Most characters of a text that is kept with a calibration.
+const WORDS_LONGEST: usize = 120;
+
+fn check_words(name: &str, words: &str) -> Result<(), Trouble> {
+    if words.chars().count() > WORDS_LONGEST || words.chars().any(char::is_control) {
+        return Err(bad_input(format!(
+            "{name} is one line of at most {WORDS_LONGEST} characters: give shorter words"
+        )));
+    }
+    Ok(())
 }
 
 /// All points at a place, a list for each of its channels.
