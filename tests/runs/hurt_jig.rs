@@ -5,8 +5,10 @@ use musterbench::jig::board::{Board, FeedDrive, Supply, Unit};
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::link::simulated::JumpingBoard;
 use musterbench::run::event::Ending;
+use musterbench::script::plan::Action;
 use musterbench::simulated_bench::SimulatedBoard;
 use musterbench::wire::channel::{CLAMP_CURRENT, Description, FEED_CURRENT, LOAD_VOLTAGE};
+use std::time::Duration;
 
 const SCRIPT: &str = r#"
 title = "A short one"
@@ -229,8 +231,12 @@ fn a_watch_that_ends_early_is_used_as_far_as_it_goes() {
 
 #[test]
 fn a_trip_in_the_middle_takes_the_lamp_with_it() {
+    let plan = plan(PIER, ARRIVAL, None);
+    let before = plan.steps.iter().take_while(|step| step.action != Action::WatchLamp);
+    let watched: Duration = before.map(|step| step.duration).sum();
     // Too soon for the lamp to have shown its rhythm.
-    let run = hurt_in(ARRIVAL, Harm::CutOff(2_500_000));
+    let at = watched + Duration::from_millis(500);
+    let run = hurt_in(ARRIVAL, Harm::CutOff(at.as_micros() as u64));
     for quantity in [Quantity::LampRate, Quantity::LampDuty, Quantity::IdleCurrent] {
         for (verdict, blame, note) in of(&run, quantity).filter(|r| r.0 != Verdict::Pass) {
             let wanted = (Verdict::Fail, Some(Blame::Module));
