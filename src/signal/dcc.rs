@@ -7,6 +7,9 @@ use super::pulse::{Level, Pulse};
 use core::ops::RangeInclusive;
 
 /// Half of a one as we send it, in microseconds (S-9.1: nominal 58).
+///
+/// The figures of S-9.1 for the windows below: as printed in its revisions of 2006 and later; by how
+/// much the halves of a one may differ is from memory.
 pub const ONE_HALF_US: u32 = 58;
 /// Half of a zero as we send it, in microseconds (S-9.1: nominal 100 or more).
 pub const ZERO_HALF_US: u32 = 100;
@@ -266,6 +269,26 @@ mod tests {
             }
             assert_eq!(with_address, numbering.highest());
         }
+    }
+
+    /// S-9.1: a one takes nominally 116 µs and a zero 200 µs. The idle packet of S-9.2 has 14 ones of
+    /// preamble, 16 in its bytes and the end bit; 8 zeros in its bytes and 3 start bits.
+    #[test]
+    fn time_on_the_wire_of_the_packets_of_s_9_2() {
+        assert_eq!(duration_us(&IDLE), (14 + 16 + 1) * 116 + (8 + 3) * 200);
+        assert_eq!(duration_us(&RESET), (14 + 1) * 116 + (24 + 3) * 200);
+    }
+
+    /// S-9.1, both tables: the receiver's windows lie around the sender's.
+    #[test]
+    fn the_receiver_takes_whatever_a_sender_may_send() {
+        assert_eq!(SENDER_ONE_HALF_US, 55..=61);
+        assert_eq!(RECEIVER_ONE_HALF_US, 52..=64);
+        assert_eq!(SENDER_ZERO_HALF_US, 95..=9_900);
+        assert_eq!(RECEIVER_ZERO_HALF_US, 90..=10_000);
+        assert_eq!(SENDER_ZERO_MAX_US, 12_000);
+        const { assert!(SENDER_ONE_DIFFERENCE_US < RECEIVER_ONE_DIFFERENCE_US) };
+        const { assert!(2 * ZERO_HALF_US <= SENDER_ZERO_MAX_US) };
     }
 
     /// S-9.1: what we send lies within the sender's windows.

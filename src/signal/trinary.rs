@@ -5,6 +5,10 @@
 //! MC145026 that the code grew from (Freescale, revision 4, sections 3.1 and figures 11 and 12).
 //! The clock for accessories, what the digits mean and the rest before a telegram are from memory:
 //! common practice, no source.
+//!
+//! Four address digits make 81 codes, and there are 80 groups. By our reading the code with all
+//! digits low is the one that is left out: groups count from 1 and go out as that number in base
+//! three, so nothing has the number 0 (from memory; common practice, no source).
 
 use super::pulse::{Level, Pulse};
 
@@ -22,6 +26,10 @@ pub const DIGIT_US: u32 = 2 * PULSE_US;
 pub const PAUSE_US: u32 = 3 * DIGIT_US;
 /// Rest at low before each telegram, so that a receiver forgets the one before.
 pub const REST_US: u32 = 4_200;
+/// One word.
+pub const WORD_US: u32 = DIGITS as u32 * DIGIT_US;
+/// One telegram: the rest, the word, the pause, the word again.
+pub const TELEGRAM_US: u32 = REST_US + WORD_US + PAUSE_US + WORD_US;
 /// Digits of a word: four of address, one of function, four of data.
 pub const DIGITS: usize = 9;
 /// The highest address: 80 groups of four.
@@ -130,6 +138,7 @@ mod tests {
         assert_eq!(all.len(), PULSES);
         let total: u32 = all.iter().map(|p| p.duration_us).sum();
         assert_eq!(total - REST_US, (9 + 3 + 9) * DIGIT_US);
+        assert_eq!(total, TELEGRAM_US);
         let second = 1 + 2 * DIGITS * 2;
         let starts: Vec<u32> = (0..2 * DIGITS).map(|i| all[second + 2 * i].duration_us).collect();
         let first: Vec<u32> = (0..2 * DIGITS).map(|i| all[1 + 2 * i].duration_us).collect();
@@ -149,6 +158,16 @@ mod tests {
         );
         assert_eq!(word(0, 0, true), None);
         assert_eq!(word(321, 0, true), None);
+    }
+
+    /// Of the 81 codes of four three-state digits, every one but that with all digits low.
+    #[test]
+    fn eighty_groups_leave_out_the_code_of_all_low() {
+        let codes: std::collections::HashSet<String> = (1..=ADDRESS_MAX)
+            .map(|address| format!("{:?}", &word(address, 0, true).unwrap()[..4]))
+            .collect();
+        assert_eq!(codes.len(), 81 - 1);
+        assert!(!codes.contains(&format!("{:?}", [Low; 4])));
     }
 
     #[test]
