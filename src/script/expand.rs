@@ -54,6 +54,7 @@ pub fn expand(
         polarity: Polarity::Normal,
         visits: 0,
         used: HashMap::new(),
+        every: HashMap::new(),
         steps: Vec::new(),
     };
     out.all(&script.steps)?;
@@ -84,6 +85,8 @@ struct Expansion<'x> {
     polarity: Polarity,
     visits: usize,
     used: HashMap<String, u32>,
+    /// What shows every switch, from each setting that it was asked from.
+    every: HashMap<u32, EverySwitch>,
     steps: Vec<Step>,
 }
 
@@ -202,7 +205,9 @@ impl Expansion<'_> {
 
     /// The module is proven to answer as it stands, and then at each of the other settings.
     fn every_switch(&mut self, step: &WrittenStep) -> Result<(), Located> {
-        let EverySwitch { settings, never } = every_switch(self.sheet, self.bank.switches);
+        let begin = self.bank.switches;
+        let worked_out = self.every.entry(begin).or_insert_with(|| every_switch(self.sheet, begin));
+        let EverySwitch { settings, never } = worked_out.clone();
         self.push(step, "proven", Action::ProveSwitches(self.bank))?;
         let bank = &self.sheet.switches;
         for switches in settings {
