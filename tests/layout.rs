@@ -318,3 +318,38 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
         run(folder, &["label", "lighthouse", "--records", "none", "--out", "."]);
     assert_eq!(code, 4, "{complaint}");
 }
+
+#[test]
+fn a_module_is_tested_where_the_plan_has_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    done(folder, &["layout", "add", "gates", "--format", "trinary", "--first", "9"]);
+    // Counted from group zero there is an address 2041; for its sheet that is 2037.
+    let from_zero = ["--numbering", "from-group-zero", "--first", "2041"];
+    done(folder, &[&["layout", "add", "lock"], &from_zero[..]].concat());
+    fs::write(
+        folder.join("set.toml"),
+        "title = \"set\"\nsteps = [{ ask = \"prepare\" }, { measure = \"hook-up\" }, { loads = \"jig\" },\n\
+         { feed = \"on\" }, { send = \"a\", outputs = 1 }, { feed = \"off\" }]\n",
+    )
+    .expect("written");
+    let test = |name: &str, more: &[&str]| {
+        let test = ["test", "--port", "simulated", "--unattended", "--script", "set.toml"];
+        let plan = ["--layout", "layout.toml", "--module", name];
+        run(folder, &[&test[..], &plan, more].concat())
+    };
+    for name in ["gates", "lock"] {
+        let (code, said, complaint) = test(name, &[]);
+        assert_eq!((code, complaint.as_str()), (0, ""), "{said}");
+    }
+    for more in [["--address", "77"], ["--module-sheet", "pier-four"]] {
+        let (code, _, complaint) = test("lock", &more);
+        assert!(code == 2 && complaint.contains("cannot be used with"), "{complaint}");
+    }
+    let (code, _, complaint) = test("mole", &[]);
+    assert!(code == 2 && complaint.contains("gates, lock"), "{complaint}");
+    let script = fs::read_to_string(folder.join("set.toml")).expect("read");
+    fs::write(folder.join("set.toml"), format!("format = \"dcc\"\n{script}")).expect("written");
+    let (code, _, complaint) = test("gates", &[]);
+    assert!(code == 2 && complaint.contains("set.toml:1:10: the script is for dcc"), "{complaint}");
+}

@@ -1,8 +1,10 @@
 //! Which sheets a script is expanded with.
 
-use super::ending::{OrEnd, Trouble};
+use super::ending::{OrEnd, Trouble, bad_input};
 use super::word;
+use crate::layout::plan::PlannedModule;
 use crate::load::sheet::LoadSheet;
+use crate::quantity::located::quoted;
 use crate::script::check::{self, Finding};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
@@ -28,8 +30,11 @@ impl BenchSheets {
     /// What is wrong with one of them.
     pub fn read(&self) -> Result<(ModuleSheet, Option<LoadSheet>), Trouble> {
         let module = shipped::module_sheet(&self.module_sheet).or_bad_input()?;
-        let loads = self.loads.as_deref().map(shipped::load_sheet).transpose().or_bad_input()?;
-        Ok((module, loads))
+        Ok((module, self.loads()?))
+    }
+
+    fn loads(&self) -> Result<Option<LoadSheet>, Trouble> {
+        self.loads.as_deref().map(shipped::load_sheet).transpose().or_bad_input()
     }
 }
 
@@ -67,13 +72,48 @@ impl Sheets {
     pub fn prepare(&self, script: &str) -> Result<Prepared, Trouble> {
         let script = shipped::script(script).or_bad_input()?;
         let (module, loads) = self.bench.read()?;
-        let plan = expand(&script, &module, loads.as_ref(), self.address).or_bad_input()?;
-        let findings = check::check(&plan);
-        Ok(Prepared { script, plan, findings, module, loads })
+        Prepared::new(script, module, loads, self.address)
+    }
+
+    /// The same for a module of an address plan, which says what it is and how it is set.
+    ///
+    /// # Errors
+    /// As above, or the script wants another format.
+    pub fn prepare_planned(
+        &self,
+        script: &str,
+        planned: &PlannedModule,
+    ) -> Result<Prepared, Trouble> {
+        let mut script = shipped::script(script).or_bad_input()?;
+        planned.setting().map_err(bad_input)?;
+        match &script.format {
+            Some((wanted, span)) if *wanted != planned.format => {
+                let (name, format) = (quoted(&planned.name), planned.format);
+                let why =
+                    format!("the script is for {wanted}, but the plan has {name} in {format}");
+                return Err(script.source.error(span.clone(), why)).or_bad_input();
+            }
+            // Nothing in the script can be wrong with it: the module can be set so.
+            _ => script.format = Some((planned.format, 0..0)),
+        }
+        let loads = self.bench.loads()?;
+        let address = planned.address_by_sheet().map(i64::from);
+        Prepared::new(script, planned.sheet.clone(), loads, address)
     }
 }
 
 impl Prepared {
+    fn new(
+        script: Script,
+        module: ModuleSheet,
+        loads: Option<LoadSheet>,
+        address: Option<i64>,
+    ) -> Result<Prepared, Trouble> {
+        let plan = expand(&script, &module, loads.as_ref(), address).or_bad_input()?;
+        let findings = check::check(&plan);
+        Ok(Prepared { script, plan, findings, module, loads })
+    }
+
     /// Whether the plan may be carried out.
     ///
     /// # Errors
@@ -88,5 +128,30 @@ impl Prepared {
     /// What the check found, a text each.
     pub fn found(&self) -> Vec<String> {
         self.findings.iter().map(|f| f.located(&self.script).to_string()).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::plan::AddressPlan;
+    use crate::quantity::source::Source;
+    use crate::signal::target::Format;
+    use std::path::Path;
+
+    #[test]
+    fn an_address_plan_says_sheet_format_and_address() {
+        let text = "[[module]]\nname = \"lock\"\nmodule_sheet = \"pier-four\"\naddress = 81\n\
+                    numbering = \"from-group-zero\"\n[[module]]\nname = \"gates\"\n\
+                    module_sheet = \"pier-four\"\nformat = \"trinary\"\naddress = 9\n";
+        let layout = AddressPlan::parse(Source::new("layout.toml", text), Path::new("")).unwrap();
+        let bench = BenchSheets { module_sheet: "quay-four".into(), loads: None };
+        let sheets = Sheets { bench, address: None };
+        for (name, format, address) in [("lock", Format::Dcc, 77), ("gates", Format::Trinary, 9)] {
+            let module = layout.module(name).unwrap();
+            let plan = sheets.prepare_planned("arrival", module).unwrap().plan;
+            assert_eq!((plan.format, plan.address), (format, address));
+            assert_eq!(plan.module.kind, "pier-four");
+        }
     }
 }

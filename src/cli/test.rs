@@ -2,6 +2,7 @@
 
 use super::calibration_choice::CalibrationChoice;
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::layout::plan_file::PlanFile;
 use super::listeners::{JsonLines, Listeners};
 use super::operator::Operator;
 use super::port::Port;
@@ -46,6 +47,10 @@ pub struct Given {
     #[command(flatten)]
     sheets: Sheets,
 
+    /// Address plan of the layout: it says the module's sheet and its address
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["module_sheet", "address"])]
+    layout: Option<PathBuf>,
+
     /// Folder of the records
     #[arg(long, value_name = "DIR", default_value = "records")]
     records: PathBuf,
@@ -82,7 +87,7 @@ pub fn run(given: &Given) -> Ended {
     names::check("module", &given.module).or_bad_input()?;
     names::check("lot", &given.lot).or_bad_input()?;
     check_operator(&given.operator)?;
-    let prepared = given.sheets.prepare(&given.script)?;
+    let prepared = prepare(given)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
     prepared.found().iter().for_each(|warning| output::tell(&plain_lines(warning)));
@@ -109,6 +114,14 @@ pub fn run(given: &Given) -> Ended {
         event::Ending::Complete => outcome.verdict.into(),
         event::Ending::Stopped | event::Ending::BenchTrouble(_) => Ending::Bench,
     })
+}
+
+fn prepare(given: &Given) -> Result<Prepared, Trouble> {
+    let Some(layout) = &given.layout else {
+        return given.sheets.prepare(&given.script);
+    };
+    let plan = PlanFile { path: layout.clone() }.read()?.sound()?;
+    given.sheets.prepare_planned(&given.script, plan.module(&given.module)?)
 }
 
 /// Most characters of the operator's name: it stands in every line of a report.

@@ -6,7 +6,7 @@ use super::on_feed::{OnFeed, on_feed};
 use crate::quantity::located::{Located, quoted};
 use crate::quantity::source::Source;
 use crate::script::module_sheet::ModuleSheet;
-use crate::script::setting::Setting;
+use crate::script::setting::{Setting, called};
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use std::ops::{Range, RangeInclusive};
@@ -109,6 +109,14 @@ impl PlannedModule {
     /// What each of its outputs listens to.
     pub fn listens_to(&self) -> impl Iterator<Item = (u16, OnFeed)> + '_ {
         self.addresses().filter_map(|a| Some((a, on_feed(self.format, self.counted, a)?)))
+    }
+
+    /// Its first address as its sheet counts; `None` when that has no figure for it.
+    pub fn address_by_sheet(&self) -> Option<u16> {
+        match self.format {
+            Format::Dcc => called(self.counted, self.address, self.sheet.numbering),
+            Format::Trinary => Some(self.address),
+        }
     }
 
     /// How it is set.

@@ -88,6 +88,7 @@ fn switches_follow_the_packets() {
     let set = plan.modules[0].setting().unwrap();
     // 77 in RCN-213: common practice, no source.
     assert_eq!(write_switches(set.switches, 10), "0010100001");
+    assert_eq!(plan.modules[0].address_by_sheet(), Some(77));
     let sheet = &plan.modules[0].sheet;
     for (counted, next) in [(Numbering::Rcn213, 81), (Numbering::FromGroupZero, 85)] {
         let free = next_free(&Register::of(&plan), sheet, Format::Dcc, counted, next - 4);
