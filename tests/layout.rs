@@ -296,7 +296,7 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     let document = roxmltree::Document::parse(&svg).expect("XML");
     let texts: Vec<_> = document.descendants().filter_map(|n| n.text()).map(str::trim).collect();
     for shown in
-        ["lighthouse", "77 to 80", "SIMULATED", "FAIL", "2026-01-05", "lot unsorted, run 1"]
+        ["lighthouse", "77 to 80", "SIMULATED", "FAIL", "2026-01-05", "run 1, lot unsorted"]
     {
         assert!(texts.contains(&shown), "{shown} is not in {texts:?}");
     }

@@ -34,8 +34,8 @@ pub fn width_em(text: &str) -> f64 {
     text.chars().map(char_width_em).sum::<f64>().max(0.01)
 }
 
-/// At least as wide as in DejaVu Sans Bold, measured in version 2.37 for ASCII and for the Latin,
-/// Greek and Cyrillic letters in use. Which font a viewer takes is not ours to say; this is one of
+/// At least as wide as in DejaVu Sans Bold, taken from the advance widths of version 2.37 for Latin,
+/// Greek and Cyrillic. Which font a viewer takes is not ours to say; this is one of
 /// the widest without serifs.
 fn char_width_em(c: char) -> f64 {
     match c {
@@ -47,8 +47,13 @@ fn char_width_em(c: char) -> f64 {
         ' '..='~' => 0.86,
         '…' => 1.0,
         '–' | '·' => 0.6,
+        // Two letters in one.
+        '\u{1c4}'..='\u{1cc}' | '\u{1f1}'..='\u{1f6}' => 1.6,
         '\u{a0}'..='\u{24f}' | '\u{370}'..='\u{3ff}' => 1.2,
-        _ => 1.3,
+        '\u{400}'..='\u{52f}' => 1.45,
+        // Squares, from here on (common practice, no source).
+        '\u{2e80}'..='\u{ffff}' => 1.1,
+        _ => 1.6,
     }
 }
 

@@ -9,7 +9,6 @@ mod svg;
 
 use super::plan::{PlannedModule, span_in_words};
 use crate::record::report_csv::Summary;
-use crate::script::address::switches_in_words;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use fit::fit;
@@ -84,8 +83,21 @@ fn settings(svg: &mut Svg, module: &PlannedModule, switches: u32) {
     svg.text(COLUMN, 18.4, &fit("Set with the power off:", room, 2.6, 2.0), ORDINARY);
     let place = Area { x: COLUMN, y: 20.2, width: room, height: 12.6 };
     bank::draw(svg, place, switches, count);
-    let words = switches_in_words(switches, count);
-    svg.text(COLUMN, 36.6, &fit(&words, room, 2.6, 1.7), ORDINARY);
+    svg.text(COLUMN, 36.6, &fit(&in_words(switches, count), room, 2.6, 1.0), ORDINARY);
+}
+
+/// Which switches are on, short enough never to be cut.
+fn in_words(switches: u32, count: u8) -> String {
+    let all: Vec<u8> = (1..=count).collect();
+    let on: Vec<u8> = all.iter().copied().filter(|n| switches >> (n - 1) & 1 == 1).collect();
+    if on.is_empty() {
+        "all off".to_owned()
+    } else if on == all {
+        "all on".to_owned()
+    } else {
+        let on: Vec<String> = on.iter().map(u8::to_string).collect();
+        format!("on: {}", on.join(" "))
+    }
 }
 
 #[cfg(test)]

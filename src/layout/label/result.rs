@@ -8,8 +8,6 @@ use crate::record::report_csv::{CUT_SHORT, Summary};
 
 /// Upper edge of the boxes, and their height.
 const BOX: (f64, f64) = (40.3, 5.6);
-/// Base line of what stands in them.
-const BASE: f64 = 44.3;
 
 /// Room that is kept for date, lot and run.
 const KEPT: f64 = 25.0;
@@ -18,7 +16,7 @@ const KEPT: f64 = 25.0;
 pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
     let Some(run) = last_run else {
         let words = Fitted { text: "not tested".into(), size_mm: 3.8 };
-        svg.text(LEFT, BASE, &words, ORDINARY);
+        svg.text(LEFT, base(&words), &words, ORDINARY);
         return;
     };
     let mut x = LEFT;
@@ -37,8 +35,13 @@ pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
     let right = Lettering { anchor: Anchor::End, ..ORDINARY };
     let room = RIGHT - x;
     svg.text(RIGHT, 42.8, &fit(&format!("{cut}{date}"), room, 2.8, 1.6), right);
-    let which = format!("lot {}, run {}", run.facts.lot, run.facts.run);
+    let which = format!("run {}, lot {}", run.facts.run, run.facts.lot);
     svg.text(RIGHT, 46.0, &fit(&which, room, 2.4, 1.8), right);
+}
+
+/// The base line on which capitals stand in the middle of a box: they are 0.73 of the font size.
+fn base(text: &Fitted) -> f64 {
+    BOX.0 + BOX.1 / 2.0 + 0.73 / 2.0 * text.size_mm
 }
 
 /// A word in a box; returns where the next one may begin.
@@ -47,6 +50,6 @@ fn boxed(svg: &mut Svg, x: f64, word: &str, fill: Fill) -> f64 {
     let width = width_mm(word, fitted.size_mm) + 1.6;
     svg.area(Area { x, y: BOX.0, width, height: BOX.1 }, fill, 0.5, 0.8);
     let look = Lettering { anchor: Anchor::Middle, black: fill == Fill::White, ..BOLD };
-    svg.text(x + width / 2.0, BASE, &fitted, look);
+    svg.text(x + width / 2.0, base(&fitted), &fitted, look);
     x + width + 1.6
 }

@@ -94,10 +94,10 @@ fn a_label_of_a_sound_module() {
         "dcc",
         "78",
         "fog horn & <bell>",
-        "3, 5 and 10 on, the others off",
+        "on: 3 5 10",
         "PASS",
         "2026-04-17",
-        "lot spring, run 3",
+        "run 3, lot spring",
     ] {
         assert!(texts.iter().any(|t| t == shown), "{shown} is not in {texts:?}");
     }
@@ -151,6 +151,8 @@ fn a_bank_of_twenty_switches_fits() {
     module.sheet.switches.weights = vec![1; 20];
     module.address = 81;
     assert!(texts(&draw_it(&module, None)).iter().any(|t| t == "all on"));
+    let all_but_one = texts(&draw(&module, 0xF_FFFE, None));
+    assert!(all_but_one.iter().any(|t| t.starts_with("on: 2 3") && t.ends_with("19 20")));
 }
 
 proptest! {
