@@ -150,7 +150,7 @@ mod tests {
         for (name, format, address) in [("lock", Format::Dcc, 77), ("gates", Format::Trinary, 9)] {
             let module = layout.module(name).unwrap();
             let plan = sheets.prepare_planned("arrival", module).unwrap().plan;
-            assert_eq!((plan.format, plan.address), (format, address));
+            assert_eq!((plan.bank.format, plan.bank.address), (format, address));
             assert_eq!(plan.module.kind, "pier-four");
         }
     }
