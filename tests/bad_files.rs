@@ -129,6 +129,9 @@ fn module_sheets() {
         module("direction_of_a = 0", "direction_of_a = 0\nnumbering = \"group-zero\""),
         module("format_when_on = \"dcc\"", "format_when_on = \"DCC\""),
         module("duty = \"40 to 60 %\"", "duty = \"0.4 to 0.6\""),
+        module("[lamp]", "[lamp]\nlamps = 3"),
+        module("boot = \"800 ms\"", "try_inverted = \"no\"\nboot = \"800 ms\""),
+        module("boot = \"800 ms\"", "to_commons = \"10 kA\"\nboot = \"800 ms\""),
         module("boot = \"800 ms\"", "boot = \"800 ms\"\nboot = \"900 ms\""),
     ];
     insta::assert_snapshot!(told.join("\n"));

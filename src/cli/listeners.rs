@@ -72,7 +72,10 @@ impl JsonLines {
                     self.waiting.drain(..).map(|r| json_lines::reading(&r)).collect();
                 tell(&lines);
             }
-            Event::StepBegan { .. } | Event::Asked(_) | Event::Samples { .. } => {}
+            Event::StepBegan { .. }
+            | Event::Asked(_)
+            | Event::AskedLamp(_)
+            | Event::Samples { .. } => {}
         }
     }
 }

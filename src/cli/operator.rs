@@ -1,11 +1,12 @@
 //! The operator at the terminal.
 
+use crate::report::lamp_prompt::{LAMP_ANSWER, LampAnswer, lamp_answer, lamp_question};
 use crate::report::prompt::{ANSWER, prompt};
-use crate::run::event::Hand;
+use crate::run::event::{Hand, LampQuestion, LampSeen};
 use crate::script::plan::HandTask;
 use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
@@ -70,5 +71,30 @@ impl Hand for Operator<'_> {
     fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
         let question = format!("{}{ANSWER}", prompt(task, self.is_simulated));
         self.line(&question, keep_alive).is_some()
+    }
+
+    fn look(
+        &mut self,
+        question: &LampQuestion,
+        keep_alive: &mut dyn FnMut() -> bool,
+    ) -> Option<LampSeen> {
+        // A simulated bench has no lamp to look at, and without a terminal nobody is there.
+        if self.is_simulated || !io::stdin().is_terminal() {
+            return Some(LampSeen::CannotTell);
+        }
+        let _ = write!(io::stderr(), "{}", lamp_question(question));
+        loop {
+            let _ = write!(io::stderr(), "{LAMP_ANSWER}");
+            let mut line = String::new();
+            if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
+                let _ = writeln!(io::stderr());
+                return None;
+            }
+            match lamp_answer(&line) {
+                LampAnswer::Seen(seen) => return Some(seen),
+                LampAnswer::Stop => return None,
+                LampAnswer::Unclear => {}
+            }
+        }
     }
 }

@@ -83,11 +83,11 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         // The sheet's time is when the module must be ready: a sound one is a little earlier.
         boot_s: 0.8 * sheet.boot.si(),
         reservoir_f: reservoir_f(charge_c, idle_a + auxiliary_a, feed_v),
-        // The idle current is a mean over the blinking lamp.
-        logic_a: idle_a - lamp_duty * lamp_a,
+        // The idle current is a mean over the blinking lamp; of two in turn one is always lit.
+        logic_a: idle_a - if sheet.lamps > 1 { lamp_a } else { lamp_duty * lamp_a },
         lamp_a,
-        // No sheet states a second lamp.
-        second_lamp_a: 0.0,
+        lamps: sheet.lamps,
+        lamp_difference: None,
         lamp_hz,
         lamp_duty,
         lamp_inverted_hz: sheet.lamp_inverted.map_or(lamp_hz, |r| middle_or(r.rate, lamp_hz)),

@@ -184,7 +184,7 @@ const FEED_CURRENTS: &[Quantity] = &[
     Quantity::LampRate,
     Quantity::LampDuty,
 ];
-const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty];
+const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty, Quantity::LampSeen];
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
 
 fn load_is_wrong(f: &Facts) -> bool {
@@ -376,6 +376,7 @@ static RULES: &[Rule] = &[
         blame: Blame::Module,
         why: "",
     },
+    Rule { of: &[Quantity::LampSeen], when: |_, _| true, blame: Blame::Module, why: "" },
     Rule { of: LAMP, when: |side, _| side != Side::Missing, blame: Blame::Module, why: "" },
     Rule {
         of: LAMP,

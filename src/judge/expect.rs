@@ -52,6 +52,7 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         }
         Quantity::LoadVoltage
         | Quantity::LoadTotal
+        | Quantity::LampSeen
         | Quantity::LoadCurrent
         | Quantity::OpenCurrent => Window::OPEN,
     }

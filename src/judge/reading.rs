@@ -105,6 +105,8 @@ pub enum Quantity {
     LampRate,
     /// Duty of the lamp.
     LampDuty,
+    /// What the operator saw the lamp do: no measured value, so none at all.
+    LampSeen,
 }
 
 impl Quantity {
@@ -135,6 +137,7 @@ impl Quantity {
             Quantity::StuckSwitches => "stuck_switches",
             Quantity::LampRate => "lamp_rate",
             Quantity::LampDuty => "lamp_duty",
+            Quantity::LampSeen => "lamp_seen",
         }
     }
 
@@ -167,7 +170,8 @@ impl Quantity {
             | Quantity::Answers
             | Quantity::AnswersInverted
             | Quantity::StuckSwitches
-            | Quantity::LampDuty => "1",
+            | Quantity::LampDuty
+            | Quantity::LampSeen => "1",
             Quantity::LampRate => "Hz",
         }
     }

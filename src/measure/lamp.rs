@@ -38,6 +38,9 @@ pub enum NoRhythm {
          look at it"
     )]
     NoChange,
+    /// A change that does not stand clear of the noise.
+    #[error("the feed current changes too little to tell a rhythm; look at the lamp")]
+    Faint,
     /// Fewer than two whole cycles.
     #[error("fewer than two whole cycles seen")]
     TooFewCycles,
@@ -49,10 +52,16 @@ pub enum NoRhythm {
 /// Cycles may differ by this share of their mean before it is no rhythm.
 const REGULAR: f64 = 0.35;
 
+/// How many points are averaged into one, tried in turn: two lamps that differ by little need it.
+const WIDTHS: [usize; 4] = [1, 2, 4, 8];
+
 /// Finds the rhythm.
 ///
 /// `suspect` are the parts of the record in which something else draws current as well; the levels
 /// are not taken from there. `resolution` is the value of one count.
+///
+/// Levels that do not stand clear of the noise tell nothing: a sample could be taken for one of the
+/// other level. Then neighbours are averaged, as far as that leaves the lamp its changes.
 ///
 /// # Errors
 /// [`NoRhythm`], when there is none to be told.
@@ -62,15 +71,50 @@ pub fn rhythm(
     suspect: &[Range<usize>],
     resolution: f64,
 ) -> Result<Rhythm, NoRhythm> {
-    let levels = levels::two_levels(values, suspect, resolution)?;
-    let mut sums = Sums::default();
-    for stretch in runs::stretches(values, &levels) {
+    let mut found = levels::two_levels(values, suspect, resolution);
+    if let Ok(levels) = found
+        && levels.are_clear
+    {
+        return of_levels(values, interval_us, &levels);
+    }
+    for width in WIDTHS.into_iter().skip(1) {
+        let wide = averaged(values, width);
+        let suspect: Vec<Range<usize>> =
+            suspect.iter().map(|s| s.start / width..s.end.div_ceil(width)).collect();
+        // What averages away is noise, the steps of the converter included.
+        let resolution = resolution / (width as f64).sqrt();
+        let levels = levels::two_levels(&wide, &suspect, resolution);
+        if let Ok(levels) = levels
+            && levels.are_clear
+        {
+            return of_levels(&wide, interval_us * width as u32, &levels);
+        }
+        if found.is_err() && levels.is_ok() {
+            found = levels;
+        }
+    }
+    Err(found.err().unwrap_or(NoRhythm::Faint))
+}
+
+/// Neighbours averaged; what is left over at the end is dropped.
+fn averaged(values: &[f32], width: usize) -> Vec<f32> {
+    values.chunks_exact(width).map(|c| c.iter().sum::<f32>() / width as f32).collect()
+}
+
+/// The rhythm of a record whose levels are known.
+fn of_levels(
+    values: &[f32],
+    interval_us: u32,
+    levels: &levels::Levels,
+) -> Result<Rhythm, NoRhythm> {
+    let mut sums = Sums { shortest: f64::INFINITY, ..Sums::default() };
+    for stretch in runs::stretches(values, levels) {
         sums.add(&stretch);
     }
     if sums.cycles < 2 {
         return Err(NoRhythm::TooFewCycles);
     }
-    if sums.spread() > REGULAR {
+    if !sums.are_regular() {
         return Err(NoRhythm::Irregular);
     }
     let interval_s = f64::from(interval_us) * 1e-6;
@@ -124,7 +168,8 @@ pub fn course<'a>(
 struct Sums {
     cycles: usize,
     whole: f64,
-    whole_squared: f64,
+    shortest: f64,
+    longest: f64,
     on: f64,
     ends_variance: f64,
     on_variance: f64,
@@ -144,18 +189,19 @@ impl Sums {
             let first = cycle[1].at - cycle[0].at;
             self.on += if cycle[0].to_high { first } else { whole - first };
             self.whole += whole;
-            self.whole_squared += whole * whole;
+            self.shortest = self.shortest.min(whole);
+            self.longest = self.longest.max(whole);
         }
         self.cycles += count;
         self.ends_variance += used[0].variance + used[2 * count].variance;
         self.on_variance += used.iter().map(|c| c.variance).sum::<f64>();
     }
 
-    /// Standard deviation of the cycles over their mean.
-    fn spread(&self) -> f64 {
-        let n = self.cycles as f64;
-        let mean = self.whole / n;
-        (self.whole_squared / n - mean * mean).max(0.0).sqrt() / mean
+    /// Whether no cycle is much shorter or longer than they are on the average: one that is was
+    /// made by something else, or hides another one.
+    fn are_regular(&self) -> bool {
+        let mean = self.whole / self.cycles as f64;
+        self.shortest > (1.0 - REGULAR) * mean && self.longest < (1.0 + REGULAR) * mean
     }
 }
 

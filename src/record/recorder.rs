@@ -167,7 +167,10 @@ impl Listener for Recorder {
                 None => Ok(()),
             },
             Event::Ended(outcome) => return self.end(outcome),
-            Event::StepBegan { .. } | Event::Asked(_) | Event::Samples { .. } => Ok(()),
+            Event::StepBegan { .. }
+            | Event::Asked(_)
+            | Event::AskedLamp(_)
+            | Event::Samples { .. } => Ok(()),
         };
         told.map_err(|error| ListenError(error.to_string()))
     }

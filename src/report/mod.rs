@@ -9,6 +9,7 @@ pub mod calibration_prompt;
 pub mod calibration_text;
 pub mod fault_list;
 pub mod json_lines;
+pub mod lamp_prompt;
 pub mod plain;
 pub mod plan_text;
 pub mod planned_modules;

@@ -60,7 +60,7 @@ impl Listener for Progress {
         match event {
             Event::Began { plan, .. } => self.total = plan.duration(),
             Event::StepBegan { name, left, .. } => self.step(name, *left),
-            Event::Asked(_) | Event::Ended(_) => self.clear(),
+            Event::Asked(_) | Event::AskedLamp(_) | Event::Ended(_) => self.clear(),
             Event::Samples { .. } | Event::Read(_) | Event::StepEnded { .. } => {}
         }
         Ok(())

@@ -4,7 +4,7 @@ use super::advice;
 use super::amount::amount;
 use super::plain::plain;
 use super::style::Style;
-use crate::judge::reading::{Reading, Verdict};
+use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
 };
@@ -168,6 +168,9 @@ fn objection(reading: &Reading) -> String {
     let unit = reading.quantity.unit();
     let what = reading.quantity.name().replace('_', " ");
     let step = plain(&reading.step);
+    if reading.quantity == Quantity::LampSeen {
+        return format!("{step}: the operator looked at the lamp");
+    }
     if reading.quantity.is_yes_or_no() {
         let wanted = if reading.lower_limit.is_some() { "yes" } else { "no" };
         let seen = match reading.value {

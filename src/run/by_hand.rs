@@ -1,30 +1,16 @@
 //! What the operator does by hand.
 
 use super::course::{Course, Halt};
-use super::event::Event;
+use super::event::{Event, Hand};
 use crate::script::plan::{BankSetting, HandTask};
 
-/// Asks, waits until it is done, and keeps the jig from falling silent meanwhile. A simulated bench
-/// has no hands near it: it is told to do the task itself.
+/// Asks, and waits until it is done. A simulated bench has no hands near it: it is told to do the
+/// task itself.
 pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
     course.emit(&Event::Asked(task))?;
     course.known.break_watch(course.began_us);
-    if !course.unattended {
-        let mut trouble = None;
-        let jig = &mut *course.jig;
-        let mut keep_alive = || {
-            if trouble.is_none() {
-                trouble = jig.clock_us().err();
-            }
-            trouble.is_none()
-        };
-        let done = course.hand.act(task, &mut keep_alive);
-        if let Some(error) = trouble {
-            return Err(error.into());
-        }
-        if !done {
-            return Err(Halt::Stopped);
-        }
+    if !course.unattended && !keeping_alive(course, |hand, alive| hand.act(task, alive))? {
+        return Err(Halt::Stopped);
     }
     if course.jig.identity().simulated {
         simulate(course, task)?;
@@ -37,6 +23,26 @@ pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Ha
     let now_us = course.began_us;
     course.known.break_watch(now_us);
     course.check_stop()
+}
+
+/// Lets the operator do something, and keeps the jig from falling silent meanwhile.
+pub(super) fn keeping_alive<T>(
+    course: &mut Course<'_, '_>,
+    what: impl FnOnce(&mut dyn Hand, &mut dyn FnMut() -> bool) -> T,
+) -> Result<T, Halt> {
+    let mut trouble = None;
+    let jig = &mut *course.jig;
+    let mut keep_alive = || {
+        if trouble.is_none() {
+            trouble = jig.clock_us().err();
+        }
+        trouble.is_none()
+    };
+    let done = what(course.hand, &mut keep_alive);
+    match trouble {
+        Some(error) => Err(error.into()),
+        None => Ok(done),
+    }
 }
 
 fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {

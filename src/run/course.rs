@@ -89,6 +89,8 @@ pub(super) struct Taken {
     pub note: String,
     /// A missing value leaves the verdict open instead of failing.
     pub undecided: bool,
+    /// What a person has seen decides, in place of a value.
+    pub seen: Option<Verdict>,
     /// Why not even a value that is there can be trusted.
     pub doubt: Option<Doubt>,
 }
@@ -103,6 +105,7 @@ impl Taken {
             facts: Facts::default(),
             note: String::new(),
             undecided: false,
+            seen: None,
             doubt: None,
         }
     }
@@ -304,12 +307,14 @@ impl<'a, 'l> Course<'a, 'l> {
 
     /// Judges what was taken and tells the reading. Returns its verdict.
     pub fn read(&mut self, taken: Taken) -> Result<Verdict, Halt> {
-        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided, doubt } = taken;
+        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided, seen, doubt } =
+            taken;
         let estimate = estimate.filter(|e| e.value.is_finite());
         let mut decided = verdict(estimate.as_ref(), &window, self.plan.rule);
         if estimate.is_none() && undecided {
             decided = Verdict::Indeterminate;
         }
+        decided = seen.unwrap_or(decided);
         let side = window.side(estimate.map(|e| e.value));
         let mut blamed = None;
         if let Some(doubt) = doubt {

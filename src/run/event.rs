@@ -2,6 +2,7 @@
 
 use crate::judge::reading::{Blame, Reading, Verdict};
 use crate::measure::record::Record;
+use crate::script::module_sheet::Rhythm;
 use crate::script::plan::{HandTask, Plan};
 use core::time::Duration;
 
@@ -82,6 +83,8 @@ pub enum Event<'a> {
     },
     /// The operator is about to be asked.
     Asked(&'a HandTask),
+    /// The operator is about to be asked what the lamp does.
+    AskedLamp(&'a LampQuestion),
     /// Samples were taken.
     Samples {
         /// The step.
@@ -114,6 +117,30 @@ pub trait Listener {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError>;
 }
 
+/// What is asked where the feed current does not tell the lamp's rhythm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LampQuestion {
+    /// How many lamps there are; two light in turn.
+    pub lamps: u8,
+    /// The rhythm that is due with the feed as it is.
+    pub due: Rhythm,
+    /// The rhythm of a feed that is the other way round, where the lamp tells that.
+    pub other: Option<Rhythm>,
+}
+
+/// What the operator sees the lamp do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LampSeen {
+    /// The rhythm that is due.
+    Due,
+    /// The rhythm of a feed that is the other way round; another one, where the lamp does not tell.
+    Other,
+    /// Dark, steady, or in no rhythm.
+    NoRhythm,
+    /// Nobody is there, or it cannot be told.
+    CannotTell,
+}
+
 /// Whoever does what the script asks for by hand.
 pub trait Hand {
     /// Does it, or waits until it is done. `false`: the operator wants to stop.
@@ -121,4 +148,17 @@ pub trait Hand {
     /// While it waits it calls `keep_alive` at least once a second, else the jig falls silent and
     /// turns everything off. When that answers `false` the jig is gone: it gives up and returns.
     fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool;
+
+    /// Looks at the lamp and says what it does; `None`: the operator wants to stop. `keep_alive`
+    /// is as for [`Hand::act`].
+    ///
+    /// Whoever cannot look at a real lamp says so: nobody invents an answer.
+    fn look(
+        &mut self,
+        question: &LampQuestion,
+        keep_alive: &mut dyn FnMut() -> bool,
+    ) -> Option<LampSeen> {
+        let _ = (question, keep_alive);
+        Some(LampSeen::CannotTell)
+    }
 }

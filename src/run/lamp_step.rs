@@ -2,13 +2,16 @@
 
 use super::course::{Course, Halt, Taken};
 use super::doubt::Doubt;
+use super::event::LampQuestion;
 use super::known::{Feed, Watch};
+use super::lamp_question;
 use crate::judge::blame::Facts;
 use crate::judge::reading::Quantity;
-use crate::judge::verdict::Window;
+use crate::judge::verdict::{Side, Window};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::measure::lamp::{NoRhythm, Rhythm as Seen, rhythm};
 use crate::measure::record::{Record, Trace};
+use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
 use crate::script::module_sheet::Rhythm;
@@ -57,18 +60,38 @@ pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     });
     let is_inverted = course.known.feed == Feed::On(Polarity::Inverted);
     let sheet = &course.plan.module;
-    let (wanted, other) = match (is_inverted, sheet.lamp_inverted) {
-        (true, Some(inverted)) => (inverted, Some(sheet.lamp)),
-        (_, inverted) => (sheet.lamp, inverted),
+    // Without a matter of polarity there is one rhythm only.
+    let told_apart = sheet.lamp_inverted.filter(|_| sheet.polarity_matters);
+    let (due, other) = match told_apart {
+        Some(inverted) if is_inverted => (inverted, Some(sheet.lamp)),
+        other => (sheet.lamp, other),
     };
+    let question = LampQuestion { lamps: sheet.lamps, due, other };
     let mut facts = course.known.facts;
-    facts.lamp_inverted = !is_inverted
-        && seen.is_ok_and(|s| other.is_some_and(|o| fits(&s, &o)) && !fits(&s, &wanted));
+    let is_other = seen.is_ok_and(|s| {
+        other.is_some_and(|o| fits(&s, &o, sheet.lamps)) && !fits(&s, &due, sheet.lamps)
+    });
+    facts.lamp_inverted = !is_inverted && is_other;
     let trace = record.trace(FEED_CURRENT);
+    let is_dark = facts.draws_nothing || trace.is_some_and(is_dead);
+    let is_limited = [window(&due.rate), window(&due.duty)].iter().any(|w| *w != Window::OPEN);
+    // The lamp is there, and the feed current does not tell what it does.
+    if seen.is_err() && is_limited && !is_dark && !tripped && !is_cut {
+        let facts = Facts { lamp_inverted: !is_inverted && other.is_some(), ..facts };
+        if lamp_question::ask(course, &question, facts)? {
+            return Ok(());
+        }
+    }
     for (quantity, window) in
-        [(Quantity::LampRate, window(&wanted.rate)), (Quantity::LampDuty, window(&wanted.duty))]
+        [(Quantity::LampRate, window(&due.rate)), (Quantity::LampDuty, window(&due.duty))]
     {
-        let mut taken = taken(quantity, window, &seen, facts, trace);
+        // A rhythm that nobody cares about is no open question.
+        if seen.is_err() && window == Window::OPEN {
+            continue;
+        }
+        let mut taken = taken(quantity, window, &seen, course.plan.module.lamps);
+        taken = taken.knowing(Facts { draws_nothing: is_dark, ..facts });
+        taken.undecided = !is_dark;
         if seen.is_err() && tripped {
             taken.facts.tripped = true;
             taken.undecided = false;
@@ -81,29 +104,29 @@ pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     Ok(())
 }
 
-fn taken(
-    quantity: Quantity,
-    window: Window,
-    seen: &Result<Seen, NoRhythm>,
-    facts: Facts,
-    trace: Option<&Trace>,
-) -> Taken {
+fn taken(quantity: Quantity, window: Window, seen: &Result<Seen, NoRhythm>, lamps: u8) -> Taken {
     match seen {
         Ok(seen) => {
-            let estimate = if quantity == Quantity::LampRate { seen.rate } else { seen.duty };
-            let note = format!("{} blinks of {:.1} mA", seen.cycles, seen.step * 1e3);
-            Taken::new(quantity, Some(estimate), window).knowing(facts).noting(note)
+            let estimate = match quantity {
+                Quantity::LampRate => seen.rate,
+                _ => duty(seen, &window, lamps),
+            };
+            let note = format!("{} blinks of {:.3} mA", seen.cycles, seen.step * 1e3);
+            Taken::new(quantity, Some(estimate), window).noting(note)
         }
-        Err(why) => {
-            // A module without any current has no lamp to look at: that is no open question.
-            let dark = facts.draws_nothing || trace.is_some_and(is_dead);
-            let facts = Facts { draws_nothing: dark, ..facts };
-            let mut taken =
-                Taken::new(quantity, None, window).knowing(facts).noting(why.to_string());
-            taken.undecided = !dark;
-            taken
-        }
+        Err(why) => Taken::new(quantity, None, window).noting(why.to_string()),
     }
+}
+
+/// The share of the time that the lamp is on. Of two in turn the current tells which one draws
+/// more, but not which one comes first: the one that fits better counts.
+fn duty(seen: &Seen, window: &Window, lamps: u8) -> Estimate {
+    let other = Estimate { value: 1.0 - seen.duty.value, ..seen.duty };
+    let outside = |e: &Estimate| {
+        let below = window.lower.map_or(0.0, |l| (l - e.value).max(0.0));
+        below.max(window.upper.map_or(0.0, |u| (e.value - u).max(0.0)))
+    };
+    if lamps > 1 && outside(&other) < outside(&seen.duty) { other } else { seen.duty }
 }
 
 /// Whether there is no current at all, within what the channel can tell.
@@ -117,10 +140,10 @@ fn window<Q: Units>(limits: &Limits<Q>) -> Window {
     Window { lower: limits.lower.map(Units::si), upper: limits.upper.map(Units::si) }
 }
 
-fn fits(seen: &Seen, rhythm: &Rhythm) -> bool {
-    use crate::judge::verdict::Side;
+fn fits(seen: &Seen, rhythm: &Rhythm, lamps: u8) -> bool {
+    let wanted = window(&rhythm.duty);
     window(&rhythm.rate).side(Some(seen.rate.value)) == Side::Inside
-        && window(&rhythm.duty).side(Some(seen.duty.value)) == Side::Inside
+        && wanted.side(Some(duty(seen, &wanted, lamps).value)) == Side::Inside
 }
 
 /// The longest part of the record in which the current as a whole was not changed.

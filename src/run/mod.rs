@@ -14,6 +14,7 @@ mod doubt;
 mod expected;
 mod hook_up;
 mod known;
+mod lamp_question;
 mod lamp_step;
 mod load_step;
 mod measure_step;

@@ -97,6 +97,8 @@ pub struct ModuleSheet {
     pub feed_to_commons: Limits<ElectricalResistance>,
     /// Resistance between any two commons before power.
     pub between_commons: Limits<ElectricalResistance>,
+    /// How many status lamps it has; two light in turn.
+    pub lamps: u8,
     /// Rhythm of a healthy module.
     pub lamp: Rhythm,
     /// Rhythm with the feed inverted, where the lamp tells it.

@@ -18,9 +18,9 @@ pub struct Kind {
     pub switch_weights: Vec<u16>,
     /// The switch (from 1) that chooses the format.
     pub format_switch: Option<u8>,
-    /// Format while that switch is on.
+    /// Format while that switch is on; without such a switch the only format.
     pub format_when_on: Format,
-    /// Format while it is off (or there is none).
+    /// Format while it is off.
     pub format_when_off: Format,
     /// First address = sum × step + base.
     pub address_base: i32,
@@ -38,8 +38,11 @@ pub struct Kind {
     pub logic_a: f64,
     /// What the lamp draws while it is lit, amperes.
     pub lamp_a: f64,
-    /// What the second lamp draws while the first is dark, amperes (0: only one lamp).
-    pub second_lamp_a: f64,
+    /// How many lamps it has, 1 or 2. Two light in turn.
+    pub lamps: u8,
+    /// By which share the second lamp draws more than the first; `None`: drawn for each module,
+    /// from -0.2 to 0.2.
+    pub lamp_difference: Option<f64>,
     /// Lamp rate when healthy, hertz.
     pub lamp_hz: f64,
     /// Lamp duty when healthy.

@@ -2,7 +2,7 @@
 //! fault changes them.
 
 use super::circuits::insulation::Insulation;
-use super::draw::{self, Purpose, Stream, happens, spread};
+use super::draw::{self, Purpose, Stream, happens, spread, within};
 use super::kind::{Kind, LoadModel};
 use crate::signal::target::Position;
 
@@ -10,6 +10,9 @@ use crate::signal::target::Position;
 const RECTIFIER_V: f64 = 1.4;
 /// What discharges the reservoir when the feed is off, ohms.
 const BLEEDER_OHM: f64 = 10_000.0;
+
+/// Two lamps of a module differ by no more than this share.
+const LAMP_DIFFERENCE: f64 = 0.2;
 
 /// One output of the module.
 #[derive(Clone, Debug)]
@@ -59,6 +62,8 @@ pub struct ModuleParts {
     pub kind: Kind,
     /// Its outputs.
     pub outputs: [OutputParts; 4],
+    /// What the second lamp draws while the first is dark, amperes.
+    pub second_lamp_a: f64,
     /// Drop of the rectifier, volts.
     pub rectifier_v: f64,
     /// Resistance of the rectifier, ohms.
@@ -198,7 +203,6 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         (&mut own.reservoir_f, 0.04),
         (&mut own.logic_a, 0.03),
         (&mut own.lamp_a, 0.03),
-        (&mut own.second_lamp_a, 0.03),
         (&mut own.lamp_hz, 0.01),
         (&mut own.lamp_duty, 0.01),
         (&mut own.lamp_inverted_hz, 0.01),
@@ -206,7 +210,7 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
     ] {
         *value = spread(rng, *value, relative);
     }
-    ModuleParts {
+    let mut parts = ModuleParts {
         outputs: core::array::from_fn(|k| draw_output(kind, k, rail_v, rng)),
         kind: own,
         rectifier_v: spread(rng, RECTIFIER_V, 0.02),
@@ -218,8 +222,14 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         extra_packets: 0,
         deaf: 0.0,
         switch_stuck: None,
+        second_lamp_a: 0.0,
         ignores_held: 0.0,
+    };
+    if kind.lamps > 1 {
+        let difference = kind.lamp_difference.unwrap_or_else(|| within(rng, LAMP_DIFFERENCE));
+        parts.second_lamp_a = parts.kind.lamp_a * (1.0 + difference);
     }
+    parts
 }
 
 fn draw_output(kind: &Kind, index: usize, rail_v: f64, rng: &mut Stream) -> OutputParts {

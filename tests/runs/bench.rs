@@ -130,12 +130,26 @@ pub fn run_on<B: JumpingBoard + 'static>(plan: &Plan, board: B) -> Run {
 }
 
 fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTransport<B>) -> Run {
+    run_by(plan, transport, &mut NoHand, true)
+}
+
+/// A run with somebody at the bench.
+pub fn run_attended(plan: &Plan, setup: Setup, hand: &mut dyn Hand) -> Run {
+    run_by(plan, SimulatedTransport::new(setup), hand, false)
+}
+
+fn run_by<B: JumpingBoard + 'static>(
+    plan: &Plan,
+    transport: SimulatedTransport<B>,
+    hand: &mut dyn Hand,
+    unattended: bool,
+) -> Run {
     let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut notes = Notes::default();
     let began = jig.now();
-    let options = Options { unattended: true, ..Options::default() };
+    let options = Options { unattended, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
+    let outcome = carry_out(plan, &mut jig, hand, &options, &stop, &mut [&mut notes]);
     let seconds = (jig.now() - began).as_secs_f64();
     Run {
         outcome,

@@ -11,6 +11,7 @@ mod faults;
 mod hook_up;
 mod hurt_jig;
 mod in_place;
+mod lamp;
 mod polarity;
 mod sound;
 mod survey;

@@ -7,6 +7,8 @@ use std::ops::Range;
 const LEAST_SAMPLES: usize = 50;
 /// Two levels must be this many standard deviations of the noise apart.
 const LEAST_SIGNAL: f64 = 6.0;
+/// So many apart, no sample is taken for one of the other level.
+const CLEAR_SIGNAL: f64 = 10.0;
 /// A level holds at least this share of the clean samples.
 const LEAST_SHARE: f64 = 0.04;
 
@@ -16,6 +18,10 @@ pub(super) struct Levels {
     pub low: f64,
     pub high: f64,
     pub tolerance: f64,
+    /// Whether they stand clear of the noise, so that each sample tells which one it belongs to.
+    pub are_clear: bool,
+    /// The noise as a share of the step between them.
+    pub share_noise: f64,
 }
 
 /// The two fullest modes of what lies outside `suspect`.
@@ -49,8 +55,10 @@ pub(super) fn two_levels(
         return Err(NoRhythm::NoChange);
     }
     let (low, high) = if first.level < second.level { (first, second) } else { (second, first) };
-    let tolerance = (4.5 * noise).max(0.2 * (high.level - low.level));
-    Ok(Levels { low: low.level, high: high.level, tolerance })
+    let step = high.level - low.level;
+    let tolerance = (4.5 * noise).max(0.2 * step);
+    let are_clear = step >= CLEAR_SIGNAL * noise;
+    Ok(Levels { low: low.level, high: high.level, tolerance, are_clear, share_noise: noise / step })
 }
 
 struct Mode {

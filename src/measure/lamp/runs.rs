@@ -2,6 +2,10 @@
 
 use super::levels::Levels;
 
+/// How much of a point a lamp may take to change, and a jig between two conversions, as a limit
+/// (common practice, no source).
+const SHARPNESS: f64 = 0.1;
+
 /// A change of the lamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Change {
@@ -45,23 +49,24 @@ pub(super) fn stretches(values: &[f32], levels: &Levels) -> Vec<Vec<Change>> {
 }
 
 /// The change between two neighbouring runs.
+///
+/// Averaged points: the share that each point has of the higher level says for how long it was
+/// there. So the points on either side and the one between them tell when the change came, wherever
+/// in a point that was.
 fn change(values: &[f32], levels: &Levels, a: &Run, b: &Run) -> Change {
-    let gap = b.from - a.to;
-    // Averaged points: one point between the levels says by its value when the change came.
-    let (at, spread) = match gap {
-        0 => (a.to as f64 - 0.5, 0.5),
-        1 => {
-            let share = (f64::from(values[a.to]) - levels.low) / (levels.high - levels.low);
-            let left = if b.high { 1.0 - share } else { share };
-            if (-0.2..=1.2).contains(&left) {
-                (a.to as f64 - 0.5 + left.clamp(0.0, 1.0), 0.25)
-            } else {
-                (a.to as f64, 1.0)
-            }
-        }
-        _ => ((a.to as f64 + b.from as f64 - 1.0) / 2.0, (gap as f64 + 1.0) / 2.0),
+    let around = &values[a.to - 1..=b.from];
+    let shares = around.iter().map(|&v| (f64::from(v) - levels.low) / (levels.high - levels.low));
+    let is_between = shares.clone().all(|share| (-0.5..=1.5).contains(&share));
+    let (at, variance) = if around.len() <= 3 && is_between {
+        let high: f64 = shares.sum();
+        let at = if b.high { b.from as f64 + 0.5 - high } else { a.to as f64 - 1.5 + high };
+        let noise = levels.share_noise * (around.len() as f64).sqrt();
+        (at, noise * noise + SHARPNESS * SHARPNESS / 3.0)
+    } else {
+        let spread = (b.from - a.to + 1) as f64 / 2.0;
+        ((a.to as f64 + b.from as f64 - 1.0) / 2.0, spread * spread / 3.0)
     };
-    Change { at, variance: spread * spread / 3.0, to_high: b.high }
+    Change { at, variance, to_high: b.high }
 }
 
 /// Runs of samples near one of the levels; runs of a single sample beside a foreign one are edges
@@ -88,9 +93,9 @@ fn runs(values: &[f32], levels: &Levels) -> Vec<Run> {
     }
     runs.extend(open);
     let touches = |i: usize| {
-        let before = i > 0 && runs[i - 1].to < runs[i].from;
-        let after = i + 1 < runs.len() && runs[i].to < runs[i + 1].from;
-        before || after
+        let before = if i == 0 { 0 } else { runs[i - 1].to };
+        let after = runs.get(i + 1).map_or(values.len(), |next| next.from);
+        before < runs[i].from || runs[i].to < after
     };
     let kept: Vec<Run> =
         (0..runs.len()).filter(|&i| runs[i].length() > 1 || !touches(i)).map(|i| runs[i]).collect();
@@ -109,22 +114,20 @@ fn merged(runs: &[Run]) -> Vec<Run> {
     out
 }
 
-/// Median length of the shorter of the two phases, of runs with a neighbour of the other state on
-/// either side.
+/// Length of the shorter of the two phases: the median of those that were seen from change to
+/// change. Where none was, because something else disturbs each, a phase of a lamp that keeps its
+/// rhythm is no shorter than the longest part of one that was seen.
 fn shortest_phase(runs: &[Run]) -> f64 {
-    let median = |high: bool| {
-        let mut lengths: Vec<usize> = runs
+    let length = |high: bool| {
+        let mut whole: Vec<usize> = runs
             .windows(3)
             .filter(|w| w[1].high == high && w[0].high != high && w[2].high != high)
             .filter(|w| w[1].from - w[0].to <= 2 && w[2].from - w[1].to <= 2)
             .map(|w| w[1].length())
             .collect();
-        lengths.sort_unstable();
-        lengths.get(lengths.len() / 2).map(|&l| l as f64)
+        whole.sort_unstable();
+        let longest = || runs.iter().filter(|r| r.high == high).map(Run::length).max();
+        whole.get(whole.len() / 2).copied().or_else(longest).unwrap_or(0)
     };
-    match (median(false), median(true)) {
-        (Some(a), Some(b)) => a.min(b),
-        (Some(a), None) | (None, Some(a)) => a,
-        (None, None) => 0.0,
-    }
+    length(false).min(length(true)) as f64
 }

@@ -88,6 +88,7 @@ impl ModuleSheet {
             feed_resistance: limits(&mut feed, "resistance")?,
             feed_to_commons: apart(&mut feed, "to_commons")?,
             between_commons: apart(&mut outputs, "between_commons")?,
+            lamps: lamp.take("lamps").map_or(Ok(1), |v| v.integer(1..=2))? as u8,
             lamp: rhythm(&mut lamp)?,
             lamp_inverted: lamp_inverted.map(inverted).transpose()?,
             output_rating: need(&mut outputs, "rating", "2 A")?.quantity()?,

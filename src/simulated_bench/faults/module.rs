@@ -134,9 +134,9 @@ pub(super) fn shorted(site: &mut Site<'_>) {
 }
 
 pub(super) fn lamp_dead(site: &mut Site<'_>) {
-    let kind = &mut site.parts.module.kind;
-    kind.lamp_a *= 1.0 - site.severity;
-    kind.second_lamp_a *= 1.0 - site.severity;
+    let module = &mut site.parts.module;
+    module.kind.lamp_a *= 1.0 - site.severity;
+    module.second_lamp_a *= 1.0 - site.severity;
 }
 
 pub(super) fn lamp_fast(site: &mut Site<'_>) {

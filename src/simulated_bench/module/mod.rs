@@ -53,7 +53,7 @@ impl Module {
         let kind = &parts.kind;
         Module {
             receiver: Receiver::new(kind, switches),
-            lamp: StatusLamp::new(kind.lamp_a, kind.second_lamp_a, kind.lamp_duty),
+            lamp: StatusLamp::new(kind.lamp_a, parts.second_lamp_a, kind.lamp_duty),
             outputs: parts.outputs.clone().map(Mechanism::new),
             parts,
             rng,

@@ -7,8 +7,8 @@ use crate::simulated_bench::kind::Kind;
 pub fn read(kind: &Kind, set: u32) -> (i32, Format) {
     let on = |index: u8| set >> index & 1 == 1;
     let format = match kind.format_switch {
-        Some(n) if on(n - 1) => kind.format_when_on,
-        _ => kind.format_when_off,
+        Some(n) if !on(n - 1) => kind.format_when_off,
+        _ => kind.format_when_on,
     };
     let sum: i32 = (0u8..)
         .zip(&kind.switch_weights)

@@ -1,0 +1,40 @@
+//! The lamp's rhythm, where the feed current does not tell it: the operator looks.
+
+use super::by_hand::keeping_alive;
+use super::course::{Course, Halt, Taken};
+use super::event::{Event, LampQuestion, LampSeen};
+use crate::judge::blame::Facts;
+use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::verdict::Window;
+
+/// Asks, and tells the observation as what it is. `false`: nobody could tell.
+///
+/// `facts` hold if the lamp shows the other rhythm.
+pub(super) fn ask(
+    course: &mut Course<'_, '_>,
+    question: &LampQuestion,
+    facts: Facts,
+) -> Result<bool, Halt> {
+    if course.unattended {
+        return Ok(false);
+    }
+    course.emit(&Event::AskedLamp(question))?;
+    let seen = keeping_alive(course, |hand, alive| hand.look(question, alive))?;
+    // Looking takes no script time; the slot goes on when it is done.
+    course.begin_slot()?;
+    course.check_stop()?;
+    let (verdict, words) = match seen {
+        None => return Err(Halt::Stopped),
+        Some(LampSeen::CannotTell) => return Ok(false),
+        Some(LampSeen::Due) => (Verdict::Pass, "the rhythm that is due"),
+        Some(LampSeen::Other) => (Verdict::Fail, "another rhythm than the one that is due"),
+        Some(LampSeen::NoRhythm) => (Verdict::Fail, "a lamp that is dark, steady or in no rhythm"),
+    };
+    let lamp_inverted = facts.lamp_inverted && seen == Some(LampSeen::Other);
+    let mut taken = Taken::new(Quantity::LampSeen, None, Window::OPEN)
+        .knowing(Facts { lamp_inverted, ..facts })
+        .noting(format!("not measured: the operator saw {words}"));
+    taken.seen = Some(verdict);
+    course.read(taken)?;
+    Ok(true)
+}
