@@ -36,14 +36,9 @@ pub fn expected(volt: Estimate, ohm: f64, tolerance: f64, path_ohm: f64) -> Esti
     let whole = ohm + path_ohm / 2.0;
     let value = volt.value / whole;
     let per_ohm = value / whole;
-    Estimate::new(
-        value,
-        &[
-            Component { standard: volt.standard / whole, dof: volt.dof },
-            Component::rectangular(per_ohm * ohm * tolerance),
-            Component::rectangular(per_ohm * path_ohm / 2.0),
-        ],
-    )
+    Estimate::of(value, volt.budget.scaled(1.0 / whole))
+        .with(Component::rectangular(per_ohm * ohm * tolerance))
+        .with(Component::rectangular(per_ohm * path_ohm / 2.0))
 }
 
 impl Recheck {

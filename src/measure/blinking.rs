@@ -3,6 +3,7 @@
 //! A mean over a part of a blink says as much about the moment it was taken at as about the
 //! current. So it is taken over whole blinks where the window holds one.
 
+use super::budget::Source;
 use super::lamp::{self, NoRhythm};
 use super::mean::Mean;
 use super::record::ChannelClass;
@@ -41,15 +42,15 @@ impl BlinkingMean {
 
     /// See [`Mean::estimate`].
     pub fn estimate(&self, class: &ChannelClass) -> Estimate {
-        self.mean.estimate(class).with(Component::rectangular(self.open))
+        self.mean.estimate(class).with(Component::rectangular(self.open).from(Source::Unsettled))
     }
 
     /// See [`Mean::less`].
     pub fn less(&self, earlier: &BlinkingMean, class: &ChannelClass) -> Estimate {
         self.mean
             .less(&earlier.mean, class)
-            .with(Component::rectangular(self.open))
-            .with(Component::rectangular(earlier.open))
+            .with(Component::rectangular(self.open).from(Source::Unsettled))
+            .with(Component::rectangular(earlier.open).from(Source::Unsettled))
     }
 }
 

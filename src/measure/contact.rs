@@ -7,7 +7,7 @@
 
 use super::mean::Mean;
 use super::record::ChannelClass;
-use super::uncertainty::{Component, Estimate};
+use super::uncertainty::Estimate;
 
 /// Means of the channels around a contact.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,16 +43,8 @@ pub fn resistance(on: &Around, off: &Around, classes: &Classes) -> Option<Estima
     let drop = supply.value - clamp.value;
     let value = drop / current.value;
     let per_amp = 1.0 / current.value;
-    let component =
-        |e: &Estimate, by: f64| Component { standard: e.standard * by.abs(), dof: e.dof };
-    Some(Estimate::new(
-        value,
-        &[
-            component(&supply, per_amp),
-            component(&clamp, per_amp),
-            component(&current, value * per_amp),
-        ],
-    ))
+    let budget = supply.budget.plus(&clamp.budget).scaled(per_amp);
+    Some(Estimate::of(value, budget.plus(&current.budget.scaled(value * per_amp))))
 }
 
 #[cfg(test)]

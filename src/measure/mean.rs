@@ -8,6 +8,7 @@
 //! significant makes the uncertainty too small. The number of independent samples that this leaves,
 //! less one, is taken as the degrees of freedom.
 
+use super::budget::Source;
 use super::record::ChannelClass;
 use super::settled::drift;
 use super::uncertainty::{Component, Estimate};
@@ -61,7 +62,7 @@ impl Mean {
 
     /// The contributions that stem from this window and not from the channel.
     fn noise_component(&self) -> Component {
-        Component::type_a(self.noise, (self.independent - 1.0).max(1.0))
+        Component::type_a(self.noise, (self.independent - 1.0).max(1.0)).from(Source::Noise)
     }
 
     /// The value with its uncertainty: noise, drift within the window, resolution, non-linearity,
@@ -72,9 +73,9 @@ impl Mean {
             self.value,
             &[
                 self.noise_component(),
-                Component::rectangular(self.drift / 2.0),
-                Component::rectangular(class.resolution / 2.0),
-                Component::rectangular(class.linearity),
+                Component::rectangular(self.drift / 2.0).from(Source::Unsettled),
+                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+                Component::rectangular(class.linearity).from(Source::Linearity),
                 calibration,
                 offset,
                 gain,
@@ -93,12 +94,12 @@ impl Mean {
             &[
                 self.noise_component(),
                 earlier.noise_component(),
-                Component::rectangular(self.drift / 2.0),
-                Component::rectangular(earlier.drift / 2.0),
-                Component::rectangular(class.resolution / 2.0),
-                Component::rectangular(class.resolution / 2.0),
-                Component::rectangular(class.linearity),
-                Component::rectangular(class.linearity),
+                Component::rectangular(self.drift / 2.0).from(Source::Unsettled),
+                Component::rectangular(earlier.drift / 2.0).from(Source::Unsettled),
+                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+                Component::rectangular(class.linearity).from(Source::Linearity),
+                Component::rectangular(class.linearity).from(Source::Linearity),
                 calibration,
                 gain,
             ],

@@ -3,6 +3,7 @@
 //! Knows no wire and no jig. Every file is one idea; the sources of the methods stand at its head.
 
 pub mod blinking;
+pub mod budget;
 pub mod change_over;
 pub mod contact;
 pub mod lamp;

@@ -1,5 +1,6 @@
 //! The coil's pulse in the feed current: how far it rises above the current before it.
 
+use super::budget::Source;
 use super::mean::Mean;
 use super::record::ChannelClass;
 use super::uncertainty::{Component, Estimate};
@@ -48,11 +49,12 @@ pub fn pulse_peak(
     let height = Estimate::new(
         value,
         &[
-            Component::type_a(before.noise, (before.independent - 1.0).max(1.0)),
-            Component::standard(noise),
-            Component::rectangular(moved),
-            Component::rectangular(class.resolution / 2.0),
-            Component::rectangular(class.linearity),
+            Component::type_a(before.noise, (before.independent - 1.0).max(1.0))
+                .from(Source::Noise),
+            Component::standard(noise).from(Source::Noise),
+            Component::rectangular(moved).from(Source::Unsettled),
+            Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(class.linearity).from(Source::Linearity),
             calibration,
             gain,
         ],

@@ -1,5 +1,6 @@
 //! Samples on one time base.
 
+use super::budget::Source;
 use super::uncertainty::{Component, correlated};
 
 /// What limits how well a channel is known before any calibration: half-widths of rectangular
@@ -49,16 +50,17 @@ impl ChannelClass {
         match &self.corrected {
             None => [
                 Component::standard(0.0),
-                Component::rectangular(self.offset * time),
-                Component::rectangular(self.gain * sum),
+                Component::rectangular(self.offset * time).from(Source::Offset),
+                Component::rectangular(self.gain * sum).from(Source::Gain),
             ],
             Some(left) => {
                 let r = left.correlation;
                 let both = [left.offset * time, left.gain * sum];
                 [
-                    Component { standard: correlated(&both, &[[1.0, r], [r, 1.0]]), dof: left.dof },
-                    Component::rectangular(left.offset_drift * time),
-                    Component::rectangular(left.gain_drift * sum),
+                    Component::type_a(correlated(&both, &[[1.0, r], [r, 1.0]]), left.dof)
+                        .from(Source::Calibration),
+                    Component::rectangular(left.offset_drift * time).from(Source::Drift),
+                    Component::rectangular(left.gain_drift * sum).from(Source::Drift),
                 ]
             }
         }
@@ -68,10 +70,14 @@ impl ChannelClass {
     /// same in both (GUM F.1.2.3).
     pub fn gain_between(&self, difference: f64) -> [Component; 2] {
         match &self.corrected {
-            None => [Component::standard(0.0), Component::rectangular(self.gain * difference)],
+            None => [
+                Component::standard(0.0),
+                Component::rectangular(self.gain * difference).from(Source::Gain),
+            ],
             Some(left) => [
-                Component { standard: (left.gain * difference).abs(), dof: left.dof },
-                Component::rectangular(left.gain_drift * difference),
+                Component::type_a((left.gain * difference).abs(), left.dof)
+                    .from(Source::Calibration),
+                Component::rectangular(left.gain_drift * difference).from(Source::Drift),
             ],
         }
     }

@@ -4,6 +4,7 @@
 //! uncorrelated inputs), 5.2.2 and F.1.2.3 (correlated inputs), G.4.1 (Welch–Satterthwaite) and G.3
 //! (Student quantile).
 
+use super::budget::{Budget, Source};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Two-sided 95 % quantile of the normal distribution.
@@ -20,22 +21,30 @@ pub struct Component {
     pub standard: f64,
     /// Degrees of freedom; infinite for a limit that is taken as certain.
     pub dof: f64,
+    /// Where it comes from.
+    pub source: Source,
 }
 
 impl Component {
     /// A type A contribution.
     pub const fn type_a(standard: f64, dof: f64) -> Self {
-        Component { standard, dof }
+        Component { standard, dof, source: Source::Other }
+    }
+
+    /// The same contribution, from a source.
+    #[must_use]
+    pub const fn from(self, source: Source) -> Self {
+        Component { source, ..self }
     }
 
     /// A quantity known to lie within ± `half_width`, anywhere in it.
     pub fn rectangular(half_width: f64) -> Self {
-        Component { standard: half_width.abs() / 3f64.sqrt(), dof: f64::INFINITY }
+        Component::standard(half_width.abs() / 3f64.sqrt())
     }
 
     /// A type B contribution of known standard uncertainty.
     pub const fn standard(standard: f64) -> Self {
-        Component { standard, dof: f64::INFINITY }
+        Component { standard, dof: f64::INFINITY, source: Source::Other }
     }
 }
 
@@ -62,37 +71,33 @@ pub struct Estimate {
     pub standard: f64,
     /// Effective degrees of freedom.
     pub dof: f64,
+    /// What the uncertainty is made of.
+    pub budget: Budget,
 }
 
 impl Estimate {
     /// Combines uncorrelated contributions.
     pub fn new(value: f64, components: &[Component]) -> Self {
-        // Not `sum`, which is -0 for no components.
-        let variance = components.iter().fold(0.0, |sum, c| sum + c.standard * c.standard);
-        let weight: f64 = components
-            .iter()
-            .filter(|c| c.dof.is_finite() && c.dof > 0.0)
-            .map(|c| c.standard.powi(4) / c.dof)
-            .sum();
-        let dof = if weight > 0.0 { variance * variance / weight } else { f64::INFINITY };
-        Estimate { value, standard: variance.sqrt(), dof }
+        Estimate::of(value, Budget::of(components))
+    }
+
+    /// A value with its budget.
+    pub fn of(value: f64, budget: Budget) -> Self {
+        Estimate { value, standard: budget.standard(), dof: budget.dof(), budget }
     }
 
     /// Adds one more uncorrelated contribution.
     #[must_use]
     pub fn with(self, component: Component) -> Self {
-        let own = Component { standard: self.standard, dof: self.dof };
-        Estimate::new(self.value, &[own, component])
+        let mut budget = self.budget;
+        budget.add(&component);
+        Estimate::of(self.value, budget)
     }
 
     /// The same quantity in another unit, `factor` of which make one of the present unit.
     #[must_use]
     pub fn scaled(self, factor: f64) -> Self {
-        Estimate {
-            value: self.value * factor,
-            standard: self.standard * factor.abs(),
-            dof: self.dof,
-        }
+        Estimate::of(self.value * factor, self.budget.scaled(factor))
     }
 
     /// Expanded uncertainty: half of the 95 % coverage interval.

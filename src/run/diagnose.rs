@@ -11,6 +11,7 @@ use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::load::settle_time;
+use crate::measure::budget::Source;
 use crate::measure::change_over::ChangeOver;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::quantity::unit::Units;
@@ -140,7 +141,15 @@ pub(super) fn look_past_module(
     let within = |value: f64, channel| {
         let class = course.class(channel);
         let [calibration, offset, gain] = class.offset_and_gain(value);
-        Estimate::new(value, &[Component::rectangular(class.linearity), calibration, offset, gain])
+        Estimate::new(
+            value,
+            &[
+                Component::rectangular(class.linearity).from(Source::Linearity),
+                calibration,
+                offset,
+                gain,
+            ],
+        )
     };
     let supply = within(volts, LOAD_VOLTAGE);
     let Some(expected) = course.expected_past_module(clamp, supply) else { return Ok(()) };

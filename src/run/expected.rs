@@ -8,6 +8,7 @@ use crate::load::expected::settled_current;
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
+use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::quantity::range::Toleranced;
@@ -33,7 +34,7 @@ impl Expected {
 
     /// A current with the uncertainty of the window it is compared with.
     pub fn compared(&self, current: Estimate) -> Estimate {
-        current.with(Component::standard(self.by_voltage))
+        current.with(Component::standard(self.by_voltage).from(Source::Supply))
     }
 }
 

@@ -11,6 +11,7 @@ use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Side, Window};
 use crate::link::scpi;
+use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
@@ -96,10 +97,10 @@ fn taken(
     let estimate = Estimate::new(
         value,
         &[
-            Component::rectangular(class.resolution / 2.0),
-            Component::rectangular(class.linearity),
-            Component::rectangular(class.offset),
-            Component::rectangular(class.gain * value),
+            Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(class.linearity).from(Source::Linearity),
+            Component::rectangular(class.offset).from(Source::Offset),
+            Component::rectangular(class.gain * value).from(Source::Gain),
         ],
     );
     Taken::new(quantity, Some(estimate), window)

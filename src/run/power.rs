@@ -11,6 +11,7 @@ use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::error::LinkError;
 use crate::link::scpi;
+use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::script::plan::{LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
@@ -135,7 +136,7 @@ fn read_charge(
     let class = course.class(FEED_CURRENT);
     let charge = course.correction(FEED_CURRENT).map_or(charge, |c| c.correct_sum(time_s, charge));
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
-    let linearity = Component::rectangular(class.linearity * time_s);
+    let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
     let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity]);
     let mut taken = Taken::new(Quantity::StartCharge, Some(estimate), window);
     taken.facts = Facts { tripped: is_tripped, ..course.known.facts };

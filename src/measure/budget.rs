@@ -1,0 +1,233 @@
+//! What an uncertainty is made of: one line for each source of influence.
+//!
+//! Source: JCGM 100:2008 (GUM), 5.1.2 (variances of uncorrelated contributions add) and G.4.1
+//! (Welch–Satterthwaite). Contributions of one source are added up as they come; they are
+//! uncorrelated with each other, or were combined before.
+
+use super::uncertainty::Component;
+use std::fmt;
+
+macro_rules! sources {
+    ($($(#[doc = $doc:literal])+ $name:ident $word:literal $about:literal),* $(,)?) => {
+        /// Where a contribution comes from.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Source {
+            $($(#[doc = $doc])+ $name),*
+        }
+
+        impl Source {
+            /// Every source, in the order in which a budget tells them.
+            pub const ALL: &[Source] = &[$(Source::$name),*];
+
+            /// One word, as it stands in a report.
+            pub const fn word(self) -> &'static str {
+                match self { $(Source::$name => $word),* }
+            }
+
+            /// What it is, for people.
+            pub const fn about(self) -> &'static str {
+                match self { $(Source::$name => $about),* }
+            }
+        }
+    };
+}
+
+sources! {
+    /// Scatter of the samples (type A), their autocorrelation taken into account.
+    Noise "noise" "scatter of the samples",
+    /// How far the values move within the window.
+    Unsettled "unsettled" "values that still move within the window",
+    /// The value of one count.
+    Resolution "resolution" "the value of one count",
+    /// The converter's non-linearity.
+    Linearity "linearity" "non-linearity of the converter",
+    /// Offset of an uncalibrated channel, by its class.
+    Offset "offset" "offset of the channel, by its class",
+    /// Gain of an uncalibrated channel, by its class.
+    Gain "gain" "gain of the channel, by its class",
+    /// Offset and gain of a calibrated channel, their correlation taken into account.
+    Calibration "calibration" "calibration of the channel, with its reference",
+    /// Drift of a calibrated channel since.
+    Drift "drift" "drift of the channel since its calibration",
+    /// The time between two samples.
+    Sampling "sampling" "time between two samples",
+    /// The level at which an instant is taken.
+    Threshold "threshold" "the level at which an instant is taken",
+    /// When the jig's clock says that something was sent, closed or triggered.
+    Clock "clock" "the jig's clock, and when a trigger came",
+    /// The supply voltage that the limits were reckoned with.
+    Supply "supply" "the supply voltage that the limits were reckoned with",
+    /// Everything else.
+    Other "other" "other influences",
+}
+
+const COUNT: usize = Source::ALL.len();
+
+/// One line of a budget.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Line {
+    /// Where it comes from.
+    pub source: Source,
+    /// Standard uncertainty, in the unit of the result.
+    pub standard: f64,
+    /// Degrees of freedom; infinite for a limit that is taken as certain.
+    pub dof: f64,
+}
+
+/// The contributions to an uncertainty, by source.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Budget {
+    /// For each source its variance, and the sum of u⁴/ν.
+    sums: [(f64, f64); COUNT],
+}
+
+impl Budget {
+    /// The budget of uncorrelated contributions.
+    pub fn of(components: &[Component]) -> Self {
+        let mut budget = Budget::default();
+        components.iter().for_each(|c| budget.add(c));
+        budget
+    }
+
+    /// Adds one more uncorrelated contribution.
+    pub fn add(&mut self, component: &Component) {
+        let (variance, weight) = &mut self.sums[component.source as usize];
+        *variance += component.standard * component.standard;
+        if component.dof.is_finite() && component.dof > 0.0 {
+            *weight += component.standard.powi(4) / component.dof;
+        }
+    }
+
+    /// The budget of a sum of two uncorrelated quantities.
+    #[must_use]
+    pub fn plus(mut self, other: &Budget) -> Self {
+        for (own, more) in self.sums.iter_mut().zip(&other.sums) {
+            own.0 += more.0;
+            own.1 += more.1;
+        }
+        self
+    }
+
+    /// The budget of the same quantity in another unit, `factor` of which make one of the present.
+    #[must_use]
+    pub fn scaled(mut self, factor: f64) -> Self {
+        for (variance, weight) in &mut self.sums {
+            *variance *= factor.powi(2);
+            *weight *= factor.powi(4);
+        }
+        self
+    }
+
+    /// Combined standard uncertainty.
+    pub fn standard(&self) -> f64 {
+        self.sums.iter().fold(0.0, |sum, (variance, _)| sum + variance).sqrt()
+    }
+
+    /// Effective degrees of freedom.
+    pub fn dof(&self) -> f64 {
+        let variance: f64 = self.sums.iter().map(|(variance, _)| variance).sum();
+        degrees(variance, self.sums.iter().map(|(_, weight)| weight).sum())
+    }
+
+    /// The lines that contribute anything.
+    pub fn lines(&self) -> impl Iterator<Item = Line> + '_ {
+        Source::ALL.iter().zip(&self.sums).filter(|(_, (variance, _))| *variance > 0.0).map(
+            |(&source, &(variance, weight))| Line {
+                source,
+                standard: variance.sqrt(),
+                dof: degrees(variance, weight),
+            },
+        )
+    }
+
+    /// Reads a budget that [`Display`](fmt::Display) wrote; `None` when the text is none.
+    pub fn parse(text: &str) -> Option<Self> {
+        let mut budget = Budget::default();
+        for line in text.split(';').map(str::trim).filter(|line| !line.is_empty()) {
+            let mut words = line.split_ascii_whitespace();
+            let word = words.next()?;
+            let source = *Source::ALL.iter().find(|s| s.word() == word)?;
+            let standard: f64 = words.next()?.parse().ok()?;
+            let dof = match (words.next(), words.next()) {
+                (None, _) => f64::INFINITY,
+                (Some("dof"), Some(dof)) => dof.parse().ok()?,
+                _ => return None,
+            };
+            if words.next().is_some() || !(standard.is_finite() && standard >= 0.0 && dof > 0.0) {
+                return None;
+            }
+            budget.add(&Component { standard, dof, source });
+        }
+        Some(budget)
+    }
+}
+
+/// Welch–Satterthwaite from a variance and the sum of u⁴/ν.
+fn degrees(variance: f64, weight: f64) -> f64 {
+    if weight > 0.0 { variance * variance / weight } else { f64::INFINITY }
+}
+
+/// `noise 1.2e-5 dof 49; resolution 3.1e-6`: each line by its word, its standard uncertainty in the
+/// unit of the reading, and its degrees of freedom where these are finite.
+impl fmt::Display for Budget {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (at, line) in self.lines().enumerate() {
+            if at > 0 {
+                f.write_str("; ")?;
+            }
+            write!(f, "{} {:.3e}", line.source.word(), line.standard)?;
+            if line.dof.is_finite() {
+                write!(f, " dof {}", significant(line.dof))?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Three significant digits, without an exponent.
+fn significant(value: f64) -> String {
+    let digits = 2 - value.abs().max(1e-9).log10().floor() as i32;
+    format!("{value:.*}", digits.clamp(0, 9) as usize)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_budget_is_told_in_words_and_read_again() {
+        let budget = Budget::of(&[
+            Component::type_a(1.25e-5, 49.0).from(Source::Noise),
+            Component::standard(3.0e-6).from(Source::Resolution),
+            Component::standard(4.0e-6).from(Source::Resolution),
+        ]);
+        let text = budget.to_string();
+        assert_eq!(text, "noise 1.250e-5 dof 49.0; resolution 5.000e-6");
+        assert_eq!(Budget::parse(&text).unwrap().to_string(), text);
+        assert_eq!(Budget::parse(""), Some(Budget::default()));
+        for bad in ["noise", "noise x", "hum 1e-3", "noise 1e-3 49", "noise -1", "noise NaN"] {
+            assert_eq!(Budget::parse(bad), None, "{bad}");
+        }
+    }
+
+    proptest! {
+        /// However contributions are dealt out over the sources, the sums stay the same.
+        #[test]
+        fn sources_do_not_change_the_sums(
+            parts in prop::collection::vec((0..COUNT, 1e-9f64..1.0, 1f64..1e4), 1..20)
+        ) {
+            let of = |source: &dyn Fn(usize) -> Source| Budget::of(
+                &parts.iter()
+                    .map(|&(at, u, dof)| Component::type_a(u, dof).from(source(at)))
+                    .collect::<Vec<_>>(),
+            );
+            let spread = of(&|at| Source::ALL[at]);
+            let one = of(&|_| Source::Other);
+            prop_assert!((spread.standard() / one.standard() - 1.0).abs() < 1e-9);
+            prop_assert!((spread.dof() / one.dof() - 1.0).abs() < 1e-9);
+            let read = Budget::parse(&spread.to_string()).unwrap();
+            prop_assert!((read.standard() / spread.standard() - 1.0).abs() < 1e-3);
+        }
+    }
+}
