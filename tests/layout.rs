@@ -60,6 +60,7 @@ fn modules_are_added_listed_and_checked() {
     let added = json(&done(folder, &["layout", "add", "crane yard", "--json"]));
     assert_eq!(added["addresses"], serde_json::json!([1, 2, 3, 4]));
     assert_eq!(added["switches"], "1000000001");
+    assert_eq!(added["numbering"], "rcn-213");
     let listed = json(&done(folder, &["layout", "list", "--json"]));
     assert_eq!(listed[0]["outputs"], serde_json::json!(["lantern", null, null, null]));
     assert_eq!(listed[0]["note"], "x=\"y\"");

@@ -14,6 +14,8 @@ pub struct Entry {
     pub module_sheet: String,
     /// Its command format.
     pub format: String,
+    /// How its addresses count, as a file names it; nothing where everybody counts alike.
+    pub numbering: Option<&'static str>,
     /// The addresses of its outputs, output 1 first.
     pub addresses: Vec<u16>,
     /// Its switches, switch 1 first, `1` for on; nothing when no setting makes its address.
@@ -31,6 +33,8 @@ pub struct Free<'a> {
     pub kind: &'a str,
     /// The command format.
     pub format: String,
+    /// How the addresses count; nothing where everybody counts alike.
+    pub numbering: Option<&'static str>,
     /// The addresses.
     pub addresses: Vec<u16>,
     /// How its switches are to be set, switch 1 first, `1` for on.
@@ -66,6 +70,9 @@ pub struct Tested {
     /// `complete`, or why it was cut short.
     pub note: String,
 }
+
+/// The way of counting that goes without saying.
+const USUAL: &str = "rcn-213";
 
 /// A line of JSON.
 pub fn json(value: &impl Serialize) -> String {
@@ -105,13 +112,17 @@ fn row(entry: &Entry) -> [String; 6] {
         [first, .., last] => format!("{first}-{last}"),
     };
     let switches = entry.switches.as_deref().map_or("cannot be set".into(), switches_on);
+    let format = match entry.numbering {
+        Some(numbering) if numbering != USUAL => format!("{}, {numbering}", entry.format),
+        _ => entry.format.clone(),
+    };
     let outputs: Vec<&str> = entry.outputs.iter().map(|o| o.as_deref().unwrap_or("-")).collect();
     let outputs = if entry.outputs.iter().all(Option::is_none) {
         String::new()
     } else {
         plain(&outputs.join(", "))
     };
-    [plain(&entry.name), entry.kind.clone(), entry.format.clone(), addresses, switches, outputs]
+    [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs]
 }
 
 /// Which switches are on: `3 5 10`.
@@ -134,6 +145,7 @@ mod tests {
             kind: "pier-four".into(),
             module_sheet: "pier-four".into(),
             format: "dcc".into(),
+            numbering: Some(if first == 8 { "from-group-zero" } else { USUAL }),
             addresses: (first..first + 4).collect(),
             switches: switches.map(String::from),
             outputs: vec![Some("lantern".into()), None, None, Some("fog\u{1b} horn".into())],

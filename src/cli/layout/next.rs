@@ -1,6 +1,6 @@
 //! `musterbench layout next`: the next addresses that are free.
 
-use super::plan_file::{PlanFile, how_to_set};
+use super::plan_file::{PlanFile, how_to_set, numbering};
 use crate::cli::ending::{Ended, Ending, OrEnd, bad_input};
 use crate::cli::{output, word};
 use crate::layout::add::{counted, free};
@@ -51,6 +51,7 @@ pub fn run(given: &Given) -> Ended {
         planned_modules::json(&Free {
             kind: &sheet.kind,
             format: format.to_string(),
+            numbering: numbering(format, counted),
             switches: write_switches(set.switches, sheet.switches.weights.len()),
             addresses,
         })

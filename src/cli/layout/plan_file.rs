@@ -6,8 +6,10 @@ use crate::layout::{DEFAULT_FILE, LayoutError};
 use crate::report::planned_modules::Entry;
 use crate::report::switch_bank::switch_bank;
 use crate::script::address::switches_in_words;
-use crate::script::module_sheet::ModuleSheet;
+use crate::script::module_sheet::{ModuleSheet, NUMBERINGS};
 use crate::script::setting::write_switches;
+use crate::signal::dcc::Numbering;
+use crate::signal::target::Format;
 use std::path::PathBuf;
 
 /// The option that names the plan.
@@ -36,10 +38,19 @@ pub fn entry(module: &PlannedModule) -> Entry {
         kind: module.sheet.kind.clone(),
         module_sheet: module.sheet_name.clone(),
         format: module.format.to_string(),
+        numbering: numbering(module.format, module.counted),
         addresses: module.addresses().collect(),
         switches: module.setting().ok().map(|set| write_switches(set.switches, count)),
         outputs: module.outputs.clone(),
         note: module.note.clone(),
+    }
+}
+
+/// How the addresses of a format count, as a file names it; `None` where everybody counts alike.
+pub fn numbering(format: Format, counted: Numbering) -> Option<&'static str> {
+    match format {
+        Format::Dcc => NUMBERINGS.iter().find(|n| n.1 == counted).map(|n| n.0),
+        Format::Trinary => None,
     }
 }
 
