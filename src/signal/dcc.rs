@@ -279,6 +279,16 @@ mod tests {
         assert_eq!(duration_us(&RESET), (14 + 1) * 116 + (24 + 3) * 200);
     }
 
+    #[test]
+    fn commands_to_accessories_take_about_as_long() {
+        let all = (1..=2040).flat_map(|address| {
+            let to = Numbering::Rcn213.accessory(address).unwrap();
+            [0, 1].map(|direction| duration_us(&accessory(to, direction, true)))
+        });
+        let (least, most) = all.fold((u32::MAX, 0), |(l, m), us| (l.min(us), m.max(us)));
+        assert!(5_750 <= least && most < 6_850, "{least} {most}");
+    }
+
     /// S-9.1, both tables: the receiver's windows lie around the sender's.
     #[test]
     fn the_receiver_takes_whatever_a_sender_may_send() {

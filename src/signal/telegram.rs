@@ -135,5 +135,8 @@ mod tests {
         let once = telegram.duration_us();
         assert_eq!(telegram.sending_us(1), once);
         assert_eq!(telegram.sending_us(3), 3 * once + 2 * dcc::duration_us(&dcc::IDLE));
+        let telegram = command(Format::Trinary, Rcn213, 9, Position::A, 0).unwrap();
+        assert_eq!(telegram.duration_us(), trinary::TELEGRAM_US);
+        assert_eq!(telegram.sending_us(3), 3 * trinary::TELEGRAM_US);
     }
 }
