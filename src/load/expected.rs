@@ -113,7 +113,8 @@ impl<'c> Model<'c> {
         let mut x = self.nominal();
         let mut best = self.current(&x);
         for _ in 0..SWEEPS {
-            for (i, input) in self.inputs.iter().enumerate() {
+            let free = |(_, input): &(usize, &Input)| input.lower < input.upper;
+            for (i, input) in self.inputs.iter().enumerate().filter(free) {
                 for end in [input.lower, input.upper] {
                     let before = std::mem::replace(&mut x[i], end);
                     let found = self.current(&x);

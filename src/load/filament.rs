@@ -14,6 +14,9 @@
 //! and slowly at the end: a lamp whose inrush is half gone after 4 ms needs a quarter of a second
 //! to settle.
 
+use statrs::consts;
+use statrs::function::gamma::digamma;
+
 /// Exponent of resistance over temperature.
 const RESISTANCE: f64 = 1.2;
 /// `RESISTANCE` plus the exponent of radiation over temperature.
@@ -56,14 +59,27 @@ impl Filament {
         if self.tau <= 0.0 || t.is_infinite() || self.cold >= 1.0 {
             return 1.0;
         }
-        // The time rises with the temperature: halve the interval until it is found.
+        // The time rises with the temperature, ever more steeply: Newton's rule, and half of the
+        // interval where that leads out of it.
         let wanted = t / self.tau + series(self.cold);
         let (mut low, mut high) = (self.cold, 1.0);
-        for _ in 0..50 {
-            let middle = 0.5 * (low + high);
-            if series(middle) < wanted { low = middle } else { high = middle }
+        let mut u = 0.5 * (low + high);
+        for _ in 0..60 {
+            let late = series(u) - wanted;
+            if late < 0.0 {
+                low = u
+            } else {
+                high = u
+            }
+            let next = u - late * (1.0 - u.powf(BOTH)) / u.powf(RESISTANCE);
+            let next = if next > low && next < high { next } else { 0.5 * (low + high) };
+            let moved = (next - u).abs();
+            u = next;
+            if moved <= 1e-15 {
+                break;
+            }
         }
-        low.powf(-RESISTANCE)
+        u.powf(-RESISTANCE)
     }
 
     /// Time in seconds until the current is within a share of its final value.
@@ -80,39 +96,35 @@ fn share_at(excess: f64) -> f64 {
 
 /// `Σ u^(2.2 + 5.2 n) / (2.2 + 5.2 n)`, the time from absolute zero to `u` in units of τ.
 ///
-/// Near 1 the terms fall slowly; they are compared with those of `−ln(1 − u^5.2) / 5.2`, which is
-/// known, and the differences fall fast.
+/// With `x = u^5.2` and `a = 2.2 / 5.2` it is the incomplete beta function `B_x(a, 0) / 5.2`. Near 1
+/// its terms hardly fall, so there it is expanded about 1, with `y = 1 − x`:
+/// `B_x(a, 0) = −ln y − ψ(a) − γ − Σ (1 − a)_k / (k · k!) · y^k`, which follows term by term from the
+/// binomial series of the integrand; the constant is that of NIST's Digital Library of Mathematical
+/// Functions, 5.9.16.
 fn series(u: f64) -> f64 {
-    let q = u.powf(BOTH);
-    if q >= 1.0 {
+    const A: f64 = (RESISTANCE + 1.0) / BOTH;
+    let x = u.powf(BOTH);
+    let y = 1.0 - x;
+    if y <= 0.0 {
         return f64::INFINITY;
     }
-    let first = RESISTANCE + 1.0;
-    let mut power = u.powf(first);
     let mut sum = 0.0;
-    if q < 0.9 {
-        for n in 0..400 {
-            let term = power / (first + BOTH * f64::from(n));
-            sum += term;
-            power *= q;
-            if term < 1e-17 * sum {
-                break;
-            }
+    if x < 0.5 {
+        let mut power = x.powf(A);
+        for n in 0..64 {
+            sum += power / (A + f64::from(n));
+            power *= x;
         }
-        return sum;
-    }
-    // u^(first + BOTH n) / (first + BOTH n) − u^first · q^(n + 1) / (BOTH (n + 1)) / q
-    let scale = power / q;
-    let mut q_power = q;
-    for n in 0..4000 {
-        let n = f64::from(n);
-        sum += scale * q_power * (1.0 / (first + BOTH * n) - 1.0 / (BOTH * (n + 1.0)));
-        q_power *= q;
-        if q_power < 1e-15 {
-            break;
+    } else {
+        sum = -y.ln() - digamma(A) - consts::EULER_MASCHERONI;
+        let mut term = 1.0;
+        for k in 1..64 {
+            let k = f64::from(k);
+            term *= (k - A) / k * y;
+            sum -= term / k;
         }
     }
-    sum - scale * (-q).ln_1p() / BOTH
+    sum / BOTH
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 mod beside;
 pub mod board;
 mod channels;
-mod circuits;
+pub mod circuits;
 mod converter;
 mod draw;
 pub mod faults;
@@ -13,7 +13,7 @@ pub mod kind;
 mod lasting_name;
 mod module;
 mod noise;
-mod parts;
+pub mod parts;
 pub mod pseudo_terminal;
 mod pulse_line;
 pub mod reference_meter;

@@ -52,21 +52,29 @@ impl CoilBranch {
             && ((volt - self.ohm * self.current_a) / self.henry).abs() > rate
     }
 
-    /// One trapezoidal step of `h` seconds that ends with `rail_v` on the rail.
-    pub fn step(&mut self, h: f64, rail_v: f64) {
-        let volt = if self.driven {
-            rail_v
-        } else if self.current_a > 0.0 {
-            -FREEWHEEL_V
-        } else {
-            return;
+    /// The current at the end of a trapezoidal step of `h` seconds that ends with `rail_v` on the
+    /// rail.
+    fn current_after(&self, h: f64, rail_v: f64) -> f64 {
+        let (before, after) = match (self.driven, self.current_a > 0.0) {
+            (true, _) => (self.volt, rail_v),
+            (false, true) => (-FREEWHEEL_V, -FREEWHEEL_V),
+            (false, false) => return 0.0,
         };
         let half = h / (2.0 * self.henry);
-        let before = if self.driven { self.volt } else { volt };
-        self.current_a = ((self.current_a * (1.0 - half * self.ohm) + half * (before + volt))
+        ((self.current_a * (1.0 - half * self.ohm) + half * (before + after))
             / (1.0 + half * self.ohm))
-            .max(0.0);
-        self.volt = volt;
+            .max(0.0)
+    }
+
+    /// What it will take from the rail at the end of such a step, amperes.
+    pub fn drawn_after_a(&self, h: f64, rail_v: f64) -> f64 {
+        if self.driven { self.current_after(h, rail_v) } else { 0.0 }
+    }
+
+    /// Takes such a step.
+    pub fn step(&mut self, h: f64, rail_v: f64) {
+        self.current_a = self.current_after(h, rail_v);
+        self.volt = rail_v;
     }
 
     /// Tells the voltage on the rail at the instant of switching.

@@ -139,10 +139,10 @@ impl Element {
                 let (i, g) = led.solve(guess_v);
                 Affine { g, i: i - g * guess_v }
             }
-            Element::Lamp(lamp) => Affine { g: 1.0 / lamp.ohm(), i: 0.0 },
+            Element::Lamp(lamp) => Affine { g: 1.0 / lamp.ohm_after(h, guess_v), i: 0.0 },
             Element::Coil(coil) => coil.affine(guess_v, h),
             Element::Motor(motor) => {
-                let (g, i) = motor.affine();
+                let (g, i) = motor.affine(h);
                 Affine { g, i }
             }
         }
@@ -165,8 +165,10 @@ impl Element {
 
     /// Tells the voltage across it at an instant of switching.
     pub fn begin(&mut self, volt: f64) {
-        if let Element::Coil(coil) = self {
-            coil.volt = volt;
+        match self {
+            Element::Coil(coil) => coil.volt = volt,
+            Element::Motor(motor) => motor.begin(volt),
+            _ => {}
         }
     }
 

@@ -15,6 +15,11 @@ pub const CUT_OFF_A: f64 = 3.0;
 /// … after this time, microseconds.
 pub const CUT_OFF_US: u64 = 30;
 
+/// The reservoir counts as full when it takes less than this share of what the rail draws …
+const STILL: f64 = 2e-4;
+/// … and as empty when it moves more slowly than this, volts a second.
+const STILL_V_PER_S: f64 = 0.01;
+
 /// The coils on the rail: one for each output and position.
 pub const COILS: usize = 8;
 
@@ -306,7 +311,15 @@ impl FeedCircuit {
     /// One step: linearly implicit trapezoid for the reservoir, trapezoid for the coils.
     fn step(&mut self, h_us: u64) {
         let h = h_us as f64 * 1e-6;
-        let slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
+        let mut slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
+        if self.coils_active {
+            // The coils' currents move within the step: half of it has what they draw at its end.
+            let rail_v = self.rail_v();
+            self.coils_a = self.coils.iter().map(|coil| coil.drawn_after_a(h, rail_v)).sum();
+            let end = self.flow();
+            slope = 0.5 * (slope + (end.rectifier_a - self.drawn_a()) / self.reservoir_f);
+            self.flow = end;
+        }
         let damping = if self.flow.conducts { h / (2.0 * self.tau_s()) } else { 0.0 };
         self.capacitor_v = (self.capacitor_v + h * slope / (1.0 + damping)).max(0.0);
         let rail_v = self.rail_v();
@@ -319,8 +332,14 @@ impl FeedCircuit {
             self.sum_coils();
         }
         self.flow = self.flow();
-        let slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
-        let still = slope.abs() < 0.01 || (self.capacitor_v == 0.0 && slope < 0.0);
+        let drawn_a = self.drawn_a();
+        let into_a = self.flow.rectifier_a - drawn_a;
+        let still = if self.flow.conducts {
+            into_a.abs() < STILL * drawn_a
+        } else {
+            (into_a / self.reservoir_f).abs() < STILL_V_PER_S
+                || (self.capacitor_v == 0.0 && into_a < 0.0)
+        };
         self.settled = still && !moving && self.flow.feed_a <= CUT_OFF_A;
     }
 

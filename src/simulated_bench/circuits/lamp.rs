@@ -8,6 +8,12 @@ const AMBIENT_K: f64 = 293.0;
 /// Exponent of resistance over temperature.
 const RESISTANCE_EXPONENT: f64 = 1.2;
 
+/// The time constant with which a filament settles at last, in times of its warm-up (from the
+/// integration itself, for an inrush of eight times).
+const SETTLING: f64 = 12.0;
+/// What may be left of its way when it counts as standing still, as a share of its resistance.
+const LEFT: f64 = 2e-4;
+
 /// The filament. Its state is the resistance over that at ambient temperature, `r`: then the
 /// temperature goes with r^(5/6) and the radiation with r^(10/3), which need just roots.
 #[derive(Clone, Debug)]
@@ -21,6 +27,8 @@ pub struct Lamp {
     ratio: f64,
     /// The longest step, seconds: a part of the time constant at the rated point.
     longest_s: f64,
+    /// It stands still when its resistance moves more slowly than this (relative), 1/s.
+    still_per_s: f64,
 }
 
 impl Lamp {
@@ -34,12 +42,14 @@ impl Lamp {
             heat_capacity: 1.0,
             ratio: 1.0,
             longest_s: f64::INFINITY,
+            still_per_s: 0.0,
         };
         // Time goes with the heat capacity: warm up once with a capacity of one, and scale.
         let middle = 2.0 * inrush_ratio / (inrush_ratio + 1.0);
         lamp.heat_capacity = warm_up_s / lamp.time_to(middle, rated_v);
         lamp.ratio = 1.0;
         lamp.longest_s = warm_up_s / 5.0;
+        lamp.still_per_s = LEFT / (SETTLING * warm_up_s);
         lamp
     }
 
@@ -75,18 +85,28 @@ impl Lamp {
         RESISTANCE_EXPONENT * ratio / Self::kelvin(ratio) * heating_w / self.heat_capacity
     }
 
-    /// One step of Heun's method.
-    pub fn step(&mut self, h: f64, volt: f64) {
+    /// The resistance ratio after a step, by Heun's method.
+    fn ratio_after(&self, h: f64, volt: f64) -> f64 {
         let first = self.slope(volt, self.ratio);
         let second = self.slope(volt, (self.ratio + h * first).max(1.0));
-        self.ratio = (self.ratio + 0.5 * h * (first + second)).max(1.0);
+        (self.ratio + 0.5 * h * (first + second)).max(1.0)
+    }
+
+    /// Resistance at the end of a step of `h` seconds with about `volt` across it, ohms.
+    pub fn ohm_after(&self, h: f64, volt: f64) -> f64 {
+        if h > 0.0 { self.cold_ohm * self.ratio_after(h, volt) } else { self.ohm() }
+    }
+
+    /// Ends a step of `h` seconds with `volt` across it.
+    pub fn step(&mut self, h: f64, volt: f64) {
+        self.ratio = self.ratio_after(h, volt);
     }
 
     /// The longest step in which the resistance moves by a hundredth, seconds; `None` when it
-    /// stands still.
+    /// stands still: when next to nothing of its way is left.
     pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
         let relative = self.slope(volt, self.ratio).abs() / self.ratio;
-        (relative > 5e-3).then(|| (0.01 / relative).min(self.longest_s))
+        (relative > self.still_per_s).then(|| (0.01 / relative).min(self.longest_s))
     }
 }
 

@@ -11,6 +11,8 @@ pub struct Motor {
     /// Decay of the back-EMF by friction, 1/s.
     friction: f64,
     back_v: f64,
+    /// Voltage across it at the end of the last step.
+    volt: f64,
 }
 
 impl Motor {
@@ -23,23 +25,39 @@ impl Motor {
         // With a constant voltage the current falls exponentially at the rate torque/R + friction;
         // when running, torque × run_a = friction × run_back_v.
         let friction = LN_2 / run_up_s / (run_back_v / (run_a * ohm) + 1.0);
-        Motor { ohm, torque: friction * run_back_v / run_a, friction, back_v: 0.0 }
+        Motor { ohm, torque: friction * run_back_v / run_a, friction, back_v: 0.0, volt: 0.0 }
     }
 
-    /// Conductance, and current at no voltage (negative: it generates).
-    pub fn affine(&self) -> (f64, f64) {
-        (1.0 / self.ohm, -self.back_v / self.ohm)
+    /// The back-EMF at the end of a step of `h` seconds, by the trapezoidal rule: `[0]` for each volt
+    /// across the motor then, and `[1]`.
+    fn back_v_after(&self, h: f64) -> [f64; 2] {
+        let rise = 0.5 * h * self.torque / self.ohm;
+        let fall = rise + 0.5 * h * self.friction;
+        let damped = 1.0 / (1.0 + fall);
+        [rise * damped, (self.back_v * (1.0 - fall) + rise * self.volt) * damped]
+    }
+
+    /// Conductance at the end of a step of `h` seconds, and current at no voltage (negative: it
+    /// generates).
+    pub fn affine(&self, h: f64) -> (f64, f64) {
+        let [for_each_v, at_none] = self.back_v_after(h);
+        ((1.0 - for_each_v) / self.ohm, -at_none / self.ohm)
     }
 
     fn slope(&self, volt: f64, back_v: f64) -> f64 {
         self.torque * (volt - back_v) / self.ohm - self.friction * back_v
     }
 
-    /// One step of Heun's method.
+    /// Something was switched: the voltage from which it goes on.
+    pub fn begin(&mut self, volt: f64) {
+        self.volt = volt;
+    }
+
+    /// Ends a step of `h` seconds with `volt` across it.
     pub fn step(&mut self, h: f64, volt: f64) {
-        let first = self.slope(volt, self.back_v);
-        let second = self.slope(volt, self.back_v + h * first);
-        self.back_v = (self.back_v + 0.5 * h * (first + second)).max(0.0);
+        let [for_each_v, at_none] = self.back_v_after(h);
+        self.back_v = (for_each_v * volt + at_none).max(0.0);
+        self.volt = volt;
     }
 
     /// The longest good step, seconds; `None` when the speed stands still.
@@ -56,8 +74,9 @@ mod tests {
     #[test]
     fn falls_from_start_to_run_and_half_way_in_its_time() {
         let mut motor = Motor::new(0.6, 0.15, 12.0, 0.2);
+        motor.begin(12.0);
         let current = |m: &Motor| {
-            let (g, i0) = m.affine();
+            let (g, i0) = m.affine(0.0);
             g * 12.0 + i0
         };
         assert!((current(&motor) - 0.6).abs() < 1e-9);
