@@ -16,7 +16,7 @@ pub const CUT_OFF_A: f64 = 3.0;
 pub const CUT_OFF_US: u64 = 30;
 
 /// The reservoir counts as full when it takes less than this share of what the rail draws …
-const STILL: f64 = 2e-4;
+const STILL: f64 = 5e-5;
 /// … and as empty when it moves more slowly than this, volts a second.
 const STILL_V_PER_S: f64 = 0.01;
 
