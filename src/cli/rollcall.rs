@@ -77,7 +77,9 @@ pub fn run(given: &Given) -> Ended {
     let stop = interrupt::flag()?;
     let mut jig = given.port.open(|| setup)?;
     if !jig.identity().simulated {
-        output::tell("The feed comes on and outputs move. Ctrl-C turns it off at any time.");
+        output::tell(
+            "The feed comes on, outputs move, and the jig's loads get hot. Ctrl-C turns all off.",
+        );
     }
     let mut progress = Progress::default();
     let roll = call_the_roll(&mut jig, &question, stop, &mut |stage| progress.on_stage(stage));

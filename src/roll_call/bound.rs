@@ -105,3 +105,80 @@ fn longest(plan: &Plan, copies: u8) -> Effort {
     let wire = all.map(|target| Effort::of(target, Position::B, copies).wire).max();
     Effort { packets: copies.into(), wire: wire.unwrap_or_default() }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::roll_call::plan::{Burst, both_ways};
+    use crate::script::shipped;
+
+    fn plan(kind: &str) -> Plan {
+        let sheet = shipped::module_sheet(kind).unwrap();
+        let format = sheet.switches.format_when_on;
+        let expected = Target::of(format, sheet.numbering, sheet.try_address).unwrap();
+        Plan::new(&sheet, sheet.try_address, expected, &sheet.switches.formats())
+    }
+
+    /// The formula at the head of this file, for each shipped kind.
+    #[test]
+    fn the_formula_gives_the_packets() {
+        for kind in shipped::MODULE_SHEETS {
+            let plan = plan(kind.name);
+            let (c, r, h) = (plan.copies.sweep, plan.copies.alone, plan.copies.more);
+            let [c, r, h] = [c, r, h].map(u64::from);
+            let n = u64::from(plan.outputs);
+            let likely = n + plan.likely.len() as u64;
+            let addresses: u64 = plan.formats.iter().map(|&f| u64::from(Target::count(f))).sum();
+            let polarities = if plan.both_polarities { 2 } else { 1 };
+            let broadcasts = u64::from(plan.formats.contains(&Format::Dcc));
+            let (f, b) = (ALARMS, BURST as u64);
+            let want = polarities * (2 * c * likely + 2 * c * addresses + 2 * r * broadcasts)
+                + 2 * h * addresses / 4
+                + f * h * (b + 2)
+                + 4 * h * (3 * n - 2);
+            assert_eq!(bound(&plan, 1).most.packets, want, "{}", kind.name);
+            let more = bound(&plan, 2).most.packets - want;
+            assert_eq!(more, h * (b + 2) + 4 * h * (3 * n - 2));
+        }
+    }
+
+    /// What the plan asks, burst by burst, is what the bound counts for it.
+    #[test]
+    fn the_bursts_add_up_to_the_bound() {
+        for kind in shipped::MODULE_SHEETS {
+            let plan = plan(kind.name);
+            let own = both_ways(plan.expected_targets(), plan.copies.sweep);
+            let likely = plan.likely_targets().flat_map(|t| both_ways(t, plan.copies.sweep));
+            let passes = plan.passes().flat_map(Pass::bursts).flatten();
+            let of = |burst: Burst| {
+                let each = burst.targets.iter().map(|&t| Effort::of(t, burst.to, burst.copies));
+                each.fold(Effort::default(), |sum, one| sum + one)
+            };
+            let sent = own.into_iter().chain(likely).chain(passes).map(of);
+            let sent = sent.fold(Effort::default(), |sum, one| sum + one);
+            let last = plan.last_passes().flat_map(Pass::bursts).flatten().map(of);
+            let last = last.fold(Effort::default(), |sum, one| sum + one);
+            let bound = bound(&plan, 1);
+            let polarities = if plan.both_polarities { 2 } else { 1 };
+            let whole = sent.times(polarities) + last;
+            assert!(whole.packets < bound.most.packets && whole.wire < bound.most.wire);
+            // What is left over is for the alarms and the proof, and no more than that.
+            let one = longest(&plan, plan.copies.more);
+            let n = u64::from(plan.outputs);
+            let left = one.times(ALARMS * (BURST as u64 + 2) + 4 * (3 * n - 2))
+                + longest(&plan, plan.copies.alone).times(4);
+            assert!(bound.most.packets <= whole.packets + left.packets);
+            assert!(bound.most.wire <= whole.wire + left.wire);
+        }
+    }
+
+    /// A packet takes the time that the bits of S-9.1 and S-9.2 add up to.
+    #[test]
+    fn one_packet_on_the_feed() {
+        let target = Target { format: Format::Dcc, place: 80 };
+        let effort = Effort::of(target, Position::A, 1);
+        // 10010100 11111000 01101100: 12 ones and 12 zeros, 14 ones of preamble, 3 start zeros and
+        // an end one; a one lasts 116 µs, a zero 200 µs.
+        assert_eq!(effort.wire, Duration::from_micros((12 + 14 + 1) * 116 + (12 + 3) * 200));
+    }
+}

@@ -51,7 +51,7 @@ pub fn candidates(
             if *weight > 0 {
                 let shift = bank.address_of(set ^ 1 << switch) - i64::from(address);
                 let shift = i32::try_from(shift).unwrap_or(i32::MAX);
-                push(expected.plus_checked(shift), Why::Switch(switch + 1));
+                push(expected.plus(shift), Why::Switch(switch + 1));
             }
         }
     }
@@ -59,13 +59,6 @@ pub fn candidates(
         push(Target::of(other, sheet.numbering, address), Why::OtherFormat);
     }
     list
-}
-
-impl Target {
-    /// [`Target::plus`], for shifts of any size.
-    fn plus_checked(self, by: i32) -> Option<Target> {
-        (by.unsigned_abs() <= u32::from(u16::MAX)).then(|| self.plus(by)).flatten()
-    }
 }
 
 #[cfg(test)]

@@ -204,11 +204,10 @@ fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -
         if found.inverted {
             caller.feed_off()?;
         }
-        roll.silence = caller.feed_on(polarity)?;
+        roll.silence = caller.power_up(polarity)?;
         if roll.silence.is_some() {
             return Ok(());
         }
-        caller.connect_loads()?;
         let likely_us = caller.jig.clock_us()?;
         caller.try_likely(found)?;
         if !found.inverted && found.modules.is_empty() {
@@ -228,7 +227,8 @@ fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -
         if found.inverted && found.modules.is_empty() {
             caller.feed_off()?;
             found.inverted = false;
-            if caller.feed_on(Polarity::Normal)?.is_some() {
+            roll.silence = caller.power_up(Polarity::Normal)?;
+            if roll.silence.is_some() {
                 return Ok(());
             }
         }

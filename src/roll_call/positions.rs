@@ -35,11 +35,17 @@ impl Caller<'_> {
         self.jig.send(&format!("ROUT:CLOS (@{})", list(&loads)))?;
         // Any voltage does for now: the first look measures it.
         self.load_v = Some(0.0);
-        if self.loads_on()? {
-            self.pause(SWITCHED)?;
-            self.look()?;
-        }
+        self.glance()?;
         Ok(())
+    }
+
+    /// Looks where the outputs stand, with the load supply on for just that.
+    pub fn glance(&mut self) -> Result<Vec<Moved>, Halt> {
+        if !self.loads_on()? {
+            return Ok(Vec::new());
+        }
+        self.pause(SWITCHED)?;
+        self.look()
     }
 
     /// Turns the load supply on; `false` when there are no loads to look at.

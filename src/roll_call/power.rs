@@ -52,9 +52,17 @@ impl Caller<'_> {
         Ok(None)
     }
 
-    /// Turns the feed on and waits until a module has booted. Returns why it cannot answer, if it
-    /// cannot.
-    pub fn feed_on(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
+    /// Turns the feed on and waits until a module has booted, then looks where it stands. Returns why
+    /// it cannot answer, if it cannot.
+    pub fn power_up(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
+        let silence = self.feed_on(polarity)?;
+        if silence.is_none() {
+            self.connect_loads()?;
+        }
+        Ok(silence)
+    }
+
+    fn feed_on(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
         self.stage("feed on");
         let sense = if polarity == Polarity::Normal { "NORM" } else { "INV" };
         let idle = idle_level(self.format);

@@ -57,11 +57,10 @@ impl Caller<'_> {
                     + self.sheet.contact_response.upper.map_or(closure, |t| seconds(t.si()));
                 self.record()?;
                 self.jig.close_contact(channel, closure)?;
-                self.loads_on()?;
                 self.pause(window)?;
                 let (_, amperes) = self.recorded()?;
                 let stirs = !rises(&amperes, self.least_a).is_empty();
-                if !self.look()?.is_empty() || stirs {
+                if !self.glance()?.is_empty() || stirs {
                     return Ok(Contacts::Work);
                 }
             }

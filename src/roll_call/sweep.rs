@@ -151,9 +151,8 @@ impl Caller<'_> {
     /// Lets whatever moves come to rest, and looks where it stands.
     fn settle(&mut self) -> Result<(), Halt> {
         let rest = self.rest();
-        self.loads_on()?;
         self.pause(rest)?;
-        self.look()?;
+        self.glance()?;
         Ok(())
     }
 }

@@ -68,7 +68,7 @@ impl Target {
 
     /// The target so many places further on, if the format has it.
     pub fn plus(self, by: i32) -> Option<Target> {
-        let place = u16::try_from(i32::from(self.place) + by).ok()?;
+        let place = u16::try_from(i32::from(self.place).checked_add(by)?).ok()?;
         (place < Self::count(self.format)).then_some(Target { place, ..self })
     }
 

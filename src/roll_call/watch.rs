@@ -97,9 +97,10 @@ impl Caller<'_> {
         self.check_stop()?;
         self.record()?;
         let (timing, end_us) = self.send(telegrams, copies)?;
+        // The load supply is on for the look alone: its loads get hot.
+        self.wait_until(end_us + micros(window.saturating_sub(SWITCHED)))?;
         self.loads_on()?;
-        let on_us = self.jig.clock_us()?;
-        self.wait_until((end_us + micros(window)).max(on_us + micros(SWITCHED)))?;
+        self.pause(SWITCHED)?;
         let (first_us, amperes) = self.recorded()?;
         let recorded_us = first_us + amperes.len() as u64 * u64::from(POINT_US);
         if recorded_us + SLACK_US < end_us + micros(self.response()) {

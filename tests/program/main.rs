@@ -9,5 +9,6 @@ mod bad_input;
 mod by_hand;
 mod commands;
 mod interrupted;
+mod rollcall;
 mod runs;
 mod support;

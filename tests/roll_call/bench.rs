@@ -45,7 +45,12 @@ pub fn usual(sheet: &ModuleSheet) -> Question<'_> {
 
 /// Calls the roll on a bench.
 pub fn call(question: &Question<'_>, setup: Setup) -> RollCall {
-    let mut jig = Jig::open(Box::new(SimulatedTransport::new(setup))).unwrap();
+    call_over(question, SimulatedTransport::new(setup))
+}
+
+/// Calls the roll over a line.
+pub fn call_over(question: &Question<'_>, transport: SimulatedTransport) -> RollCall {
+    let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut tell = |_: &Stage<'_>| {};
     let roll = call_the_roll(&mut jig, question, &AtomicBool::new(false), &mut tell).unwrap();
     jig.close();

@@ -1,7 +1,9 @@
 //! A module where it should be, and wherever else it may stand.
 
-use crate::bench::{addresses, bench, call, neighbour, sheet, usual};
+use crate::bench::{addresses, bench, call, call_over, neighbour, sheet, usual};
 use musterbench::judge::reading::Verdict;
+use musterbench::link::pace::Pace;
+use musterbench::link::simulated::SimulatedTransport;
 use musterbench::roll_call::Question;
 use musterbench::roll_call::answer::{RollCall, Sense};
 use musterbench::signal::target::Format;
@@ -128,4 +130,28 @@ fn the_same_seed_gives_the_same_roll_call() {
     let sheet = sheet("jetty-two");
     let run = || call(&usual(&sheet), bench(&sheet, (165, Format::Trinary), &[], 9));
     assert_eq!(run(), run());
+}
+
+/// Over a line that carries less than the commands take, with answers that come late: it takes
+/// longer, and finds the same.
+#[test]
+fn a_slow_line_finds_the_same() {
+    let sheet = sheet("pier-four");
+    let question = usual(&sheet);
+    for (first, format) in [(205, Format::Dcc), (165, Format::Trinary)] {
+        let setup = bench(&sheet, (first, format), &[], 3);
+        let quick = call(&question, setup.clone());
+        let pace = Pace { bytes_per_second: 3_000, latency_us: 8_000 };
+        let transport = SimulatedTransport::new(setup).at(pace);
+        let slow = call_over(&question, transport);
+        assert_eq!(addresses(&slow, &sheet), in_a_row(first, 4));
+        // All but how high the coils were measured.
+        let told = |roll: &RollCall| -> Vec<_> {
+            let answers = &roll.own().unwrap().answers;
+            answers.iter().map(|a| (a.target, a.output, a.sense, a.only)).collect()
+        };
+        assert_eq!(told(&slow), told(&quick));
+        assert!(slow.took > quick.took);
+        stays_within_the_bound(&slow);
+    }
 }

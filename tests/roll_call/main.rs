@@ -6,8 +6,10 @@ mod pass_on;
 
 mod bench;
 mod endings;
+mod every_address;
 mod faults;
 mod found;
 #[path = "../support/bench.rs"]
 #[allow(dead_code)]
 mod noting;
+mod said;

@@ -228,8 +228,9 @@ fn unmoved(
         Contacts::Work => {
             found.push("Its contact inputs move it, so outputs and coils work.".into());
             to_do.push(
-                "check the format (another one with --format) and the module sheet; a module that \
-                 is right in both does not hear commands: reject it"
+                "check the format (another one with --format) and the module sheet; if both are \
+                 right, turn the power off, seat it again and ask again; reject it only if it stays \
+                 silent"
                     .into(),
             );
         }
@@ -237,7 +238,8 @@ fn unmoved(
             found.push("Its contact inputs do not move it either.".into());
             to_do.push(
                 "check the feed leads (a weak one drops the voltage when a coil pulls) and the \
-                 module sheet; if they are right, its logic or its coils do not work: reject it"
+                 module sheet; if both are right, turn the power off, seat it again and ask again; \
+                 reject it only if it stays silent"
                     .into(),
             );
         }
