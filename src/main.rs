@@ -18,6 +18,7 @@ fn main() -> ExitCode {
         Command::Layout(given) => cli::layout::run(given),
         Command::Label(given) => cli::label::run(given),
         Command::Recover(given) => cli::recover::run(given),
+        Command::Explain(given) => cli::explain::run(given),
     };
     cli::ending::exit_code(ended)
 }

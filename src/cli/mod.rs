@@ -4,6 +4,7 @@ pub mod address;
 pub mod calibrate;
 pub mod calibration_choice;
 pub mod ending;
+pub mod explain;
 pub mod fault_choice;
 pub mod faults;
 pub mod interrupt;
@@ -84,6 +85,8 @@ pub enum Command {
     Label(label::Given),
     /// Finish the reports of runs that were cut off, and rebuild each lot.csv
     Recover(recover::Given),
+    /// Say what the uncertainty of a reading is made of, and where its limits come from
+    Explain(explain::Given),
 }
 
 /// Reads the arguments of the program. Ends it with code 2 when they make no sense, and with 0

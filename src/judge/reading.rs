@@ -1,5 +1,6 @@
 //! One measured value with unit, uncertainty, limits and verdict.
 
+use crate::measure::budget::Budget;
 use crate::signal::target::Position;
 use std::fmt;
 
@@ -230,4 +231,8 @@ pub struct Reading {
     pub note: String,
     /// What stands behind the channel.
     pub backing: Backing,
+    /// What the uncertainty is made of, where there is a value.
+    pub budget: Option<Budget>,
+    /// Where the limits come from; empty where the reading does not say.
+    pub limits_from: String,
 }

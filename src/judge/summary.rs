@@ -92,6 +92,8 @@ mod tests {
             blame,
             note: String::new(),
             backing: Default::default(),
+            budget: None,
+            limits_from: String::new(),
         }
     }
 

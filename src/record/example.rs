@@ -2,6 +2,8 @@
 
 use super::report_csv::Facts;
 use crate::judge::reading::{Backing, Blame, Quantity, Reading, Verdict};
+use crate::measure::budget::{Budget, Source};
+use crate::measure::uncertainty::Component;
 use crate::signal::target::Position;
 
 pub fn facts() -> Facts {
@@ -32,5 +34,7 @@ pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
         blame,
         note: "@seen\nagain".into(),
         backing: Backing::Calibration("SIM-7 2026-01-05T09:00:00+00:00".into()),
+        budget: Some(Budget::of(&[Component::type_a(7.5e-8, 49.0).from(Source::Noise)])),
+        limits_from: "module sheet".into(),
     }
 }

@@ -20,6 +20,7 @@ pub mod names;
 pub mod recorder;
 pub mod recover;
 pub mod report_csv;
+pub mod report_rows;
 pub mod samples;
 pub mod space;
 

@@ -7,7 +7,7 @@ use crate::judge::summary::Summary as Tally;
 use std::path::Path;
 
 /// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 22] = [
+pub const COLUMNS: [&str; 24] = [
     "module",
     "lot",
     "run",
@@ -30,6 +30,8 @@ pub const COLUMNS: [&str; 22] = [
     "blame",
     "note",
     "calibration",
+    "budget",
+    "limits_from",
 ];
 
 /// How many of them the first version had: its reports are read too.
@@ -156,6 +158,8 @@ pub fn reading_line(facts: &Facts, reading: &Reading) -> Vec<u8> {
         shown(reading.blame.map(|b| b.to_string())),
         cell::text(&reading.note),
         cell::text(reading.backing.word()),
+        shown(reading.budget.map(|b| b.to_string())),
+        cell::text(&reading.limits_from),
     ];
     line(facts.cells().into_iter().chain(cells))
 }

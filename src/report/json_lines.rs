@@ -56,6 +56,8 @@ enum Line<'a> {
         blame: Option<String>,
         note: &'a str,
         calibration: Option<&'a str>,
+        budget: Option<String>,
+        limits_from: Option<&'a str>,
     },
     Ended {
         simulated: Option<bool>,
@@ -104,6 +106,8 @@ pub fn reading(reading: &Reading) -> String {
         blame: name(reading.blame),
         note: &reading.note,
         calibration: Some(reading.backing.word()).filter(|word| !word.is_empty()),
+        budget: reading.budget.map(|budget| budget.to_string()),
+        limits_from: Some(reading.limits_from.as_str()).filter(|from| !from.is_empty()),
     }
     .text()
 }
@@ -149,13 +153,16 @@ mod tests {
             blame: None,
             note: String::new(),
             backing: Backing::Uncalibrated,
+            budget: None,
+            limits_from: "module sheet".into(),
         };
         assert_eq!(
             reading(&one),
             "{\"event\":\"reading\",\"step\":\"feed on\\u001b[2J\",\"output\":null,\
              \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
              \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
-             \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\"}\n"
+             \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\",\"budget\":null,\
+             \"limits_from\":\"module sheet\"}\n"
         );
     }
 }

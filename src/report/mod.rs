@@ -5,6 +5,8 @@
 
 pub mod advice;
 pub mod amount;
+pub mod budget_json;
+pub mod budget_text;
 pub mod calibration_prompt;
 pub mod calibration_text;
 pub mod fault_list;

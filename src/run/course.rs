@@ -7,6 +7,7 @@ use super::{Options, samples};
 use crate::calibration::correction::Corrections;
 use crate::jig::board::Supply;
 use crate::judge::blame::{ANSWERS_ELSEWHERE, Facts, blame};
+use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Window, verdict};
@@ -93,6 +94,8 @@ pub(super) struct Taken {
     pub seen: Option<Verdict>,
     /// Why not even a value that is there can be trusted.
     pub doubt: Option<Doubt>,
+    /// Where the limits come from; empty for those of the module sheet.
+    pub limits_from: String,
 }
 
 impl Taken {
@@ -107,6 +110,7 @@ impl Taken {
             undecided: false,
             seen: None,
             doubt: None,
+            limits_from: String::new(),
         }
     }
 
@@ -122,6 +126,11 @@ impl Taken {
 
     pub fn doubting(mut self, doubt: Option<Doubt>) -> Self {
         self.doubt = self.doubt.or(doubt);
+        self
+    }
+
+    pub fn limited_by(mut self, limits_from: String) -> Self {
+        self.limits_from = limits_from;
         self
     }
 
@@ -307,8 +316,18 @@ impl<'a, 'l> Course<'a, 'l> {
 
     /// Judges what was taken and tells the reading. Returns its verdict.
     pub fn read(&mut self, taken: Taken) -> Result<Verdict, Halt> {
-        let Taken { clamp, quantity, estimate, window, facts, mut note, undecided, seen, doubt } =
-            taken;
+        let Taken {
+            clamp,
+            quantity,
+            estimate,
+            window,
+            facts,
+            mut note,
+            undecided,
+            seen,
+            doubt,
+            limits_from,
+        } = taken;
         let estimate = estimate.filter(|e| e.value.is_finite());
         let mut decided = verdict(estimate.as_ref(), &window, self.plan.rule);
         if estimate.is_none() && undecided {
@@ -346,6 +365,8 @@ impl<'a, 'l> Course<'a, 'l> {
             blame: blamed,
             note,
             backing: self.backing(quantity, clamp),
+            budget: estimate.map(|e| e.budget),
+            limits_from: self.limits_from(quantity, &window, limits_from),
         };
         self.summary.add(&reading);
         self.emit(&Event::Read(&reading))?;
@@ -361,6 +382,16 @@ impl<'a, 'l> Course<'a, 'l> {
             readings: self.summary.readings,
             failed: self.summary.failed,
             indeterminate: self.summary.indeterminate,
+        }
+    }
+
+    /// Where the limits of a reading come from: from `said`, else from the module sheet.
+    fn limits_from(&self, quantity: Quantity, window: &Window, said: String) -> String {
+        let is_sheet = *window == of_sheet(&self.plan.module, quantity);
+        if said.is_empty() && is_sheet && *window != Window::OPEN {
+            "module sheet".into()
+        } else {
+            said
         }
     }
 

@@ -4,7 +4,7 @@ use super::course::Course;
 use super::samples::class;
 use crate::judge::verdict::Window;
 use crate::link::client::Jig;
-use crate::load::expected::settled_current;
+use crate::load::expected::{explained, settled_current};
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
@@ -16,7 +16,7 @@ use crate::quantity::unit::Units;
 use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::JIG_LOAD;
-use uom::si::f64::{ElectricPotential, ElectricalResistance};
+use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 
 /// The window of a load's current, and how much of the voltage's uncertainty comes through.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -59,6 +59,14 @@ impl Course<'_, '_> {
         Some(expected(&circuit, supply, contact + PATH_OHM))
     }
 
+    /// Where that window comes from, in words: each input of the load's circuit with its range and
+    /// its share of the window, largest first.
+    pub fn window_in_words(&self, clamp: Clamp, supply: Estimate) -> String {
+        let Some(circuit) = self.circuit(clamp) else { return String::new() };
+        let contact = self.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
+        in_words(&circuit, supply.value, contact + PATH_OHM)
+    }
+
     /// The same past the module, through the bypass.
     pub fn expected_past_module(&self, clamp: Clamp, supply: Estimate) -> Option<Expected> {
         Some(expected(&self.circuit(clamp)?, supply, PATH_OHM))
@@ -87,6 +95,32 @@ pub(super) fn expected(circuit: &Circuit, supply: Estimate, series_ohm: f64) -> 
         window: Window::between(behind.lower.si(), direct.upper.si()),
         by_voltage: slope.abs(),
     }
+}
+
+/// What the window of a circuit at a voltage is made of.
+fn in_words(circuit: &Circuit, volt: f64, series_ohm: f64) -> String {
+    let at = ElectricPotential::from_si(volt.max(0.0));
+    let voltage = Toleranced { nominal: at, lower: at, upper: at };
+    let mut made_of = explained(circuit, voltage, Time::from_si(f64::INFINITY)).contributions;
+    made_of.retain(|c| c.share > 0.0);
+    made_of.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let parts: Vec<String> = made_of
+        .iter()
+        .map(|c| {
+            let input = &c.input;
+            let of = c.part.map_or(String::new(), |part| format!(" of load {part}"));
+            format!(
+                "{}{of} {:.4} to {:.4} {} ({:.0} %)",
+                input.name,
+                input.lower,
+                input.upper,
+                input.unit,
+                100.0 * c.share
+            )
+        })
+        .collect();
+    let circuit = if parts.is_empty() { "no tolerance".into() } else { parts.join(", ") };
+    format!("load at {volt:.4} V behind up to {series_ohm:.3} ohm; {circuit}")
 }
 
 /// What heat and age may add to the tolerance of a jig's own load: a power resistor of 100 ppm/K

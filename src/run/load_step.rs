@@ -208,7 +208,8 @@ fn single_loads(
         let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], None);
         let taken =
             Taken::new(Quantity::LoadCurrent, Some(current), expected.window).doubting(doubt);
-        readings.push(taken.at(clamp).knowing(facts));
+        let words = course.window_in_words(clamp, supply);
+        readings.push(taken.at(clamp).knowing(facts).limited_by(words));
     }
     Ok(readings)
 }

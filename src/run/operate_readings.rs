@@ -239,7 +239,9 @@ fn load_current(
         ""
     };
     let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen));
-    let taken = Taken::new(Quantity::LoadCurrent, estimate, window).doubting(doubt);
+    let words = seen.supply.map_or(String::new(), |s| course.window_in_words(clamp, s));
+    let taken =
+        Taken::new(Quantity::LoadCurrent, estimate, window).doubting(doubt).limited_by(words);
     course.read(taken.at(clamp).knowing(facts).noting(note))?;
     if estimate.is_some_and(|e| e.value > window.lower.unwrap_or(f64::INFINITY) / 2.0) {
         course.known.has_carried[clamp.index()] = true;

@@ -16,6 +16,8 @@ fn reading(verdict: Verdict) -> Reading {
         blame: Some(Blame::Lead),
         note: String::new(),
         backing: Default::default(),
+        budget: None,
+        limits_from: String::new(),
     }
 }
 

@@ -1,0 +1,134 @@
+//! A reading explained: what its uncertainty is made of, and where its limits come from.
+
+use super::amount::amount;
+use super::plain::plain;
+use crate::measure::uncertainty::coverage_factor;
+use crate::record::report_rows::Row;
+use std::fmt::Write;
+
+/// The text, lines ended.
+pub fn budget_text(row: &Row) -> String {
+    let mut text = String::new();
+    // Writing to memory cannot fail.
+    let _ = write_row(&mut text, row);
+    text
+}
+
+fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
+    let shown = |value: f64| amount(value, &row.unit);
+    let place = if row.place.is_empty() { String::new() } else { format!(" at {}", row.place) };
+    writeln!(text, "Row {}: {}", row.number, plain(&row.step))?;
+    match row.value {
+        Some(value) => writeln!(text, "  {}{place}: {}", row.quantity, shown(value))?,
+        None => writeln!(text, "  {}{place}: no value", row.quantity)?,
+    }
+    writeln!(text, "  limits: {}{}", limits(row), from(row))?;
+    let note = if row.note.is_empty() { String::new() } else { format!("; {}", plain(&row.note)) };
+    writeln!(text, "  verdict: {}{note}", row.verdict)?;
+    if row.value.is_none() {
+        return writeln!(text, "  Nothing could be measured, so there is no uncertainty either.");
+    }
+    let Some(budget) = &row.budget else {
+        return writeln!(text, "  This report is older than budgets: it does not say more.");
+    };
+    let (whole, dof) = (budget.standard(), budget.dof());
+    if whole == 0.0 {
+        return writeln!(text, "  It is a count: it has no uncertainty.");
+    }
+    if !row.calibration.is_empty() {
+        writeln!(text, "  calibration: {}", plain(&row.calibration))?;
+    }
+    let lines: Vec<[String; 4]> = budget
+        .lines()
+        .map(|line| {
+            let share = (line.standard / whole).powi(2);
+            [line.source.about().into(), shown(line.standard), percent(share), degrees(line.dof)]
+        })
+        .chain([["all together".into(), shown(whole), percent(1.0), degrees(dof)]])
+        .collect();
+    let head = ["", "standard uncertainty", "share", "degrees of freedom"].map(String::from);
+    let first = widest(lines.iter().map(|l| &l[0]));
+    writeln!(text)?;
+    for [what, standard, share, dof] in [&head].into_iter().chain(&lines) {
+        writeln!(text, "    {what:<first$}  {standard:>20}  {share:>6}  {dof:>18}")?;
+    }
+    let factor = coverage_factor(dof);
+    writeln!(
+        text,
+        "\n    {factor:.2} times that, ±{}, holds the true value in 95 of 100 cases.",
+        shown(factor * whole)
+    )
+}
+
+fn limits(row: &Row) -> String {
+    let shown = |value: f64| amount(value, &row.unit);
+    match (row.lower_limit, row.upper_limit) {
+        (Some(lower), Some(upper)) => format!("{} to {}", shown(lower), shown(upper)),
+        (Some(lower), None) => format!("at least {}", shown(lower)),
+        (None, Some(upper)) => format!("at most {}", shown(upper)),
+        (None, None) => "none".into(),
+    }
+}
+
+fn from(row: &Row) -> String {
+    match row.limits_from.as_str() {
+        "" => String::new(),
+        from => format!(", from: {}", plain(from)),
+    }
+}
+
+fn percent(share: f64) -> String {
+    if share > 0.0 && share < 0.005 { "< 1 %".into() } else { format!("{:.0} %", 100.0 * share) }
+}
+
+fn degrees(dof: f64) -> String {
+    if dof.is_finite() && dof < 1e4 { format!("{dof:.0}") } else { "many".into() }
+}
+
+fn widest<'a>(cells: impl Iterator<Item = &'a String>) -> usize {
+    cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::budget::{Budget, Source};
+    use crate::measure::uncertainty::Component;
+
+    fn row() -> Row {
+        Row {
+            number: 24,
+            step: "output 2 to b".into(),
+            place: "2b".into(),
+            quantity: "load_current".into(),
+            value: Some(0.5452),
+            unit: "A".into(),
+            uncertainty: Some(0.0024),
+            lower_limit: Some(0.52),
+            upper_limit: Some(0.56),
+            verdict: "pass".into(),
+            note: String::new(),
+            calibration: "uncalibrated".into(),
+            budget: Some(Budget::of(&[
+                Component::type_a(1.0e-4, 12.0).from(Source::Noise),
+                Component::rectangular(2.0e-3).from(Source::Gain),
+                Component::rectangular(5.0e-5).from(Source::Resolution),
+            ])),
+            limits_from: "load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)"
+                .into(),
+        }
+    }
+
+    #[test]
+    fn the_table_shows_what_dominates() {
+        insta::assert_snapshot!(budget_text(&row()), @r"");
+    }
+
+    #[test]
+    fn what_is_not_there_is_said() {
+        assert!(budget_text(&Row { value: None, ..row() }).contains("no value"));
+        assert!(budget_text(&Row { budget: None, ..row() }).contains("older than budgets"));
+        let count = Row { budget: Some(Budget::default()), ..row() };
+        assert!(budget_text(&count).contains("It is a count"));
+    }
+}
