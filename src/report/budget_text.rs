@@ -121,7 +121,21 @@ mod tests {
 
     #[test]
     fn the_table_shows_what_dominates() {
-        insta::assert_snapshot!(budget_text(&row()), @r"");
+        insta::assert_snapshot!(budget_text(&row()), @r"
+        Row 24: output 2 to b
+          load_current at 2b: 545.2 mA
+          limits: 520 mA to 560 mA, from: load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)
+          verdict: pass
+          calibration: uncalibrated
+
+                                               standard uncertainty   share  degrees of freedom
+            scatter of the samples                           100 µA     1 %                  12
+            the value of one count                         28.87 µA   < 1 %                many
+            gain of the channel, by its class              1.155 mA    99 %                many
+            all together                                   1.159 mA   100 %                many
+
+            1.96 times that, ±2.272 mA, holds the true value in 95 of 100 cases.
+        ");
     }
 
     #[test]
