@@ -28,13 +28,13 @@ fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
     if row.value.is_none() {
         return writeln!(text, "  Nothing could be measured, so there is no uncertainty either.");
     }
+    if row.uncertainty == Some(0.0) {
+        return writeln!(text, "  It is a count: it has no uncertainty.");
+    }
     let Some(budget) = &row.budget else {
         return writeln!(text, "  This report is older than budgets: it does not say more.");
     };
     let (whole, dof) = (budget.standard(), budget.dof());
-    if whole == 0.0 {
-        return writeln!(text, "  It is a count: it has no uncertainty.");
-    }
     if !row.calibration.is_empty() {
         writeln!(text, "  calibration: {}", plain(&row.calibration))?;
     }
@@ -142,7 +142,7 @@ mod tests {
     fn what_is_not_there_is_said() {
         assert!(budget_text(&Row { value: None, ..row() }).contains("no value"));
         assert!(budget_text(&Row { budget: None, ..row() }).contains("older than budgets"));
-        let count = Row { budget: Some(Budget::default()), ..row() };
+        let count = Row { budget: None, uncertainty: Some(0.0), ..row() };
         assert!(budget_text(&count).contains("It is a count"));
     }
 }
