@@ -5,6 +5,7 @@
 pub mod blame;
 pub mod expect;
 pub mod reading;
+pub mod risk;
 pub mod summary;
 pub mod switches;
 pub mod verdict;

@@ -8,7 +8,7 @@ use super::budget::{Budget, Source};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Two-sided 95 % quantile of the normal distribution.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
+pub const NORMAL_95: f64 = 1.959_963_984_540_054;
 
 /// Beyond this many degrees of freedom Student's quantile is taken as the normal one: they differ
 /// by less than 3 in 10,000.
