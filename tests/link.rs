@@ -68,7 +68,12 @@ fn move_and_fetch(jig: &mut Jig) -> musterbench::link::capture::Captured {
     jig.send("OUTP1 ON").unwrap();
     let booted = jig.clock_us().unwrap() + 1_000_000;
     jig.wait_until_us(booted, &GO_ON).unwrap();
-    let to_b = telegram::command(Format::Dcc, Numbering::Rcn213, 1, Position::B, 0).unwrap();
+    let to = |position| telegram::command(Format::Dcc, Numbering::Rcn213, 1, position, 0).unwrap();
+    let to_b = to(Position::B);
+    // It may stand at either, as it comes.
+    jig.command(&to(Position::A), 2).unwrap();
+    let settled = jig.clock_us().unwrap() + 300_000;
+    jig.wait_until_us(settled, &GO_ON).unwrap();
     jig.send(&format!("ROUT:CLOS (@{},{});:OUTP2 ON", JIG_LOAD, JIG_LOAD + 1)).unwrap();
     let setup = CaptureSetup {
         scan: vec![CLAMP_CURRENT, CLAMP_CURRENT + 1, FEED_CURRENT],
