@@ -20,6 +20,7 @@
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `record` | the CSV reports and the journal |
 //! | `layout` | the layout's address plan, and labels for its modules |
+//! | `trial` | repeatability and reproducibility of the bench, from reports |
 //! | `report` | what people read |
 //! | `cli` | one file a command |
 #![cfg_attr(not(feature = "host"), no_std)]
@@ -57,3 +58,5 @@ pub mod run;
 pub mod script;
 #[cfg(feature = "host")]
 pub mod simulated_bench;
+#[cfg(feature = "host")]
+pub mod trial;

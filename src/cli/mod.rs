@@ -25,6 +25,7 @@ pub mod simulate;
 pub mod simulated;
 pub mod simulation;
 pub mod test;
+pub mod trial;
 pub mod word;
 
 use clap::{Parser, Subcommand};
@@ -43,6 +44,12 @@ const RECHECKED: &str = "\
 Extra-low voltage only, never mains. Fuse both supplies. Power resistors get hot enough to burn.
 
 Exit codes: 0 no drift, 1 drifted, 2 usage or bad input, 3 the check is too coarse, 4 bench trouble.";
+
+const TRIED: &str = "\
+Several modules, each tested at least twice by each operator (`test --operator`), one after the
+other on the same jig.
+
+Exit codes: 0 good enough for the limits, 1 not good enough, 2 usage or bad input, 3 cannot be told.";
 
 /// Acceptance-tests switching modules on a jig, or on a simulated bench.
 #[derive(Debug, Parser)]
@@ -83,6 +90,9 @@ pub enum Command {
     Layout(layout::Given),
     /// Draw a label for a module of the address plan (SVG)
     Label(label::Given),
+    /// Tell from several reports how much of what they scatter by is the bench's own
+    #[command(after_help = TRIED)]
+    Trial(trial::Given),
     /// Finish the reports of runs that were cut off, and rebuild each lot.csv
     Recover(recover::Given),
     /// Say what the uncertainty of a reading is made of, and where its limits come from

@@ -1,6 +1,7 @@
 //! What a reading has to be: limits out of the module sheet, in SI units.
 
 use super::reading::Quantity;
+use super::risk::Production;
 use super::verdict::Window;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
@@ -56,6 +57,14 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         | Quantity::LoadCurrent
         | Quantity::OpenCurrent => Window::OPEN,
     }
+}
+
+/// What the sheet states about the production that a quantity comes from: only of the module's own
+/// quantities, within the sheet's own limits.
+pub fn production(sheet: &ModuleSheet, quantity: Quantity, window: &Window) -> Option<Production> {
+    let is_of_the_bench = quantity == Quantity::FeedVoltage;
+    let share = sheet.production_spread.filter(|_| !is_of_the_bench)?.si();
+    Production::within(window, share).filter(|_| *window == of_sheet(sheet, quantity))
 }
 
 /// The limit of the current at a clamp that must be open, from the smallest current that its load

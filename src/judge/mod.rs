@@ -4,6 +4,7 @@
 
 pub mod blame;
 pub mod expect;
+pub mod pass_risk;
 pub mod reading;
 pub mod risk;
 pub mod summary;

@@ -147,6 +147,18 @@ impl Quantity {
         matches!(self, Quantity::Answers | Quantity::AnswersInverted)
     }
 
+    /// Whether it is counted, or seen by a person: exact, so that no risk belongs to it.
+    pub const fn is_counted(self) -> bool {
+        self.is_yes_or_no()
+            || matches!(
+                self,
+                Quantity::UnwantedMoves
+                    | Quantity::WrongPositions
+                    | Quantity::StuckSwitches
+                    | Quantity::LampSeen
+            )
+    }
+
     /// The SI unit without prefix, as in the report's `unit` column.
     pub const fn unit(self) -> &'static str {
         match self {
@@ -235,4 +247,7 @@ pub struct Reading {
     pub budget: Option<Budget>,
     /// Where the limits come from; empty where the reading does not say.
     pub limits_from: String,
+    /// The chance that the verdict is wrong: that the true value is outside though it passes, inside
+    /// though it fails. `None` for counts, and where nothing was decided or limited.
+    pub risk: Option<f64>,
 }

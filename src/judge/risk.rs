@@ -102,6 +102,11 @@ pub fn wrong(
     .filter(|risk| risk.is_finite())
 }
 
+/// A risk as it is told: nobody knows more than three digits of it.
+pub fn three_digits(risk: f64) -> f64 {
+    format!("{risk:.2e}").parse().unwrap_or(risk)
+}
+
 /// The risks of a rule over a production: shares of all items made (JCGM 106, 9.5.2).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Risks {

@@ -94,6 +94,7 @@ mod tests {
             backing: Default::default(),
             budget: None,
             limits_from: String::new(),
+            risk: None,
         }
     }
 

@@ -36,5 +36,6 @@ pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
         backing: Backing::Calibration("SIM-7 2026-01-05T09:00:00+00:00".into()),
         budget: Some(Budget::of(&[Component::type_a(7.5e-8, 49.0).from(Source::Noise)])),
         limits_from: "module sheet".into(),
+        risk: Some(0.0125),
     }
 }

@@ -11,7 +11,7 @@
 pub mod cell;
 pub mod durable;
 #[cfg(test)]
-mod example;
+pub(crate) mod example;
 pub mod folder;
 pub mod journal;
 pub mod last_run;

@@ -7,7 +7,7 @@ use crate::judge::summary::Summary as Tally;
 use std::path::Path;
 
 /// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 24] = [
+pub const COLUMNS: [&str; 25] = [
     "module",
     "lot",
     "run",
@@ -32,6 +32,7 @@ pub const COLUMNS: [&str; 24] = [
     "calibration",
     "budget",
     "limits_from",
+    "risk",
 ];
 
 /// How many of them the first version had: its reports are read too.
@@ -160,6 +161,7 @@ pub fn reading_line(facts: &Facts, reading: &Reading) -> Vec<u8> {
         cell::text(reading.backing.word()),
         shown(reading.budget.map(|b| b.to_string())),
         cell::text(&reading.limits_from),
+        cell::number(reading.risk),
     ];
     line(facts.cells().into_iter().chain(cells))
 }

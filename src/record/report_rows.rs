@@ -141,7 +141,7 @@ mod tests {
     fn a_report_without_budgets_is_read_too() {
         let text = String::from_utf8(report(1)).unwrap();
         let older: String =
-            text.lines().map(|l| l.rsplitn(3, ',').last().unwrap().to_owned() + "\r\n").collect();
+            text.lines().map(|l| l.rsplitn(4, ',').last().unwrap().to_owned() + "\r\n").collect();
         let rows = read(older.as_bytes()).unwrap();
         assert_eq!((rows[0].budget, rows[0].limits_from.as_str()), (None, ""));
     }

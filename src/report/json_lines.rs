@@ -58,6 +58,7 @@ enum Line<'a> {
         calibration: Option<&'a str>,
         budget: Option<String>,
         limits_from: Option<&'a str>,
+        risk: Option<f64>,
     },
     Ended {
         simulated: Option<bool>,
@@ -108,6 +109,7 @@ pub fn reading(reading: &Reading) -> String {
         calibration: Some(reading.backing.word()).filter(|word| !word.is_empty()),
         budget: reading.budget.map(|budget| budget.to_string()),
         limits_from: Some(reading.limits_from.as_str()).filter(|from| !from.is_empty()),
+        risk: reading.risk,
     }
     .text()
 }
@@ -155,6 +157,7 @@ mod tests {
             backing: Backing::Uncalibrated,
             budget: None,
             limits_from: "module sheet".into(),
+            risk: Some(0.0125),
         };
         assert_eq!(
             reading(&one),
@@ -162,7 +165,7 @@ mod tests {
              \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
              \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
              \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\",\"budget\":null,\
-             \"limits_from\":\"module sheet\"}\n"
+             \"limits_from\":\"module sheet\",\"risk\":0.0125}\n"
         );
     }
 }

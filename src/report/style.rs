@@ -26,13 +26,22 @@ impl Style {
 
     /// The verdict in capitals.
     pub fn verdict(self, verdict: Verdict) -> String {
-        // Never by colour alone.
-        let (word, colour) = match verdict {
-            Verdict::Pass => ("PASS", 32),
-            Verdict::Fail => ("FAIL", 31),
-            Verdict::Indeterminate => ("INDETERMINATE", 33),
+        let word = match verdict {
+            Verdict::Pass => "PASS",
+            Verdict::Fail => "FAIL",
+            Verdict::Indeterminate => "INDETERMINATE",
         };
-        self.paint(word, colour)
+        self.verdict_as(verdict, word)
+    }
+
+    /// A verdict in other words: never by colour alone.
+    pub fn verdict_as(self, verdict: Verdict, words: &str) -> String {
+        let colour = match verdict {
+            Verdict::Pass => 32,
+            Verdict::Fail => 31,
+            Verdict::Indeterminate => 33,
+        };
+        self.paint(words, colour)
     }
 
     /// Something that must not be overlooked.

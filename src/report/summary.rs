@@ -3,7 +3,9 @@
 use super::advice;
 use super::amount::amount;
 use super::plain::plain;
+use super::risk_text;
 use super::style::Style;
+use crate::judge::pass_risk::PassRisk;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
@@ -23,6 +25,8 @@ pub struct Summary {
     pub title: String,
     /// The readings that do not pass.
     pub objections: Vec<Reading>,
+    /// How likely a reading passed though it should not have.
+    pub risk: PassRisk,
     /// How the run came out, once it is over.
     pub outcome: Option<Outcome>,
 }
@@ -47,8 +51,11 @@ impl Listener for Summary {
                 self.jig = Some((*jig).clone());
                 self.title = plan.title.clone();
             }
-            Event::Read(reading) if reading.verdict != Verdict::Pass => {
-                self.objections.push((*reading).clone());
+            Event::Read(reading) => {
+                self.risk.add(reading);
+                if reading.verdict != Verdict::Pass {
+                    self.objections.push((*reading).clone());
+                }
             }
             Event::Ended(outcome) => self.outcome = Some((*outcome).clone()),
             _ => {}
@@ -91,6 +98,7 @@ impl Summary {
             Ending::BenchTrouble(why) => writeln!(text, "Cut short: {}", plain(why))?,
         }
         writeln!(text, "{}", counts(outcome))?;
+        text.push_str(&risk_text::line(&self.risk));
         self.write_objections(text, Verdict::Fail, "Fails")?;
         self.write_objections(text, Verdict::Indeterminate, "Uncertain, too near to a limit")?;
         writeln!(text)?;

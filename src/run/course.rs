@@ -7,8 +7,9 @@ use super::{Options, samples};
 use crate::calibration::correction::Corrections;
 use crate::jig::board::Supply;
 use crate::judge::blame::{ANSWERS_ELSEWHERE, Facts, blame};
-use crate::judge::expect::of_sheet;
+use crate::judge::expect::{of_sheet, production};
 use crate::judge::reading::{Quantity, Reading, Verdict};
+use crate::judge::risk;
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::CaptureSetup;
@@ -352,6 +353,10 @@ impl<'a, 'l> Course<'a, 'l> {
             };
             add(&mut note, why);
         }
+        let production = production(&self.plan.module, quantity, &window);
+        let risk = estimate
+            .filter(|_| !quantity.is_counted())
+            .and_then(|e| risk::wrong(decided, &e, &window, production));
         let reading = Reading {
             step: self.step_name().to_owned(),
             output: clamp.map(|c| c.output),
@@ -367,6 +372,7 @@ impl<'a, 'l> Course<'a, 'l> {
             backing: self.backing(quantity, clamp),
             budget: estimate.map(|e| e.budget),
             limits_from: self.limits_from(quantity, &window, limits_from),
+            risk: risk.map(risk::three_digits),
         };
         self.summary.add(&reading);
         self.emit(&Event::Read(&reading))?;

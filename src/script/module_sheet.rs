@@ -105,4 +105,7 @@ pub struct ModuleSheet {
     pub lamp_inverted: Option<Rhythm>,
     /// Most current that an output may switch.
     pub output_rating: ElectricCurrent,
+    /// Standard deviation of the production as a share of the width between two limits, where the
+    /// maker states it or a lot has shown it.
+    pub production_spread: Option<Ratio>,
 }

@@ -18,6 +18,7 @@ fn reading(verdict: Verdict) -> Reading {
         backing: Default::default(),
         budget: None,
         limits_from: String::new(),
+        risk: None,
     }
 }
 
@@ -40,6 +41,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         }),
         title: "Arrival".into(),
         objections,
+        risk: PassRisk::default(),
         outcome: Some(outcome),
     }
 }

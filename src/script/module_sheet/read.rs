@@ -10,7 +10,7 @@ use crate::quantity::value::Value;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use std::path::Path;
-use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
+use uom::si::f64::{ElectricPotential, ElectricalResistance, Ratio, Time};
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
@@ -51,6 +51,8 @@ impl ModuleSheet {
         let mut outputs = top.need_table("outputs", "what its outputs must do")?;
         let mut contacts = top.need_table("contacts", "what its contact inputs must do")?;
         let mut lamp = top.need_table("lamp", "the rhythm of its status lamp")?;
+        let production_spread = top.take("production").map(Value::table).transpose()?;
+        let production_spread = production_spread.map(production).transpose()?;
         top.finish()?;
 
         let try_address = integer(&mut switches, "try_address", 1..=2044)? as u16;
@@ -92,6 +94,7 @@ impl ModuleSheet {
             lamp: rhythm(&mut lamp)?,
             lamp_inverted: lamp_inverted.map(inverted).transpose()?,
             output_rating: need(&mut outputs, "rating", "2 A")?.quantity()?,
+            production_spread,
         };
         if sheet.repeat < sheet.packets_needed {
             return Err(commands.error(format!(
@@ -233,6 +236,13 @@ fn auxiliary_current(
     Ok(current)
 }
 
+/// More than the whole width is no production that anybody would sell.
+fn production(mut table: Table<'_>) -> Result<Ratio, Located> {
+    let spread = need(&mut table, "spread", "15 %")?.quantity_within("0.1 %", "100 %")?;
+    table.finish()?;
+    Ok(spread)
+}
+
 fn rhythm(table: &mut Table<'_>) -> Result<Rhythm, Located> {
     Ok(Rhythm { rate: limits(table, "rate")?, duty: limits(table, "duty")? })
 }
@@ -275,6 +285,20 @@ mod tests {
         };
         assert_eq!(with_gap("at most 8 ms"), Some(0.0));
         assert_eq!(with_gap("0.5 to 8 ms"), Some(0.000_5));
+    }
+
+    #[test]
+    fn a_production_is_stated_or_not() {
+        let text = shipped::MODULE_SHEETS[0].text;
+        let with = |more: &str| {
+            let sheet = ModuleSheet::parse(&Source::new("test.toml", &format!("{text}\n{more}")));
+            sheet.map(|s| s.production_spread.map(Units::si)).map_err(|e| e.to_string())
+        };
+        assert_eq!(with(""), Ok(None));
+        assert_eq!(with("[production]\nspread = \"15 %\""), Ok(Some(0.15)));
+        for wrong in ["[production]", "[production]\nspread = \"0 %\"", "[production]\nmean = 1"] {
+            assert!(with(wrong).is_err(), "{wrong}");
+        }
     }
 
     #[test]

@@ -1,0 +1,81 @@
+//! How likely a pass is wrong, in words.
+
+use super::plain::plain;
+use crate::judge::pass_risk::PassRisk;
+
+/// Less than this is not worth a figure.
+const NEVER: f64 = 1e-6;
+
+/// One line, ended; empty where nothing passed that could have been wrong.
+pub fn line(risk: &PassRisk) -> String {
+    let Some((largest, quantity, step)) = &risk.largest else { return String::new() };
+    if risk.bound() < NEVER {
+        return "Chance that any of the passes is wrong: less than 1 in a million\n".into();
+    }
+    let what = quantity.name().replace('_', " ");
+    format!(
+        "Chance that a pass is wrong: {} in the worst reading ({what}, {}); that any of them is: \
+         {} at most\n",
+        share(*largest),
+        plain(step),
+        share(risk.bound()),
+    )
+}
+
+/// A chance in per cent, two digits of it.
+pub fn share(chance: f64) -> String {
+    if chance == 0.0 {
+        return "0 %".into();
+    }
+    if chance < NEVER {
+        return "less than 1 in a million".into();
+    }
+    let percent = 100.0 * chance;
+    let decimals = (1 - percent.log10().floor() as i32).max(0) as usize;
+    format!("{percent:.decimals$} %")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::reading::{Reading, Verdict};
+    use crate::record::example;
+
+    fn with(verdict: Verdict, risk: f64) -> Reading {
+        Reading { risk: Some(risk), ..example::reading(verdict, None) }
+    }
+
+    #[test]
+    fn the_worst_and_the_sum_are_told() {
+        let mut risk = PassRisk::default();
+        assert_eq!(line(&risk), "");
+        risk.add(&with(Verdict::Pass, 1e-9));
+        assert_eq!(
+            line(&risk),
+            "Chance that any of the passes is wrong: less than 1 in a million\n"
+        );
+        risk.add(&with(Verdict::Pass, 0.0126));
+        risk.add(&with(Verdict::Fail, 0.4));
+        risk.add(&with(Verdict::Pass, 0.002));
+        assert_eq!(
+            line(&risk),
+            "Chance that a pass is wrong: 1.3 % in the worst reading (load current, output 2 to b, \
+             by command); that any of them is: 1.5 % at most\n"
+        );
+        (0..99).for_each(|_| risk.add(&with(Verdict::Pass, 0.02)));
+        assert!(line(&risk).ends_with("100 % at most\n"));
+    }
+
+    #[test]
+    fn shares_have_two_digits() {
+        for (chance, shown) in [
+            (0.0, "0 %"),
+            (0.5, "50 %"),
+            (0.0224, "2.2 %"),
+            (0.000_31, "0.031 %"),
+            (1e-9, "less than 1 in a million"),
+        ] {
+            assert_eq!(share(chance), shown);
+        }
+    }
+}

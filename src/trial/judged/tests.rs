@@ -1,0 +1,109 @@
+use super::*;
+use crate::judge::verdict::Window;
+use crate::trial::anova;
+use crate::trial::read::Key;
+use crate::trial::study::Counts;
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+fn series(analysis: Analysis, limits: Window, mean: f64) -> Series {
+    let text = String::from;
+    let key = Key {
+        quantity: text("idle_current"),
+        step: text("feed on"),
+        place: text(""),
+        unit: text("A"),
+    };
+    Series { key, limits, mean, analysis: Ok(analysis) }
+}
+
+fn crossed(cells: &[Vec<Vec<f64>>]) -> Analysis {
+    let counts =
+        Counts { modules: cells.len(), operators: cells[0].len(), passes: cells[0][0].len() };
+    Analysis::Crossed(anova::two_way(cells).expect("balanced"), counts)
+}
+
+/// The same values as in the test of the analysis; components out of the mean squares of
+/// statsmodels 0.15.0. The interaction comes out below zero.
+#[test]
+fn parts_of_a_small_study() {
+    let cells: Vec<Vec<Vec<f64>>> = [
+        [[4.02, 4.05], [4.10, 4.08], [3.98, 4.01]],
+        [[4.51, 4.48], [4.57, 4.60], [4.47, 4.49]],
+        [[3.77, 3.80], [3.91, 3.86], [3.79, 3.75]],
+        [[4.25, 4.22], [4.28, 4.31], [4.20, 4.26]],
+    ]
+    .map(|row| row.map(|cell| cell.to_vec()).to_vec())
+    .to_vec();
+    let parts = parts(&crossed(&cells));
+    let near = |part: Part, variance: f64| (part.variance() / variance - 1.0).abs() < 1e-9;
+    assert!(near(parts.repeatability, 0.000_616_666_666_666_661_5));
+    assert!(near(parts.operators.expect("several"), 0.002_482_638_888_888_626));
+    assert!(near(parts.modules, 0.090_882_638_888_888_49));
+    let interaction = parts.interaction.expect("several");
+    assert_eq!((interaction.deviation, interaction.was_negative), (0.0, true));
+    assert!((parts.bench.powi(2) - 0.003_099_305_555_555).abs() < 1e-9);
+}
+
+/// Studies drawn from known components give them back on average, and the interval holds the true
+/// share in about 95 of 100 of them (Satterthwaite's is an approximation).
+#[test]
+fn drawn_studies_give_back_what_they_were_drawn_from() {
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(4);
+    let mut draw = |deviation: f64| -> f64 {
+        let unit: f64 = StandardNormal.sample(&mut rng);
+        deviation * unit
+    };
+    const STUDIES: usize = 2_000;
+    let (modules, operators, repeat) = (3.0, 0.5, 1.0f64);
+    let truth = (operators * operators + repeat * repeat).sqrt();
+    let (mut of_modules, mut of_repeat, mut held) = (0.0, 0.0, 0);
+    for _ in 0..STUDIES {
+        let by: Vec<f64> = (0..3).map(|_| draw(operators)).collect();
+        let cells: Vec<Vec<Vec<f64>>> = (0..6)
+            .map(|_| {
+                let module = draw(modules);
+                by.iter()
+                    .map(|operator| (0..3).map(|_| module + operator + draw(repeat)).collect())
+                    .collect()
+            })
+            .collect();
+        let series = series(crossed(&cells), Window::between(-30.0, 30.0), 0.0);
+        let judged = judge(&series);
+        let parts = judged.parts.expect("analysed");
+        of_modules += parts.modules.variance() / STUDIES as f64;
+        of_repeat += parts.repeatability.variance() / STUDIES as f64;
+        let share = judged.share.expect("limits");
+        held += usize::from((share.from..=share.to).contains(&(truth / 10.0)));
+    }
+    // Four standard deviations of the means: a variance with k degrees of freedom scatters by
+    // √(2/k); 5 between modules, 36 within cells.
+    let bound = |dof: f64| 4.0 * (2.0 / dof / STUDIES as f64).sqrt();
+    assert!((of_repeat - 1.0).abs() < bound(36.0), "{of_repeat}");
+    assert!((of_modules / 9.0 - 1.0).abs() < bound(5.0) * 1.1, "{of_modules}");
+    let share = held as f64 / STUDIES as f64;
+    assert!((0.90..=0.99).contains(&share), "{share}");
+}
+
+#[test]
+fn the_share_decides() {
+    let one = |spread: f64| {
+        let levels: Vec<Vec<f64>> = (0..5)
+            .map(|m| (0..12).map(|i| f64::from(m) + spread * f64::from(i % 3 - 1)).collect())
+            .collect();
+        let counts = Counts { modules: 5, operators: 1, passes: 12 };
+        Analysis::Modules(anova::one_way(&levels).expect("balanced"), counts)
+    };
+    let verdict = |spread, limits| judge(&series(one(spread), limits, 2.0)).verdict;
+    let two = Window::between(-8.0, 12.0);
+    assert_eq!(verdict(0.1, two), Some(Verdict::Pass));
+    assert_eq!(verdict(1.2, two), Some(Verdict::Indeterminate));
+    assert_eq!(verdict(3.0, two), Some(Verdict::Fail));
+    assert_eq!(verdict(0.1, Window::at_most(4.0)), Some(Verdict::Pass));
+    assert_eq!(verdict(3.0, Window::at_most(4.0)), Some(Verdict::Fail));
+    assert_eq!(verdict(3.0, Window::OPEN), None);
+    // On the limit nothing is left for the bench, unless it does not scatter at all.
+    assert_eq!(verdict(0.1, Window::at_most(2.0)), Some(Verdict::Fail));
+    assert_eq!(verdict(0.0, Window::at_most(2.0)), Some(Verdict::Pass));
+}

@@ -1,0 +1,61 @@
+//! Readings out of reports, as far as a trial needs them.
+
+use crate::judge::reading::Quantity;
+use crate::judge::verdict::Window;
+use crate::record::RecordError;
+use crate::record::report_csv::Facts;
+use crate::record::report_rows;
+use std::path::Path;
+
+/// What was measured, and where: readings with the same key can be compared.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Key {
+    /// The quantity's name.
+    pub quantity: String,
+    /// The step's name.
+    pub step: String,
+    /// Output and position, as far as it has them.
+    pub place: String,
+    /// The unit.
+    pub unit: String,
+}
+
+/// One reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// What and where.
+    pub key: Key,
+    /// The value; `None` where nothing could be measured.
+    pub value: Option<f64>,
+    /// Its limits.
+    pub limits: Window,
+}
+
+/// One report.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Report {
+    /// What is true of the whole run.
+    pub facts: Facts,
+    /// Its readings, without counts and what nobody measured.
+    pub rows: Vec<Row>,
+}
+
+/// Reads a report.
+///
+/// # Errors
+/// When it cannot be read, or is no whole report.
+pub fn report(path: &Path) -> Result<Report, RecordError> {
+    let (facts, rows) = report_rows::rows(path)?;
+    let is_measured =
+        |row: &report_rows::Row| row.unit != "1" || row.quantity == Quantity::LampDuty.name();
+    let rows = rows.into_iter().filter(is_measured).map(row).collect();
+    Ok(Report { facts, rows })
+}
+
+fn row(row: report_rows::Row) -> Row {
+    Row {
+        key: Key { quantity: row.quantity, step: row.step, place: row.place, unit: row.unit },
+        value: row.value,
+        limits: Window { lower: row.lower_limit, upper: row.upper_limit },
+    }
+}
