@@ -108,6 +108,8 @@ pub struct Facts {
     pub crossed: Crossed,
     /// A supply has tripped.
     pub tripped: bool,
+    /// The feed's voltage is outside its limits.
+    pub feed_wrong: bool,
     /// The load supply's voltage is outside its limits.
     pub supply_wrong: bool,
     /// The jig has no channel for it.
@@ -233,6 +235,12 @@ static RULES: &[Rule] = &[
         when: |side, f| side == Side::Missing && f.tripped,
         blame: Blame::Module,
         why: "",
+    },
+    Rule {
+        of: &[Quantity::StartCharge, Quantity::IdleCurrent, Quantity::CoilCurrent],
+        when: |_, f| f.feed_wrong,
+        blame: Blame::Jig,
+        why: "the voltage of the feed is wrong already",
     },
     Rule {
         of: FEED,
@@ -504,6 +512,13 @@ mod tests {
         assert_eq!(of(Quantity::LoadVoltage, Side::Above, Facts::default()), Blame::Jig);
         let sagging = Facts { supply_wrong: true, ..Facts::default() };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, sagging), Blame::Jig);
+    }
+
+    #[test]
+    fn what_a_feed_that_is_wrong_does_is_the_jigs() {
+        let facts = Facts { feed_wrong: true, ..Facts::default() };
+        assert_eq!(of(Quantity::StartCharge, Side::Below, facts), Blame::Jig);
+        assert_eq!(of(Quantity::ResponseTime, Side::Above, facts), Blame::Module);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use super::load_step;
 use super::power::MEMORY;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::judge::reading::Quantity;
+use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::measure::blinking::BlinkingMean;
@@ -72,7 +72,8 @@ fn feed_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Hal
         .knowing(Facts { tripped, ..course.known.facts })
         .noting(if tripped { "the feed has tripped" } else { "" })
         .doubting(course.doubt(&record, FEED_VOLTAGE, &[], None));
-    course.read(taken)?;
+    let decided = course.read(taken)?;
+    course.known.facts.feed_wrong = !tripped && decided == Verdict::Fail;
     Ok(())
 }
 

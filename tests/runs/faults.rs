@@ -83,6 +83,8 @@ fn the_jig_is_blamed_for_its_own() {
     for fault in ["jig-load-open", "jig-load-drifted", "load-supply-low", "feed-supply-low"] {
         fails(&arrival(JETTY, &[(fault, None)], 2), Blame::Jig);
     }
+    // Each time that power comes it fills in too little charge; that is the supply's too.
+    fails(&arrival(PIER, &[("feed-supply-low", None)], 1), Blame::Jig);
 }
 
 #[test]
