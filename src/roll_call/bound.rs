@@ -109,15 +109,9 @@ fn longest(plan: &Plan, copies: u8) -> Effort {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::roll_call::plan::tests::plan;
     use crate::roll_call::plan::{Burst, both_ways};
     use crate::script::shipped;
-
-    fn plan(kind: &str) -> Plan {
-        let sheet = shipped::module_sheet(kind).unwrap();
-        let format = sheet.switches.format_when_on;
-        let expected = Target::of(format, sheet.numbering, sheet.try_address).unwrap();
-        Plan::new(&sheet, sheet.try_address, expected, &sheet.switches.formats())
-    }
 
     /// The formula at the head of this file, for each shipped kind.
     #[test]

@@ -138,7 +138,7 @@ impl Plan {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::script::shipped;
     use crate::signal::dcc::may_share_decoder;
@@ -146,7 +146,8 @@ mod tests {
     use proptest::prelude::*;
     use std::collections::HashSet;
 
-    fn plan(kind: &str) -> Plan {
+    /// The plan for a shipped kind at its usual address.
+    pub fn plan(kind: &str) -> Plan {
         let sheet = shipped::module_sheet(kind).unwrap();
         let format = sheet.switches.format_when_on;
         let expected = Target::of(format, sheet.numbering, sheet.try_address).unwrap();

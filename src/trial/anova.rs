@@ -121,4 +121,4 @@ fn squares(values: &[f64], centre: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

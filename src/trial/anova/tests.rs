@@ -67,19 +67,24 @@ fn common_leading_digits_cost_little() {
     }
 }
 
-/// statsmodels 0.15.0 (SciPy 1.17.1): `anova_lm(ols("y ~ C(part) * C(op)"), typ=2)`; invented
-/// values. The F of parts and operators against the interaction, as random effects have it:
-/// `scipy.stats.f.sf`.
-#[test]
-fn two_ways_against_statsmodels() {
-    let cells: Vec<Vec<Vec<f64>>> = [
+/// Four modules, three operators, two passes; invented values.
+pub fn small_study() -> Vec<Vec<Vec<f64>>> {
+    [
         [[4.02, 4.05], [4.10, 4.08], [3.98, 4.01]],
         [[4.51, 4.48], [4.57, 4.60], [4.47, 4.49]],
         [[3.77, 3.80], [3.91, 3.86], [3.79, 3.75]],
         [[4.25, 4.22], [4.28, 4.31], [4.20, 4.26]],
     ]
     .map(|row| row.map(|cell| cell.to_vec()).to_vec())
-    .to_vec();
+    .to_vec()
+}
+
+/// statsmodels 0.15.0 (SciPy 1.17.1): `anova_lm(ols("y ~ C(part) * C(op)"), typ=2)`; invented
+/// values. The F of parts and operators against the interaction, as random effects have it:
+/// `scipy.stats.f.sf`.
+#[test]
+fn two_ways_against_statsmodels() {
+    let cells = small_study();
     let found = two_way(&cells).expect("balanced");
     for (line, dof, sum) in [
         (found.first, 3.0, 1.637_066_666_666_66),

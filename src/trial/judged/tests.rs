@@ -1,6 +1,7 @@
 use super::*;
 use crate::judge::verdict::Window;
 use crate::trial::anova;
+use crate::trial::anova::tests::small_study;
 use crate::trial::read::Key;
 use crate::trial::study::Counts;
 use rand::SeedableRng;
@@ -28,14 +29,7 @@ fn crossed(cells: &[Vec<Vec<f64>>]) -> Analysis {
 /// statsmodels 0.15.0. The interaction comes out below zero.
 #[test]
 fn parts_of_a_small_study() {
-    let cells: Vec<Vec<Vec<f64>>> = [
-        [[4.02, 4.05], [4.10, 4.08], [3.98, 4.01]],
-        [[4.51, 4.48], [4.57, 4.60], [4.47, 4.49]],
-        [[3.77, 3.80], [3.91, 3.86], [3.79, 3.75]],
-        [[4.25, 4.22], [4.28, 4.31], [4.20, 4.26]],
-    ]
-    .map(|row| row.map(|cell| cell.to_vec()).to_vec())
-    .to_vec();
+    let cells = small_study();
     let parts = parts(&crossed(&cells));
     let near = |part: Part, variance: f64| (part.variance() / variance - 1.0).abs() < 1e-9;
     assert!(near(parts.repeatability, 0.000_616_666_666_666_661_5));
