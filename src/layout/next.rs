@@ -18,10 +18,7 @@ pub fn next_free(
     from: u16,
 ) -> Option<u16> {
     let outputs = u16::from(sheet.outputs);
-    let figure = |address: u16| match format {
-        Format::Dcc => called(sheet.numbering, address, counted),
-        Format::Trinary => Some(address),
-    };
+    let figure = |address: u16| called(format, sheet.numbering, address, counted);
     let is_free = |address: u16| {
         figure(address).is_some()
             && on_feed(format, sheet.numbering, address).is_some_and(|o| !register.is_taken(o))

@@ -113,10 +113,7 @@ impl PlannedModule {
 
     /// Its first address as its sheet counts; `None` when that has no figure for it.
     pub fn address_by_sheet(&self) -> Option<u16> {
-        match self.format {
-            Format::Dcc => called(self.counted, self.address, self.sheet.numbering),
-            Format::Trinary => Some(self.address),
-        }
+        called(self.format, self.counted, self.address, self.sheet.numbering)
     }
 
     /// How it is set.

@@ -118,10 +118,7 @@ impl Setting {
             let address = first + u16::from(output) - 1;
             let sent = |to| sent(sheet, format, address, to).map_err(|error| error.to_string());
             let sent = [sent(Position::A)?, sent(Position::B)?];
-            let in_terms_of = |numbering| match format {
-                Format::Dcc => called(sheet.numbering, address, numbering),
-                Format::Trinary => Some(address),
-            };
+            let in_terms_of = |numbering| called(format, sheet.numbering, address, numbering);
             let address = in_terms_of(counted).ok_or_else(|| {
                 let (asked, own) = (in_words(counted), in_words(sheet.numbering));
                 format!("{address} counted {own} has no number counted {asked}")
@@ -145,8 +142,12 @@ const fn shift(from: Numbering, to: Numbering) -> i64 {
     }
 }
 
-/// What `to` calls the packets that `from` calls `address`, if it has a number for them.
-pub fn called(from: Numbering, address: u16, to: Numbering) -> Option<u16> {
+/// What `to` calls what `from` calls `address` in a format, if it has a number for it. Everybody
+/// counts trinary addresses the same way.
+pub fn called(format: Format, from: Numbering, address: u16, to: Numbering) -> Option<u16> {
+    if format == Format::Trinary {
+        return Some(address);
+    }
     let other = u16::try_from(i64::from(address) + shift(from, to)).ok()?;
     (to.accessory(other)? == from.accessory(address)?).then_some(other)
 }
