@@ -4,8 +4,10 @@ use super::ending::{OrEnd, Trouble, bad_input};
 use crate::calibration::correction::Corrections;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::Jig;
+use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
+use crate::run::doubt::end_at;
 use crate::run::samples;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
@@ -33,9 +35,6 @@ const SOFT_START_MAX: Duration = Duration::from_millis(1_800);
 
 /// How long a reference resistor is on at most: for as long as it takes to read a meter and type.
 const ON_MAX_S: u32 = 60;
-
-/// So near to the end of a channel's range, in counts, a value may be cut off.
-const NEAR_COUNTS: f64 = 1.5;
 
 /// Where a reference resistor hangs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -154,7 +153,7 @@ impl<'a> ReferenceBench<'a> {
     /// # Errors
     /// When the line fails.
     pub fn off(&mut self) -> Result<(), Trouble> {
-        self.jig.send("OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL").or_bench()
+        self.jig.make_safe().or_bench()
     }
 
     fn tripped(&mut self, place: Place) -> Result<Powered, Trouble> {
@@ -212,9 +211,7 @@ impl<'a> ReferenceBench<'a> {
         let (Some(d), Some(trace)) = (self.jig.channel(channel), record.trace(channel)) else {
             return false;
         };
-        let near = NEAR_COUNTS * d.scale.abs();
-        let at_end = |v: f64| v >= d.maximum - near || (d.minimum < 0.0 && v <= d.minimum + near);
-        trace.values.iter().any(|&v| at_end(f64::from(v)))
+        trace.values.iter().any(|&v| end_at(d, f64::from(v)).is_some())
     }
 
     /// Whether the jig has switched the load off because it was on for too long.
@@ -255,8 +252,4 @@ pub fn check_place(jig: &Jig, place: Place) -> Result<(), Trouble> {
         Some(channel) => Err(bad_input(format!("this jig has no channel {channel}"))),
         None => Ok(()),
     }
-}
-
-fn micros(time: Duration) -> u64 {
-    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
 }

@@ -49,6 +49,11 @@ const DESCRIBED_AT_ONCE: usize = 8;
 /// The most errors that the jig's queue is read for.
 const ERRORS_MAX: usize = 64;
 
+/// A time as the jig's clock counts it, in microseconds.
+pub fn micros(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
+}
+
 /// A jig, recognised, in a session of its own. Dropping it turns the outputs off, as far as the
 /// line still carries.
 pub struct Jig {
@@ -187,6 +192,14 @@ impl Jig {
     /// Turns the outputs off and lets the jig go.
     pub fn close(mut self) {
         self.say_farewell();
+    }
+
+    /// Turns everything off, opens everything and ends what is recorded.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn make_safe(&mut self) -> Result<(), LinkError> {
+        self.send(&format!("{SAFE};:ABOR1;:ABOR2"))
     }
 
     fn say_farewell(&mut self) {

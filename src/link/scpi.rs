@@ -1,4 +1,6 @@
-//! Numbers as the jig says them.
+//! Numbers as the jig says them, and words that it hears.
+
+use crate::signal::target::Format;
 
 /// What stands for infinity (SCPI-1999, volume 1, 7.2.1.4).
 const INFINITY: f64 = 9.9e37;
@@ -19,6 +21,20 @@ pub fn number(said: &str) -> Option<f64> {
         None
     } else {
         Some(f64::INFINITY.copysign(value))
+    }
+}
+
+/// Channels as the wire lists them.
+pub fn list(channels: &[u16]) -> String {
+    channels.iter().map(u16::to_string).collect::<Vec<_>>().join(",")
+}
+
+/// What the feed carries between commands of a format.
+pub const fn idle_level(format: Format) -> &'static str {
+    match format {
+        Format::Dcc => "PACK",
+        // Its telegrams begin with a long pause at the low level.
+        Format::Trinary => "LOW",
     }
 }
 

@@ -1,5 +1,6 @@
 //! The units in which each kind of quantity may be written.
 
+use core::time::Duration;
 use uom::si::f64::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency,
     Inductance, Ratio, ThermodynamicTemperature, Time,
@@ -69,3 +70,8 @@ units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "0.9 to 1.1 Hz",
 units!(ThermodynamicTemperature, degree_celsius, "a temperature", "temperatures", "20 °C",
     "10 to 45 °C", ["°C" 0]);
 units!(Ratio, ratio, "a share", "shares", "50 %", "40 to 60 %", ["%" - 2]);
+
+/// A time as a duration; none where it is negative or beyond what a duration can hold.
+pub fn duration(time: Time) -> Duration {
+    Duration::try_from_secs_f64(time.si()).unwrap_or(Duration::ZERO)
+}

@@ -5,10 +5,13 @@ use super::plan::Plan;
 use super::{Halt, Stage};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::Jig;
+use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::link::scpi;
+use crate::link::scpi::idle_level;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::script::module_sheet::ModuleSheet;
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::Telegram;
@@ -138,7 +141,7 @@ impl<'a> Caller<'a> {
 
     /// A rest after which a module takes the next command, and a slow one has moved.
     pub fn rest(&self) -> Duration {
-        self.longest_move().max(seconds(self.sheet.rest.si()))
+        self.longest_move().max(duration(self.sheet.rest))
     }
 
     /// Begins to record the feed current.
@@ -174,7 +177,7 @@ impl<'a> Caller<'a> {
         let slowest_hz = self.sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.3);
         self.stage("listening to the lamp");
         self.record()?;
-        self.pause(seconds(1.25 / slowest_hz))?;
+        self.pause(Duration::from_secs_f64(1.25 / slowest_hz))?;
         let (_, amperes) = self.recorded()?;
         let lamp_a = super::coil_pulses::highest_rise(&amperes);
         self.least_a = self.least_a.max(ABOVE_LAMP * lamp_a);
@@ -191,23 +194,6 @@ impl From<LinkError> for Halt {
     }
 }
 
-/// What the feed carries between commands of a format.
-pub(super) const fn idle_level(format: Format) -> &'static str {
-    match format {
-        Format::Dcc => "PACK",
-        // Its telegrams begin with a long pause at the low level.
-        Format::Trinary => "LOW",
-    }
-}
-
-pub(super) fn micros(time: Duration) -> u64 {
-    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
-}
-
-pub(super) fn seconds(time: f64) -> Duration {
-    Duration::try_from_secs_f64(time).unwrap_or_default()
-}
-
 fn upper(limits: &Limits<uom::si::f64::Time>) -> Duration {
-    limits.upper.map_or(Duration::ZERO, |time| seconds(time.si()))
+    limits.upper.map_or(Duration::ZERO, duration)
 }

@@ -42,9 +42,6 @@ use target::Target;
 /// Modules that the bound is reckoned for when all are looked for.
 const MODULES: u64 = 8;
 
-/// Everything off and open, no capture.
-const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL;:ABOR1;:ABOR2";
-
 /// What is asked.
 #[derive(Clone, Debug)]
 pub struct Question<'a> {
@@ -143,7 +140,7 @@ pub fn call_the_roll(
     let mut found = Found { modules: Vec::new(), all: question.all, inverted: false, effort: None };
     let began = caller.jig.clock_us();
     let result = all_rounds(&mut caller, &mut found, &mut roll);
-    let safe = caller.jig.send(SAFE);
+    let safe = caller.jig.make_safe();
     roll.effort = caller.effort;
     roll.until_found = found.effort;
     if let (Ok(began_us), Ok(ended_us)) = (began, caller.jig.clock_us()) {
@@ -191,7 +188,7 @@ fn still_on(first: &str, why: &dyn core::fmt::Display) -> String {
 /// copies.
 fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -> Result<(), Halt> {
     let plan = caller.plan;
-    caller.jig.send(SAFE)?;
+    caller.jig.make_safe()?;
     roll.silence = caller.check_hook_up()?;
     if roll.silence.is_some() {
         return Ok(());

@@ -3,6 +3,7 @@
 use super::Halt;
 use super::caller::Caller;
 use crate::link::error::LinkError;
+use crate::link::scpi::list;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, JIG_LOAD, LOAD_VOLTAGE};
 use core::time::Duration;
@@ -154,9 +155,4 @@ fn stands_at(a: Option<bool>, b: Option<bool>) -> Option<Position> {
         (Some(false) | None, Some(true)) | (Some(false), None) => Some(Position::B),
         _ => None,
     }
-}
-
-/// Channels as the wire lists them.
-fn list(channels: &[u16]) -> String {
-    channels.iter().map(u16::to_string).collect::<Vec<_>>().join(",")
 }

@@ -2,9 +2,12 @@
 
 use super::Halt;
 use super::answer::{Short, Silence};
-use super::caller::{Caller, idle_level, micros, seconds};
+use super::caller::Caller;
+use crate::link::client::micros;
 use crate::link::error::LinkError;
+use crate::link::scpi::idle_level;
 use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::script::plan::Polarity;
 use crate::wire::channel::{
     COMMON_TO_COMMON, FEED_CURRENT, FEED_RESISTANCE, FEED_TO_COMMONS, FEED_VOLTAGE,
@@ -71,7 +74,7 @@ impl Caller<'_> {
             Err(LinkError::Tripped(_)) => return Ok(Some(TRIPPED)),
             on => on?,
         }
-        let boot = seconds(self.sheet.boot.si()) + BOOTED;
+        let boot = duration(self.sheet.boot) + BOOTED;
         let until_us = self.jig.clock_us()? + micros(SOFT_START_MAX);
         let began_us = self.jig.clock_us()?;
         loop {

@@ -2,9 +2,9 @@
 
 use super::Halt;
 use super::answer::{Contacts, Silence};
-use super::caller::{Caller, seconds};
+use super::caller::Caller;
 use super::coil_pulses::rises;
-use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::signal::dcc::{self, Accessory};
 use crate::signal::target::{Clamp, Format, Position};
 use crate::signal::telegram::Telegram;
@@ -52,9 +52,9 @@ impl Caller<'_> {
                     continue;
                 }
                 tried = true;
-                let closure = seconds(self.sheet.contact_closure.si());
+                let closure = duration(self.sheet.contact_closure);
                 let window = closure.max(self.rest())
-                    + self.sheet.contact_response.upper.map_or(closure, |t| seconds(t.si()));
+                    + self.sheet.contact_response.upper.map_or(closure, duration);
                 self.record()?;
                 self.jig.close_contact(channel, closure)?;
                 self.pause(window)?;

@@ -1,12 +1,13 @@
 //! Sends a burst and watches what it stirs: coils in the feed current, outputs in the loads.
 
 use super::Halt;
-use super::caller::{Caller, POINT_US, micros};
+use super::caller::{Caller, POINT_US};
 use super::coil_pulses::rises;
 use super::plan::Burst;
 use super::positions::{Moved, SWITCHED};
 use super::target::Target;
 use super::timing::Timing;
+use crate::link::client::micros;
 use crate::signal::telegram::Telegram;
 use crate::wire::COMMANDS_MAX;
 use core::time::Duration;

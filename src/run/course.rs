@@ -13,6 +13,7 @@ use crate::judge::risk;
 use crate::judge::summary::Summary;
 use crate::judge::verdict::{Window, verdict};
 use crate::link::capture::CaptureSetup;
+use crate::link::client::micros;
 use crate::link::client::{Jig, Trips};
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
@@ -22,9 +23,6 @@ use crate::signal::target::{Clamp, Position};
 use crate::wire::preamble::State;
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
-
-/// Everything off and open, the capture of unit 1 ended.
-const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL;:ABOR1;:ABOR2";
 
 /// How long a capture may take beyond its reckoned end.
 const CAPTURE_PATIENCE_US: u64 = 500_000;
@@ -204,7 +202,7 @@ impl<'a, 'l> Course<'a, 'l> {
     }
 
     pub fn make_safe(&mut self) -> Result<(), Halt> {
-        Ok(self.jig.send(SAFE)?)
+        Ok(self.jig.make_safe()?)
     }
 
     /// The next slot begins now, not when the last one should have ended.
@@ -420,10 +418,6 @@ fn add(note: &mut String, more: &str) {
         }
         note.push_str(more);
     }
-}
-
-pub(super) fn micros(time: Duration) -> u64 {
-    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
 }
 
 #[cfg(test)]

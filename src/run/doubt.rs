@@ -13,7 +13,7 @@ const NEAR_COUNTS: f64 = 1.5;
 
 /// An end of a channel's range.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum End {
+pub(crate) enum End {
     Top,
     Bottom,
 }
@@ -70,7 +70,7 @@ impl Doubt {
 
 /// The end of a channel's range at which a value stands. Zero is an honest value of a channel that
 /// begins there.
-pub(super) fn end_at(channel: &Description, value: f64) -> Option<End> {
+pub(crate) fn end_at(channel: &Description, value: f64) -> Option<End> {
     let near = NEAR_COUNTS * channel.scale.abs();
     if value >= channel.maximum - near {
         Some(End::Top)

@@ -4,13 +4,14 @@
 //! power: nothing gets hot.
 
 use super::course::{Course, Halt, Taken};
-use super::power::{list, no_number};
+use super::power::no_number;
 use super::samples::class;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Side, Window};
 use crate::link::scpi;
+use crate::link::scpi::list;
 use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};

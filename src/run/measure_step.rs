@@ -1,7 +1,7 @@
 //! A quantity over a window: feed voltage, idle and auxiliary current (for the loads see
 //! `load_step`).
 
-use super::course::{Course, Halt, Taken, micros};
+use super::course::{Course, Halt, Taken};
 use super::doubt::Doubt;
 use super::load_step;
 use super::power::MEMORY;
@@ -10,6 +10,7 @@ use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::micros;
 use crate::measure::blinking::BlinkingMean;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;

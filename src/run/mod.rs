@@ -10,7 +10,7 @@ mod backing;
 mod by_hand;
 mod course;
 mod diagnose;
-mod doubt;
+pub(crate) mod doubt;
 mod expected;
 mod hook_up;
 mod known;

@@ -1,7 +1,7 @@
 //! Moves an output and captures all that has to do with it.
 
 use super::LEAD;
-use super::course::{Course, Halt, micros};
+use super::course::{Course, Halt};
 use super::diagnose;
 use super::known::Feed;
 use super::operate_readings as readings;
@@ -9,6 +9,7 @@ use super::positions::{Standing, look};
 use super::power::{MEMORY, load_supply_on, load_switch, numbers};
 use super::seen::{Seen, Zero};
 use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::micros;
 use crate::quantity::unit::Units;
 use crate::script::plan::By;
 use crate::signal::target::{Clamp, Format, Position};

@@ -1,9 +1,10 @@
 //! Where outputs stand, from the currents of all clamps in one record.
 
 use super::course::{Course, Halt};
-use super::power::{list, numbers};
+use super::power::numbers;
 use crate::judge::expect::OPEN_SHARE;
 use crate::link::capture::CaptureSetup;
+use crate::link::scpi::list;
 use crate::measure::change_over::Contact;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;

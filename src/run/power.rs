@@ -1,7 +1,7 @@
 //! Feed on and off, and which loads are connected.
 
 use super::LEAD;
-use super::course::{Course, Halt, Taken, micros};
+use super::course::{Course, Halt, Taken};
 use super::doubt::Doubt;
 use super::known::{Feed, LoadSupply};
 use crate::judge::blame::Facts;
@@ -9,12 +9,14 @@ use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::link::scpi;
+use crate::link::scpi::{idle_level, list};
 use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::script::plan::{LoadChoice, Polarity};
-use crate::signal::target::{Clamp, Format, Position};
+use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{FEED_CURRENT, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
 use core::time::Duration;
 
@@ -245,11 +247,6 @@ pub(super) fn open_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     Ok(course.jig.send(&format!("ROUT:OPEN (@{})", list(&channels)))?)
 }
 
-/// Channels as the wire lists them.
-pub(super) fn list(channels: &[u16]) -> String {
-    channels.iter().map(u16::to_string).collect::<Vec<_>>().join(",")
-}
-
 /// Closes the switches of all loads that are connected and sound.
 pub(super) fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let channels: Vec<u16> =
@@ -336,15 +333,6 @@ pub(super) const fn sense(polarity: Polarity) -> &'static str {
     match polarity {
         Polarity::Normal => "NORM",
         Polarity::Inverted => "INV",
-    }
-}
-
-/// What the feed carries between commands.
-pub(super) const fn idle_level(format: Format) -> &'static str {
-    match format {
-        Format::Dcc => "PACK",
-        // Its telegrams begin with a long pause at the low level.
-        Format::Trinary => "LOW",
     }
 }
 

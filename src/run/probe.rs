@@ -1,14 +1,16 @@
 //! An output does not answer: where else might the module answer? A short list of likely settings,
 //! tried once in a run.
 
-use super::course::{Course, Halt, micros};
+use super::course::{Course, Halt};
 use super::known::Feed;
 use super::operate::{Order, command_at, longest_move};
 use super::positions::look;
-use super::power::{idle_level, load_supply_on, sense};
+use super::power::{load_supply_on, sense};
 use super::seen::Seen;
 use crate::judge::blame::{Answers, Crossed};
-use crate::quantity::unit::Units;
+use crate::link::client::micros;
+use crate::link::scpi::idle_level;
+use crate::quantity::unit::duration;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::{BankSetting, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
@@ -160,7 +162,7 @@ fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
     course.pause(RUN_DOWN)?;
     let (sense, idle) = (sense(polarity), idle_level(course.known.bank.format));
     course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"))?;
-    let boot = Duration::try_from_secs_f64(course.plan.module.boot.si()).unwrap_or_default();
+    let boot = duration(course.plan.module.boot);
     course.pause(boot + Duration::from_millis(300))?;
     let on_us = course.jig.clock_us()?;
     course.known.break_watch(on_us);
@@ -292,8 +294,7 @@ pub(super) fn try_contacts(course: &mut Course<'_, '_>, wanted: &Order) -> Resul
 
 /// Closes a contact input for the sheet's time and waits until a sound output would have moved.
 fn close(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
-    let closure =
-        Duration::try_from_secs_f64(course.plan.module.contact_closure.si()).unwrap_or_default();
+    let closure = duration(course.plan.module.contact_closure);
     let asked_us = course.jig.clock_us()?;
     course.jig.close_contact(clamp.channel(CONTACT_CLOSER), closure)?;
     let rest = closure.max(longest_move(course)) + QUEUED;

@@ -5,20 +5,20 @@ use super::course::{Course, Halt, Taken};
 use super::known::Feed;
 use super::operate::Order;
 use super::positions::look;
-use super::power::{idle_level, load_supply_on};
+use super::power::load_supply_on;
 use super::probe;
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::switches::{self, Place, Read, SwitchFault};
+use crate::link::scpi::idle_level;
 use crate::measure::uncertainty::Estimate;
-use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::script::address::have_their_own;
 use crate::script::every_switch::switches as numbers;
 use crate::script::plan::{BankSetting, By};
 use crate::script::timing::ends;
 use crate::signal::target::{Format, Position};
-use core::time::Duration;
 
 /// Proves the address that the module is set to.
 pub(super) fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), Halt> {
@@ -153,8 +153,7 @@ fn obeys(
 /// The module's rest between two operations, the loads off.
 fn rest(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     course.jig.send("OUTP2 OFF")?;
-    let rest = course.plan.module.rest.si();
-    course.pause(Duration::try_from_secs_f64(rest).unwrap_or_default())?;
+    course.pause(duration(course.plan.module.rest))?;
     load_supply_on(course)?;
     Ok(())
 }

@@ -7,9 +7,9 @@ use crate::quantity::located::Located;
 use crate::quantity::source::Source;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::quantity::value::Value;
 use crate::signal::target::{Clamp, Position};
-use core::time::Duration;
 use std::path::Path;
 use uom::si::f64::Time;
 
@@ -307,9 +307,4 @@ fn repeat(table: &mut Table<'_>) -> Result<Verb, Located> {
     let times = table.need("repeat", "how often")?.integer(1..=1000)? as u32;
     let steps = steps(table.need("steps", "the steps to repeat")?)?;
     Ok(Verb::Repeat { times, steps })
-}
-
-/// A time as a duration; times in files are bounded and not negative.
-fn duration(time: Time) -> Duration {
-    Duration::try_from_secs_f64(time.si()).unwrap_or(Duration::ZERO)
 }

@@ -9,6 +9,7 @@ use crate::load;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
+use crate::quantity::unit::duration;
 use crate::signal::target::{Clamp, Format, Position};
 use crate::signal::telegram;
 use core::time::Duration;
@@ -133,8 +134,4 @@ pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) 
 
 fn upper(limits: Limits<Time>) -> Duration {
     limits.upper.map_or(Duration::ZERO, duration)
-}
-
-fn duration(time: Time) -> Duration {
-    Duration::try_from_secs_f64(time.si()).unwrap_or(Duration::ZERO)
 }
