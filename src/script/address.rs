@@ -118,16 +118,17 @@ pub fn set_to(sheet: &ModuleSheet, first: i64, format: Format) -> Result<(u16, u
     if !sheet.switches.formats().contains(&format) {
         return Err(format!("a {kind} does not understand {format}"));
     }
-    let can = nearest(&addresses(sheet, format), first);
+    // All that can be set are worked out only for those that ask for what cannot.
+    let can = || nearest(&addresses(sheet, format), first);
     if let Some(why) = not_its_own(sheet, first, format) {
-        return Err(format!("{why}; {can}"));
+        return Err(format!("{why}; {}", can()));
     }
     let set = u16::try_from(first).ok().and_then(|first| {
         let switches = sheet.switches.switches_for(first, format)?;
         Some((first, switches))
     });
     set.ok_or_else(|| {
-        format!("the switches of a {kind} cannot be set to first address {first}; {can}")
+        format!("the switches of a {kind} cannot be set to first address {first}; {}", can())
     })
 }
 
