@@ -1,7 +1,7 @@
 //! What a load must draw.
 
 use super::course::Course;
-use super::samples::class;
+use super::samples::class_with;
 use crate::judge::verdict::Window;
 use crate::link::client::Jig;
 use crate::load::expected::{explained, settled_current};
@@ -75,10 +75,7 @@ impl Course<'_, '_> {
     /// The class of a channel, with what its calibration leaves open where it has one; nothing is
     /// known of one that the jig does not describe.
     pub fn class(&self, channel: u16) -> ChannelClass {
-        ChannelClass {
-            corrected: self.correction(channel).map(|c| c.left),
-            ..self.jig.channel(channel).map(class).unwrap_or_default()
-        }
+        class_with(self.jig, channel, self.correction(channel))
     }
 }
 

@@ -11,10 +11,10 @@ use crate::judge::blame::{Answers, Crossed};
 use crate::link::client::micros;
 use crate::link::scpi::idle_level;
 use crate::quantity::unit::duration;
+use crate::script::address::have_their_own;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::{BankSetting, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
-use crate::signal::telegram::highest_address;
 use crate::wire::channel::CONTACT_CLOSER;
 use core::time::Duration;
 
@@ -181,9 +181,8 @@ fn candidates(sheet: &ModuleSheet, set: BankSetting) -> Vec<Candidate> {
     let bank = &sheet.switches;
     let own = (address, format);
     let mut push = |first: i64, format: Format, words: String| {
-        let last = first + i64::from(sheet.outputs) - 1;
+        let fits = have_their_own(sheet, first, format);
         let Ok(first) = u16::try_from(first) else { return };
-        let fits = first >= 1 && last <= i64::from(highest_address(format, sheet.numbering));
         let is_new = !list.iter().any(|c| c.first == first && c.format == format);
         if fits && is_new && (first, format) != own {
             list.push(Candidate { first, format, words });

@@ -1,6 +1,6 @@
 //! From a capture's counts to values on one time base.
 
-use crate::calibration::correction::Corrections;
+use crate::calibration::correction::{Correction, Corrections};
 use crate::link::capture::Captured;
 use crate::link::client::Jig;
 use crate::measure::record::{ChannelClass, Record, Trace};
@@ -25,10 +25,7 @@ pub fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured)
                 channel: column.channel,
                 skew_us: column.skew_us,
                 values: captured.counts.iter().skip(at).step_by(width).map(|&c| value(c)).collect(),
-                class: ChannelClass {
-                    corrected: correction.map(|c| c.left),
-                    ..jig.channel(column.channel).map(class).unwrap_or_default()
-                },
+                class: class_with(jig, column.channel, correction),
             }
         })
         .collect();
@@ -38,6 +35,15 @@ pub fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured)
         average: preamble.average,
         trigger_us: (preamble.trigger_us != 0).then_some(preamble.trigger_us),
         traces,
+    }
+}
+
+/// What limits a channel, with what its calibration leaves open where it has one; nothing is known
+/// of one that the jig does not describe.
+pub(super) fn class_with(jig: &Jig, channel: u16, correction: Option<&Correction>) -> ChannelClass {
+    ChannelClass {
+        corrected: correction.map(|c| c.left),
+        ..jig.channel(channel).map(class).unwrap_or_default()
     }
 }
 

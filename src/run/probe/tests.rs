@@ -2,6 +2,7 @@ use super::*;
 use crate::quantity::source::Source;
 use crate::script::address::set_to;
 use crate::script::module_sheet::ModuleSheet;
+use crate::signal::telegram::highest_address;
 
 fn sheet(text: &str) -> ModuleSheet {
     ModuleSheet::parse(&Source::new("sheet.toml", text)).unwrap()
