@@ -45,6 +45,9 @@ fn reading(quantity: Quantity, value: Option<f64>, upper_limit: f64) -> Reading 
         budget: None,
         limits_from: String::new(),
         risk: None,
+        guard_band: None,
+        outside: None,
+        settled_by: None,
     }
 }
 

@@ -4,9 +4,10 @@
 
 pub mod blame;
 pub mod expect;
-pub mod pass_risk;
 pub mod reading;
+pub mod remedy;
 pub mod risk;
+pub mod run_risk;
 pub mod summary;
 pub mod switches;
 pub mod verdict;

@@ -1,5 +1,6 @@
 //! One measured value with unit, uncertainty, limits and verdict.
 
+use super::remedy::Remedy;
 use crate::measure::budget::Budget;
 use crate::signal::target::Position;
 use std::fmt;
@@ -250,4 +251,13 @@ pub struct Reading {
     /// The chance that the verdict is wrong: that the true value is outside though it passes, inside
     /// though it fails. `None` for counts, and where nothing was decided or limited.
     pub risk: Option<f64>,
+    /// How far inside its limits the value has to lie to pass, and outside to fail, in its unit: its
+    /// expanded uncertainty, zero for simple acceptance. `None` for counts, and where there is no
+    /// value or no limit.
+    pub guard_band: Option<f64>,
+    /// The chance that the true value lies outside the limits, whatever the verdict: the risk of
+    /// accepting. `None` as for [`Reading::guard_band`].
+    pub outside: Option<f64>,
+    /// What would settle it, where its uncertainty straddles a limit.
+    pub settled_by: Option<Remedy>,
 }

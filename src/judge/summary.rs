@@ -95,6 +95,9 @@ mod tests {
             budget: None,
             limits_from: String::new(),
             risk: None,
+            guard_band: None,
+            outside: None,
+            settled_by: None,
         }
     }
 

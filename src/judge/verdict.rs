@@ -60,13 +60,18 @@ impl Window {
     }
 }
 
+/// How far inside a limit a value has to lie to pass, and outside to fail.
+pub fn guard_band(estimate: &Estimate, rule: Rule) -> f64 {
+    match rule {
+        Rule::Simple => 0.0,
+        Rule::Guarded => estimate.expanded(),
+    }
+}
+
 /// The verdict on an estimate. A missing value, or one that is no number, fails.
 pub fn verdict(estimate: Option<&Estimate>, window: &Window, rule: Rule) -> Verdict {
     let Some(estimate) = estimate.filter(|e| e.value.is_finite()) else { return Verdict::Fail };
-    let guard = match rule {
-        Rule::Simple => 0.0,
-        Rule::Guarded => estimate.expanded(),
-    };
+    let guard = guard_band(estimate, rule);
     if guard.is_nan() {
         return Verdict::Fail;
     }

@@ -37,5 +37,8 @@ pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
         budget: Some(Budget::of(&[Component::type_a(7.5e-8, 49.0).from(Source::Noise)])),
         limits_from: "module sheet".into(),
         risk: Some(0.0125),
+        guard_band: Some(1.5e-7),
+        outside: Some(0.0125),
+        settled_by: None,
     }
 }

@@ -3,11 +3,12 @@
 use super::cell;
 use super::{RecordError, io_error};
 use crate::judge::reading::{Blame, Reading, Verdict};
+use crate::judge::remedy::Remedy;
 use crate::judge::summary::Summary as Tally;
 use std::path::Path;
 
 /// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 25] = [
+pub const COLUMNS: [&str; 28] = [
     "module",
     "lot",
     "run",
@@ -33,6 +34,9 @@ pub const COLUMNS: [&str; 25] = [
     "budget",
     "limits_from",
     "risk",
+    "guard_band",
+    "outside",
+    "settled_by",
 ];
 
 /// How many of them the first version had: its reports are read too.
@@ -162,8 +166,16 @@ pub fn reading_line(facts: &Facts, reading: &Reading) -> Vec<u8> {
         shown(reading.budget.map(|b| b.to_string())),
         cell::text(&reading.limits_from),
         cell::number(reading.risk),
+        cell::number(reading.guard_band),
+        cell::number(reading.outside),
+        shown(reading.settled_by.as_ref().map(|r| cell::text(&told_in(reading, r)))),
     ];
     line(facts.cells().into_iter().chain(cells))
+}
+
+/// What would settle a reading, its amounts with their unit.
+fn told_in(reading: &Reading, remedy: &Remedy) -> String {
+    remedy.words(|value| format!("{value:.2e} {}", reading.quantity.unit()))
 }
 
 /// The line that closes a report.

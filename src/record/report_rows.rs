@@ -38,6 +38,14 @@ pub struct Row {
     pub budget: Option<Budget>,
     /// Where the limits come from.
     pub limits_from: String,
+    /// The chance that the verdict is wrong.
+    pub risk: Option<f64>,
+    /// How far inside its limits the value has to lie to pass.
+    pub guard_band: Option<f64>,
+    /// The chance that the true value lies outside the limits.
+    pub outside: Option<f64>,
+    /// What would settle it.
+    pub settled_by: String,
 }
 
 /// The facts of a report and its readings.
@@ -93,6 +101,10 @@ fn row(number: usize, record: &csv::StringRecord) -> Option<Row> {
             budget => Some(Budget::parse(budget)?),
         },
         limits_from: text("limits_from"),
+        risk: figure("risk")?,
+        guard_band: figure("guard_band")?,
+        outside: figure("outside")?,
+        settled_by: text("settled_by"),
     })
 }
 
@@ -141,9 +153,10 @@ mod tests {
     fn a_report_without_budgets_is_read_too() {
         let text = String::from_utf8(report(1)).unwrap();
         let older: String =
-            text.lines().map(|l| l.rsplitn(4, ',').last().unwrap().to_owned() + "\r\n").collect();
+            text.lines().map(|l| l.rsplitn(7, ',').last().unwrap().to_owned() + "\r\n").collect();
         let rows = read(older.as_bytes()).unwrap();
         assert_eq!((rows[0].budget, rows[0].limits_from.as_str()), (None, ""));
+        assert_eq!((rows[0].risk, rows[0].guard_band, rows[0].outside), (None, None, None));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::amount::amount;
 use super::plain::plain;
+use super::risk_text::share;
 use crate::measure::uncertainty::coverage_factor;
 use crate::record::report_rows::Row;
 use std::fmt::Write;
@@ -25,6 +26,7 @@ fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
     writeln!(text, "  limits: {}{}", limits(row), from(row))?;
     let note = if row.note.is_empty() { String::new() } else { format!("; {}", plain(&row.note)) };
     writeln!(text, "  verdict: {}{note}", row.verdict)?;
+    write_decision(text, row)?;
     if row.value.is_none() {
         return writeln!(text, "  Nothing could be measured, so there is no uncertainty either.");
     }
@@ -58,6 +60,25 @@ fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
         "\n    {factor:.2} times that, ±{}, holds the true value in 95 of 100 cases.",
         shown(factor * whole)
     )
+}
+
+/// How sure the verdict is, and what would make it surer.
+fn write_decision(text: &mut String, row: &Row) -> std::fmt::Result {
+    match row.guard_band {
+        None => {}
+        Some(0.0) => writeln!(text, "  guard band: none, the value alone decides")?,
+        Some(band) => writeln!(text, "  guard band: {} at each limit", amount(band, &row.unit))?,
+    }
+    if let Some(outside) = row.outside {
+        writeln!(text, "  chance that the true value is outside the limits: {}", share(outside))?;
+    }
+    if let Some(risk) = row.risk.filter(|_| row.verdict == "fail") {
+        writeln!(text, "  chance that it fails though good: {}", share(risk))?;
+    }
+    if !row.settled_by.is_empty() {
+        writeln!(text, "  would settle it: {}", plain(&row.settled_by))?;
+    }
+    Ok(())
 }
 
 fn limits(row: &Row) -> String {
@@ -116,6 +137,10 @@ mod tests {
             ])),
             limits_from: "load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)"
                 .into(),
+            risk: Some(2.5e-4),
+            guard_band: Some(0.0023),
+            outside: Some(2.5e-4),
+            settled_by: String::new(),
         }
     }
 
@@ -126,6 +151,8 @@ mod tests {
           load_current at 2b: 545.2 mA
           limits: 520 mA to 560 mA, from: load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)
           verdict: pass
+          guard band: 2.3 mA at each limit
+          chance that the true value is outside the limits: 0.025 %
           calibration: uncalibrated
 
                                                standard uncertainty   share  degrees of freedom
@@ -144,5 +171,18 @@ mod tests {
         assert!(budget_text(&Row { budget: None, ..row() }).contains("older than budgets"));
         let count = Row { budget: None, uncertainty: Some(0.0), ..row() };
         assert!(budget_text(&count).contains("It is a count"));
+        let near = Row {
+            verdict: "indeterminate".into(),
+            risk: None,
+            outside: Some(0.4),
+            settled_by: "a window 4 times as long".into(),
+            ..row()
+        };
+        let text = budget_text(&near);
+        assert!(text.contains("outside the limits: 40 %\n  would settle it: a window 4 times"));
+        let rejected = Row { verdict: "fail".into(), guard_band: Some(0.0), ..row() };
+        let text = budget_text(&rejected);
+        assert!(text.contains("guard band: none"), "{text}");
+        assert!(text.contains("it fails though good: 0.025 %"), "{text}");
     }
 }

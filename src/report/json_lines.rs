@@ -3,7 +3,9 @@
 //! A reading's line comes only after its step ended, and so after the record made it durable: what
 //! was told this way is in the report, whatever happens later.
 
+use super::amount::amount;
 use crate::judge::reading::{Blame, Reading};
+use crate::judge::risk::three_digits;
 use crate::run::event::{Ending, Outcome};
 use serde::Serialize;
 use std::path::Path;
@@ -59,6 +61,9 @@ enum Line<'a> {
         budget: Option<String>,
         limits_from: Option<&'a str>,
         risk: Option<f64>,
+        guard_band: Option<f64>,
+        outside: Option<f64>,
+        settled_by: Option<String>,
     },
     Ended {
         simulated: Option<bool>,
@@ -69,6 +74,8 @@ enum Line<'a> {
         readings: usize,
         failed: usize,
         indeterminate: usize,
+        accepting_risk: Option<f64>,
+        rejecting_risk: Option<f64>,
         report: Option<String>,
     },
 }
@@ -110,6 +117,12 @@ pub fn reading(reading: &Reading) -> String {
         budget: reading.budget.map(|budget| budget.to_string()),
         limits_from: Some(reading.limits_from.as_str()).filter(|from| !from.is_empty()),
         risk: reading.risk,
+        guard_band: reading.guard_band,
+        outside: reading.outside,
+        settled_by: reading
+            .settled_by
+            .as_ref()
+            .map(|r| r.words(|v| amount(v, reading.quantity.unit()))),
     }
     .text()
 }
@@ -130,6 +143,8 @@ pub fn ended(outcome: &Outcome, simulated: Option<bool>, report: Option<&Path>) 
         readings: outcome.readings,
         failed: outcome.failed,
         indeterminate: outcome.indeterminate,
+        accepting_risk: outcome.risk.of_accepting().map(three_digits),
+        rejecting_risk: outcome.risk.of_rejecting().map(three_digits),
         report: report.map(|path| path.display().to_string()),
     }
     .text()
@@ -158,6 +173,9 @@ mod tests {
             budget: None,
             limits_from: "module sheet".into(),
             risk: Some(0.0125),
+            guard_band: None,
+            outside: None,
+            settled_by: None,
         };
         assert_eq!(
             reading(&one),
@@ -165,7 +183,8 @@ mod tests {
              \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
              \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
              \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\",\"budget\":null,\
-             \"limits_from\":\"module sheet\",\"risk\":0.0125}\n"
+             \"limits_from\":\"module sheet\",\"risk\":0.0125,\"guard_band\":null,\
+             \"outside\":null,\"settled_by\":null}\n"
         );
     }
 }

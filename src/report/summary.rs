@@ -5,7 +5,6 @@ use super::amount::amount;
 use super::plain::plain;
 use super::risk_text;
 use super::style::Style;
-use crate::judge::pass_risk::PassRisk;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
@@ -25,8 +24,6 @@ pub struct Summary {
     pub title: String,
     /// The readings that do not pass.
     pub objections: Vec<Reading>,
-    /// How likely a reading passed though it should not have.
-    pub risk: PassRisk,
     /// How the run came out, once it is over.
     pub outcome: Option<Outcome>,
 }
@@ -51,11 +48,8 @@ impl Listener for Summary {
                 self.jig = Some((*jig).clone());
                 self.title = plan.title.clone();
             }
-            Event::Read(reading) => {
-                self.risk.add(reading);
-                if reading.verdict != Verdict::Pass {
-                    self.objections.push((*reading).clone());
-                }
+            Event::Read(reading) if reading.verdict != Verdict::Pass => {
+                self.objections.push((*reading).clone());
             }
             Event::Ended(outcome) => self.outcome = Some((*outcome).clone()),
             _ => {}
@@ -98,7 +92,7 @@ impl Summary {
             Ending::BenchTrouble(why) => writeln!(text, "Cut short: {}", plain(why))?,
         }
         writeln!(text, "{}", counts(outcome))?;
-        text.push_str(&risk_text::line(&self.risk));
+        text.push_str(&risk_text::lines(&outcome.risk));
         self.write_objections(text, Verdict::Fail, "Fails")?;
         self.write_objections(text, Verdict::Indeterminate, "Uncertain, too near to a limit")?;
         writeln!(text)?;
@@ -126,6 +120,11 @@ impl Summary {
             writeln!(text, "  {}{}", objection(first), and_more(rest.len()))?;
             if !first.note.is_empty() {
                 writeln!(text, "      {}", plain(&first.note))?;
+            }
+            if let Some(remedy) = &first.settled_by {
+                let unit = first.quantity.unit();
+                let words = remedy.words(|value| amount(value, unit));
+                writeln!(text, "      would settle it: {words}")?;
             }
         }
         let hidden = steps.iter().skip(SHOWN);

@@ -9,9 +9,11 @@ use crate::jig::board::Supply;
 use crate::judge::blame::{ANSWERS_ELSEWHERE, Facts, blame};
 use crate::judge::expect::{of_sheet, production};
 use crate::judge::reading::{Quantity, Reading, Verdict};
+use crate::judge::remedy::remedy;
 use crate::judge::risk;
+use crate::judge::run_risk::RunRisk;
 use crate::judge::summary::Summary;
-use crate::judge::verdict::{Window, verdict};
+use crate::judge::verdict::{Window, guard_band, verdict};
 use crate::link::capture::CaptureSetup;
 use crate::link::client::micros;
 use crate::link::client::{Jig, Trips};
@@ -154,6 +156,7 @@ pub(super) struct Course<'a, 'l> {
     pub stop: &'a AtomicBool,
     listeners: &'a mut [&'l mut dyn Listener],
     summary: Summary,
+    risk: RunRisk,
 }
 
 impl<'a, 'l> Course<'a, 'l> {
@@ -177,6 +180,7 @@ impl<'a, 'l> Course<'a, 'l> {
             stop,
             listeners,
             summary: Summary::default(),
+            risk: RunRisk::default(),
         }
     }
 
@@ -352,9 +356,12 @@ impl<'a, 'l> Course<'a, 'l> {
             add(&mut note, why);
         }
         let production = production(&self.plan.module, quantity, &window);
-        let risk = estimate
-            .filter(|_| !quantity.is_counted())
-            .and_then(|e| risk::wrong(decided, &e, &window, production));
+        let limited = estimate.filter(|_| !quantity.is_counted() && window != Window::OPEN);
+        let risk = limited.and_then(|e| risk::wrong(decided, &e, &window, production));
+        let outside = limited.map(|e| risk::conformance(&e, &window, production).outside);
+        // What is in doubt for another reason is not settled by a smaller uncertainty.
+        let straddles = decided == Verdict::Indeterminate && doubt.is_none();
+        let settled_by = limited.filter(|_| straddles).and_then(|e| remedy(&e, &window));
         let reading = Reading {
             step: self.step_name().to_owned(),
             output: clamp.map(|c| c.output),
@@ -371,8 +378,12 @@ impl<'a, 'l> Course<'a, 'l> {
             budget: estimate.map(|e| e.budget),
             limits_from: self.limits_from(quantity, &window, limits_from),
             risk: risk.map(risk::three_digits),
+            guard_band: limited.map(|e| guard_band(&e, self.plan.rule)),
+            outside: outside.filter(|o| o.is_finite()).map(risk::three_digits),
+            settled_by,
         };
         self.summary.add(&reading);
+        self.risk.add(&reading);
         self.emit(&Event::Read(&reading))?;
         Ok(decided)
     }
@@ -386,6 +397,7 @@ impl<'a, 'l> Course<'a, 'l> {
             readings: self.summary.readings,
             failed: self.summary.failed,
             indeterminate: self.summary.indeterminate,
+            risk: self.risk.clone(),
         }
     }
 

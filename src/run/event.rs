@@ -1,6 +1,7 @@
 //! What a run tells while it goes on.
 
 use crate::judge::reading::{Blame, Reading, Verdict};
+use crate::judge::run_risk::RunRisk;
 use crate::measure::record::Record;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::{HandTask, Plan};
@@ -57,6 +58,8 @@ pub struct Outcome {
     pub failed: usize,
     /// How many of them are indeterminate.
     pub indeterminate: usize,
+    /// How likely its verdicts are wrong.
+    pub risk: RunRisk,
 }
 
 /// What happened.

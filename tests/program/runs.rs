@@ -23,7 +23,7 @@ fn a_sound_module_passes_and_leaves_the_documented_files() {
     let bytes = fs::read(report(folder.path(), 1)).expect("a report");
     let header = "module,lot,run,started,operator,jig,firmware,simulated,script,step,output,\
                   position,quantity,value,unit,uncertainty,lower_limit,upper_limit,verdict,blame,\
-                  note,calibration,budget,limits_from,risk\r\n";
+                  note,calibration,budget,limits_from,risk,guard_band,outside,settled_by\r\n";
     assert!(bytes.starts_with(header.as_bytes()));
     assert_eq!(
         bytes.iter().filter(|b| **b == b'\n').count(),

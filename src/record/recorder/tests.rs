@@ -46,6 +46,7 @@ fn outcome(ending: Ending) -> Outcome {
         readings: 1,
         failed: 1,
         indeterminate: 0,
+        risk: Default::default(),
     }
 }
 

@@ -16,13 +16,13 @@ fn a_report_looks_as_documented() {
         String::from_utf8(report.clone()).expect("text"),
         "module,lot,run,started,operator,jig,firmware,simulated,script,step,output,position,\
          quantity,value,unit,uncertainty,lower_limit,upper_limit,verdict,blame,note,calibration,\
-         budget,limits_from,risk\r\n\
+         budget,limits_from,risk,guard_band,outside,settled_by\r\n\
          P4-017,quay,3,2026-01-05T09:00:00+00:00,\"'=Ines, the \"\"keeper\"\"\",SIM-7,1.0,yes,\
          arrival,\"output 2 to b, by command\",2,b,load_current,0.30000000000000004,A,1.5E-7,-0.5,\
          ,fail,lead,'@seen again,SIM-7 2026-01-05T09:00:00+00:00,\
-         noise 7.500e-8 dof 49.0,module sheet,0.0125\r\n\
+         noise 7.500e-8 dof 49.0,module sheet,0.0125,1.5E-7,0.0125,\r\n\
          P4-017,quay,3,2026-01-05T09:00:00+00:00,\"'=Ines, the \"\"keeper\"\"\",SIM-7,1.0,yes,\
-         arrival,,,,readings,1,1,,,,fail,lead,complete,,,,\r\n"
+         arrival,,,,readings,1,1,,,,fail,lead,complete,,,,,,,\r\n"
     );
     let read = summarise(&report).expect("a report");
     assert_eq!(read, Summary { facts: facts(), closing, failed: 1, indeterminate: 0 });

@@ -1,5 +1,7 @@
 use super::*;
 use crate::judge::reading::{Blame, Quantity};
+use crate::judge::remedy::Remedy;
+use crate::judge::run_risk::RunRisk;
 use crate::signal::target::Position;
 
 fn reading(verdict: Verdict) -> Reading {
@@ -19,6 +21,9 @@ fn reading(verdict: Verdict) -> Reading {
         budget: None,
         limits_from: String::new(),
         risk: None,
+        guard_band: None,
+        outside: None,
+        settled_by: None,
     }
 }
 
@@ -31,6 +36,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         readings: 212,
         failed: count(Verdict::Fail),
         indeterminate: count(Verdict::Indeterminate),
+        risk: RunRisk::default(),
     };
     Summary {
         jig: Some(JigIdentity {
@@ -41,7 +47,6 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         }),
         title: "Arrival".into(),
         objections,
-        risk: PassRisk::default(),
         outcome: Some(outcome),
     }
 }
@@ -62,6 +67,7 @@ fn a_failure_says_what_by_how_much_and_what_to_do() {
     (moved.value, moved.lower_limit, moved.upper_limit) = (Some(2.0), None, Some(0.0));
     let mut near = reading(Verdict::Indeterminate);
     near.value = Some(0.4499);
+    near.settled_by = Some(Remedy::Instrument(0.0001));
     let summary =
         summary(vec![reading(Verdict::Fail), late, moved, near], Ending::Complete, Verdict::Fail);
     let report = Path::new("records/quay/P4-017/run-003.csv");
@@ -77,6 +83,7 @@ fn a_failure_says_what_by_how_much_and_what_to_do() {
 
     Uncertain, too near to a limit:
       output 2 to b: load current 449.9 mA ± 400 µA, 450 mA to 550 mA allowed (100 µA too low)
+          would settle it: not this jig: an instrument good to ±100 µA at least
 
     At fault: a lead or clamp between the jig and the module, not the module
     To do:    turn the power off, check the leads and clamps named above, then test again
