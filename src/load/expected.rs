@@ -1,27 +1,47 @@
 //! The current to expect from a circuit, and what its window is made of.
 //!
-//! Every input of the closed form may lie anywhere in its range, so the window's ends are found at
-//! the corners: a worst case, not a statistical one.
+//! Every input of the closed form may lie anywhere in its range, so the window's ends are the true
+//! extremes over all of them ([`super::corners`]): a worst case, not a statistical one.
 
+use super::corners::{Circumstances, End};
 use super::model::{self, Input};
 use super::sheet::Circuit;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use uom::si::f64::{ElectricCurrent, ElectricPotential, Time};
-
-/// How often the inputs are gone through for a corner: whichever end one of them is best at may
-/// depend on another.
-const SWEEPS: usize = 2;
+use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Time};
 
 /// A step of an input without a range, for its sensitivity, as a share of its value.
 const STEP: f64 = 1e-4;
+
+/// What a circuit hangs on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fed {
+    /// The voltage of the supply.
+    pub voltage: Toleranced<ElectricPotential>,
+    /// The resistance on the way: leads, switch, shunt, contact.
+    pub way: Toleranced<ElectricalResistance>,
+}
+
+impl Fed {
+    /// Straight from a supply.
+    pub fn directly(voltage: Toleranced<ElectricPotential>) -> Fed {
+        Fed::behind(voltage, 0.0)
+    }
+
+    /// Behind anything between no resistance and this one, in ohms.
+    pub fn behind(voltage: Toleranced<ElectricPotential>, most_ohm: f64) -> Fed {
+        let [none, most] = [0.0, most_ohm].map(ElectricalResistance::from_si);
+        Fed { voltage, way: Toleranced { nominal: none, lower: none, upper: most } }
+    }
+}
 
 /// The expected current, and where its window comes from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Expectation {
     /// The current with its window.
     pub current: Toleranced<ElectricCurrent>,
-    /// What the window is made of: the voltage first, then the circuit's own inputs.
+    /// What the window is made of: the voltage first, then the resistance on the way, then the
+    /// circuit's own inputs.
     pub contributions: Vec<Contribution>,
 }
 
@@ -32,13 +52,18 @@ pub struct Contribution {
     pub input: Input,
     /// Place of the load among several in parallel, from 1.
     pub part: Option<usize>,
-    /// Amperes for each unit of the input, over its range.
+    /// Amperes for each unit of the input, over its range, all others nominal.
     pub sensitivity: f64,
-    /// How far the input alone takes the current below the nominal one, in amperes.
+    /// The value with which it makes the lowest current.
+    pub at_lowest: f64,
+    /// The value with which it makes the highest current.
+    pub at_highest: f64,
+    /// Its part in the way from the nominal current down to the lowest one, in amperes. Those of
+    /// all inputs add up to the whole way.
     pub below_a: f64,
-    /// How far it alone takes the current above the nominal one, in amperes.
+    /// The same up to the highest one.
     pub above_a: f64,
-    /// Its share of what all inputs do one by one, 0 to 1.
+    /// Its share of the window, 0 to 1.
     pub share: f64,
 }
 
@@ -49,7 +74,7 @@ pub fn expected_current(
     voltage: Toleranced<ElectricPotential>,
     after: Time,
 ) -> Toleranced<ElectricCurrent> {
-    Model::new(circuit, voltage, after).window()
+    window(circuit, &Fed::directly(voltage), after)
 }
 
 /// The current of a circuit once it has settled.
@@ -60,15 +85,103 @@ pub fn settled_current(
     expected_current(circuit, voltage, Time::from_si(f64::INFINITY))
 }
 
-/// The same as [`expected_current`], with what its window is made of. An infinite `after` means
-/// the settled current.
-pub fn explained(
-    circuit: &Circuit,
-    voltage: Toleranced<ElectricPotential>,
-    after: Time,
-) -> Expectation {
-    let model = Model::new(circuit, voltage, after);
-    Expectation { current: model.window(), contributions: model.contributions() }
+/// The current of a circuit behind a resistance: nominal, lowest and highest. An infinite `after`
+/// means the settled current.
+pub fn window(circuit: &Circuit, fed: &Fed, after: Time) -> Toleranced<ElectricCurrent> {
+    let all = circumstances(circuit, fed, after);
+    let [nominal, lower, upper] =
+        [all.current(&all.nominal()), all.extreme(End::Lowest).0, all.extreme(End::Highest).0]
+            .map(ElectricCurrent::from_si);
+    Toleranced { nominal, lower, upper }
+}
+
+/// The same as [`window`], with what it is made of.
+///
+/// The way from the nominal current to an end of the window leads through the inputs, one after the
+/// other, from their nominal values to those of the corner. What each adds depends on the order:
+/// given is the mean over the order of the inputs and its reverse, so that the parts add up to the
+/// whole way.
+pub fn explained(circuit: &Circuit, fed: &Fed, after: Time) -> Expectation {
+    let all = circumstances(circuit, fed, after);
+    let nominal = all.nominal();
+    let (lowest, at_lowest) = all.extreme(End::Lowest);
+    let (highest, at_highest) = all.extreme(End::Highest);
+    let below = ways(&all, &at_lowest);
+    let above = ways(&all, &at_highest);
+    let whole = highest - lowest;
+    let contributions = all
+        .inputs
+        .iter()
+        .zip(parts_of(circuit, &all))
+        .enumerate()
+        .map(|(i, (input, part))| Contribution {
+            input: input.clone(),
+            part,
+            sensitivity: sensitivity(&all, i),
+            at_lowest: at_lowest[i],
+            at_highest: at_highest[i],
+            // No negative zeros for people to read.
+            below_a: 0.0 - below[i],
+            above_a: 0.0 + above[i],
+            share: if whole > 0.0 { (above[i] - below[i]) / whole } else { 0.0 },
+        })
+        .collect();
+    let [nominal, lower, upper] =
+        [all.current(&nominal), lowest, highest].map(ElectricCurrent::from_si);
+    Expectation { current: Toleranced { nominal, lower, upper }, contributions }
+}
+
+fn circumstances<'c>(circuit: &'c Circuit, fed: &Fed, after: Time) -> Circumstances<'c> {
+    let voltage = Input::toleranced("voltage", "V", fed.voltage);
+    let way = Input::toleranced("resistance on the way", "ohm", fed.way);
+    Circumstances::new(circuit, voltage, way, after.si())
+}
+
+/// What each input adds on the way from the nominal values to a corner.
+fn ways(all: &Circumstances<'_>, corner: &[f64]) -> Vec<f64> {
+    let mut added = vec![0.0; corner.len()];
+    let forth: Vec<usize> = (0..corner.len()).collect();
+    let back: Vec<usize> = forth.iter().rev().copied().collect();
+    for order in [forth, back] {
+        let mut x = all.nominal();
+        let mut before = all.current(&x);
+        for i in order {
+            if x[i] == corner[i] {
+                continue;
+            }
+            x[i] = corner[i];
+            let now = all.current(&x);
+            added[i] += 0.5 * (now - before);
+            before = now;
+        }
+    }
+    added
+}
+
+/// Amperes for each unit of an input.
+fn sensitivity(all: &Circumstances<'_>, i: usize) -> f64 {
+    let input = &all.inputs[i];
+    let (mut from, mut to) = (input.lower, input.upper);
+    if from == to {
+        let step = STEP * input.nominal.abs().max(STEP);
+        (from, to) = (input.nominal - step, input.nominal + step);
+    }
+    let at = |value: f64| {
+        let mut x = all.nominal();
+        x[i] = value;
+        all.current(&x)
+    };
+    (at(to) - at(from)) / (to - from)
+}
+
+/// Whose each input is: voltage and way are everybody's.
+fn parts_of(circuit: &Circuit, all: &Circumstances<'_>) -> Vec<Option<usize>> {
+    let several = matches!(circuit, Circuit::Parallel(_));
+    let mut parts = vec![None; 2];
+    for (at, count) in all.inputs_of_parts().enumerate() {
+        parts.extend(std::iter::repeat_n(several.then_some(at + 1), count));
+    }
+    parts
 }
 
 /// From 10 % to 90 % of the final current of a coil that is switched onto a constant voltage: ln 9
@@ -83,110 +196,6 @@ pub fn rise_time(circuit: &Circuit) -> Option<Toleranced<Time>> {
         lower: at(inductance.lower.si(), resistance.upper.si(), temperature.upper.si()),
         upper: at(inductance.upper.si(), resistance.lower.si(), temperature.lower.si()),
     })
-}
-
-/// A circuit at a voltage and a time, as a function of its inputs; the voltage is the first one.
-struct Model<'c> {
-    circuit: &'c Circuit,
-    inputs: Vec<Input>,
-    after: f64,
-}
-
-impl<'c> Model<'c> {
-    fn new(circuit: &'c Circuit, voltage: Toleranced<ElectricPotential>, after: Time) -> Self {
-        let mut inputs = vec![Input::toleranced("voltage", "V", voltage)];
-        model::inputs(circuit, &mut inputs);
-        Model { circuit, inputs, after: after.si() }
-    }
-
-    fn current(&self, x: &[f64]) -> f64 {
-        let (voltage, mut rest) = x.split_first().map_or((0.0, x), |(&v, rest)| (v, rest));
-        model::current(self.circuit, &mut rest, voltage.max(0.0), self.after)
-    }
-
-    fn nominal(&self) -> Vec<f64> {
-        self.inputs.iter().map(|input| input.nominal).collect()
-    }
-
-    /// The lowest (`sign` −1) or highest (1) current within the ranges.
-    fn corner(&self, sign: f64) -> f64 {
-        let mut x = self.nominal();
-        let mut best = self.current(&x);
-        for _ in 0..SWEEPS {
-            let free = |(_, input): &(usize, &Input)| input.lower < input.upper;
-            for (i, input) in self.inputs.iter().enumerate().filter(free) {
-                for end in [input.lower, input.upper] {
-                    let before = std::mem::replace(&mut x[i], end);
-                    let found = self.current(&x);
-                    if sign * found > sign * best {
-                        best = found;
-                    } else {
-                        x[i] = before;
-                    }
-                }
-            }
-        }
-        best
-    }
-
-    fn window(&self) -> Toleranced<ElectricCurrent> {
-        Toleranced {
-            nominal: ElectricCurrent::from_si(self.current(&self.nominal())),
-            lower: ElectricCurrent::from_si(self.corner(-1.0)),
-            upper: ElectricCurrent::from_si(self.corner(1.0)),
-        }
-    }
-
-    fn contributions(&self) -> Vec<Contribution> {
-        let nominal = self.nominal();
-        let centre = self.current(&nominal);
-        let mut list: Vec<Contribution> = Vec::new();
-        for ((i, input), part) in self.inputs.iter().enumerate().zip(parts_of(self.circuit)) {
-            let at = |value: f64| {
-                let mut x = nominal.clone();
-                x[i] = value;
-                self.current(&x)
-            };
-            let ends = [at(input.lower), at(input.upper)];
-            let (mut from, mut to) = (input.lower, input.upper);
-            if from == to {
-                let step = STEP * input.nominal.abs().max(STEP);
-                (from, to) = (input.nominal - step, input.nominal + step);
-            }
-            list.push(Contribution {
-                input: input.clone(),
-                part,
-                sensitivity: (at(to) - at(from)) / (to - from),
-                below_a: ends.iter().fold(0.0, |most: f64, end| most.max(centre - end)),
-                above_a: ends.iter().fold(0.0, |most: f64, end| most.max(end - centre)),
-                share: 0.0,
-            });
-        }
-        let whole: f64 = list.iter().map(|c| c.below_a + c.above_a).sum();
-        for c in &mut list {
-            c.share = if whole > 0.0 { (c.below_a + c.above_a) / whole } else { 0.0 };
-        }
-        list
-    }
-}
-
-/// Whose each input is: the voltage is everybody's.
-fn parts_of(circuit: &Circuit) -> Vec<Option<usize>> {
-    let count = |circuit: &Circuit| {
-        let mut inputs = Vec::new();
-        model::inputs(circuit, &mut inputs);
-        inputs.len()
-    };
-    let mut parts = vec![None];
-    match circuit {
-        Circuit::Parallel(all) => {
-            for (at, part) in all.iter().enumerate() {
-                parts.extend(std::iter::repeat_n(Some(at + 1), count(part)));
-            }
-        }
-        single => parts.extend(std::iter::repeat_n(None, count(single))),
-    }
-    parts
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 //!
 //! Knows no wire and no jig, and shares nothing with the simulated bench.
 
+pub mod corners;
 pub mod diode;
 pub mod expected;
 pub mod filament;
@@ -11,7 +12,10 @@ pub mod model;
 pub mod series;
 pub mod settle;
 pub mod sheet;
+pub mod window_words;
 
-pub use expected::{Expectation, expected_current, explained, rise_time, settled_current};
+pub use expected::{
+    Expectation, Fed, expected_current, explained, rise_time, settled_current, window,
+};
 pub use jig::{jig_loads, jig_loads_of};
 pub use settle::settle_time;

@@ -113,8 +113,11 @@ pub fn current(circuit: &Circuit, x: &mut &[f64], voltage: f64, t: f64) -> f64 {
         Circuit::Lamp { rated_voltage, inrush_ratio, .. } => {
             let [rated, exponent, warm_up] = take(x);
             let share = voltage / rated_voltage.si();
-            let filament = Filament::new(*inrush_ratio, warm_up).at_voltage(share);
-            rated * share.powf(exponent) * filament.excess(t)
+            let settled = rated * share.powf(exponent);
+            if t.is_infinite() {
+                return settled;
+            }
+            settled * Filament::new(*inrush_ratio, warm_up).at_voltage(share).excess(t)
         }
         Circuit::Coil { .. } => {
             let [stated, temperature, henry] = take(x);

@@ -135,8 +135,9 @@ mod tests {
                 Component::rectangular(2.0e-3).from(Source::Gain),
                 Component::rectangular(5.0e-5).from(Source::Resolution),
             ])),
-            limits_from: "load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)"
-                .into(),
+            limits_from:
+                "load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …"
+                    .into(),
             risk: Some(2.5e-4),
             guard_band: Some(0.0023),
             outside: Some(2.5e-4),
@@ -149,7 +150,7 @@ mod tests {
         insta::assert_snapshot!(budget_text(&row()), @r"
         Row 24: output 2 to b
           load_current at 2b: 545.2 mA
-          limits: 520 mA to 560 mA, from: load at 12 V behind up to 0.2 ohm; resistance 21 to 23 ohm (100 %)
+          limits: 520 mA to 560 mA, from: load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …
           verdict: pass
           guard band: 2.3 mA at each limit
           chance that the true value is outside the limits: 0.025 %

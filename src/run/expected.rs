@@ -4,10 +4,11 @@ use super::course::Course;
 use super::samples::class_with;
 use crate::judge::verdict::Window;
 use crate::link::client::Jig;
-use crate::load::expected::{explained, settled_current};
+use crate::load::expected::{Expectation, Fed, explained, window};
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
+use crate::load::window_words;
 use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
@@ -18,12 +19,15 @@ use crate::signal::target::Clamp;
 use crate::wire::channel::JIG_LOAD;
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 
-/// The window of a load's current, and how much of the voltage's uncertainty comes through.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// The window of a load's current, where it comes from, and how much of the voltage's uncertainty
+/// comes through.
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Expected {
     pub window: Window,
     /// Standard uncertainty of the window by that of the voltage, amperes.
     pub by_voltage: f64,
+    /// The same window with what it is made of.
+    made_of: Expectation,
 }
 
 impl Expected {
@@ -34,8 +38,18 @@ impl Expected {
 
     /// A current with the uncertainty of the window it is compared with.
     pub fn compared(&self, current: Estimate) -> Estimate {
-        current.with(Component::standard(self.by_voltage).from(Source::Supply))
+        compared(current, self.by_voltage)
     }
+
+    /// Where the window comes from, in words.
+    pub fn in_words(&self) -> String {
+        window_words::of(&self.made_of)
+    }
+}
+
+/// A current with the uncertainty of a window it is compared with.
+pub(super) fn compared(current: Estimate, by_voltage: f64) -> Estimate {
+    current.with(Component::standard(by_voltage).from(Source::Supply))
 }
 
 impl Course<'_, '_> {
@@ -59,14 +73,6 @@ impl Course<'_, '_> {
         Some(expected(&circuit, supply, contact + PATH_OHM))
     }
 
-    /// Where that window comes from, in words: each input of the load's circuit with its range and
-    /// its share of the window, largest first.
-    pub fn window_in_words(&self, clamp: Clamp, supply: Estimate) -> String {
-        let Some(circuit) = self.circuit(clamp) else { return String::new() };
-        let contact = self.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
-        in_words(&circuit, supply.value, contact + PATH_OHM)
-    }
-
     /// The same past the module, through the bypass.
     pub fn expected_past_module(&self, clamp: Clamp, supply: Estimate) -> Option<Expected> {
         Some(expected(&self.circuit(clamp)?, supply, PATH_OHM))
@@ -80,44 +86,23 @@ impl Course<'_, '_> {
 }
 
 /// The window of a circuit's current behind at most `series_ohm`.
+///
+/// The ends are the extremes at the voltage as measured. Its uncertainty is that of the comparison
+/// with them: how far it moves the end that it moves the most.
 pub(super) fn expected(circuit: &Circuit, supply: Estimate, series_ohm: f64) -> Expected {
-    let at = |volt: f64| {
+    let settled = Time::from_si(f64::INFINITY);
+    let fed = |volt: f64| {
         let volt = ElectricPotential::from_si(volt.max(0.0));
-        settled_current(circuit, Toleranced { nominal: volt, lower: volt, upper: volt })
+        Fed::behind(Toleranced { nominal: volt, lower: volt, upper: volt }, series_ohm)
     };
-    let direct = at(supply.value);
-    let behind = at(supply.value - direct.upper.si() * series_ohm);
-    let slope = at(supply.value + supply.standard).upper.si() - direct.upper.si();
-    Expected {
-        window: Window::between(behind.lower.si(), direct.upper.si()),
-        by_voltage: slope.abs(),
-    }
-}
-
-/// What the window of a circuit at a voltage is made of.
-fn in_words(circuit: &Circuit, volt: f64, series_ohm: f64) -> String {
-    let at = ElectricPotential::from_si(volt.max(0.0));
-    let voltage = Toleranced { nominal: at, lower: at, upper: at };
-    let mut made_of = explained(circuit, voltage, Time::from_si(f64::INFINITY)).contributions;
-    made_of.retain(|c| c.share > 0.0);
-    made_of.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let parts: Vec<String> = made_of
+    let made_of = explained(circuit, &fed(supply.value), settled);
+    let found = made_of.current;
+    let by_voltage = [-supply.standard, supply.standard]
+        .map(|by| window(circuit, &fed(supply.value + by), settled))
         .iter()
-        .map(|c| {
-            let input = &c.input;
-            let of = c.part.map_or(String::new(), |part| format!(" of load {part}"));
-            format!(
-                "{}{of} {:.4} to {:.4} {} ({:.0} %)",
-                input.name,
-                input.lower,
-                input.upper,
-                input.unit,
-                100.0 * c.share
-            )
-        })
-        .collect();
-    let circuit = if parts.is_empty() { "no tolerance".into() } else { parts.join(", ") };
-    format!("load at {volt:.4} V behind up to {series_ohm:.3} ohm; {circuit}")
+        .flat_map(|w| [w.lower - found.lower, w.upper - found.upper])
+        .fold(0.0, |most: f64, moved| most.max(moved.si().abs()));
+    Expected { window: Window::between(found.lower.si(), found.upper.si()), by_voltage, made_of }
 }
 
 /// What heat and age may add to the tolerance of a jig's own load: a power resistor of 100 ppm/K
@@ -174,7 +159,7 @@ mod tests {
         let behind = expected(&resistor(20.0, 0.01), volts(16.0, 0.0), 0.5);
         assert_eq!(free.window.upper, behind.window.upper);
         let lowest = 16.0 / (20.2 + 0.5);
-        assert!((behind.window.lower.unwrap() - lowest).abs() < 2e-3 * lowest);
+        assert!((behind.window.lower.unwrap() - lowest).abs() < 1e-12);
         assert!(behind.window.lower < free.window.lower);
     }
 }

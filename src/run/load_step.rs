@@ -2,7 +2,7 @@
 
 use super::course::{Course, Halt, Taken};
 use super::diagnose::{find_short, look_past_module};
-use super::expected::Expected;
+use super::expected::{Expected, compared};
 use super::measure_step::{mean_of, sample};
 use super::power::{close_loads, load_supply_on, numbers, open_loads};
 use crate::judge::blame::{Facts, PastModule};
@@ -150,7 +150,7 @@ pub(super) fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Resul
             )
         };
         let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
-        estimate = total.map(|t| Expected { window: limits, by_voltage }.compared(t));
+        estimate = total.map(|t| compared(t, by_voltage));
     }
     if tripped {
         note = "the load supply has tripped".into();
@@ -209,8 +209,7 @@ fn single_loads(
         let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], None);
         let taken =
             Taken::new(Quantity::LoadCurrent, Some(current), expected.window).doubting(doubt);
-        let words = course.window_in_words(clamp, supply);
-        readings.push(taken.at(clamp).knowing(facts).limited_by(words));
+        readings.push(taken.at(clamp).knowing(facts).limited_by(expected.in_words()));
     }
     Ok(readings)
 }

@@ -227,10 +227,8 @@ fn load_current(
     let is_short = course.known.shorted[clamp.index()];
     let least = seen.supply.map_or(0.0, |supply| course.least_closed(clamp, supply));
     let measured = seen.risen_current(clamp, least).filter(|_| !seen.tripped && !is_short);
-    let (estimate, window) = match (measured, expected) {
-        (Some(current), Some(expected)) => (Some(expected.compared(current)), expected.window),
-        (_, expected) => (None, expected.map_or(Window::OPEN, |e| e.window)),
-    };
+    let window = expected.as_ref().map_or(Window::OPEN, |e| e.window);
+    let estimate = measured.zip(expected.as_ref()).map(|(current, e)| e.compared(current));
     let note = if is_short {
         "its load is a short and stays disconnected"
     } else if seen.tripped {
@@ -239,7 +237,7 @@ fn load_current(
         ""
     };
     let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen));
-    let words = seen.supply.map_or(String::new(), |s| course.window_in_words(clamp, s));
+    let words = expected.map_or(String::new(), |e| e.in_words());
     let taken =
         Taken::new(Quantity::LoadCurrent, estimate, window).doubting(doubt).limited_by(words);
     course.read(taken.at(clamp).knowing(facts).noting(note))?;

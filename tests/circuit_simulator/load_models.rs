@@ -4,7 +4,7 @@ use super::deviations::Deviations;
 use super::ngspice;
 use super::trace::Trace;
 use musterbench::load::sheet::Circuit;
-use musterbench::load::{expected_current, rise_time, settled_current};
+use musterbench::load::{Fed, expected_current, explained, rise_time, settled_current};
 use musterbench::quantity::parse;
 use musterbench::quantity::range::Toleranced;
 use musterbench::quantity::unit::Units;
@@ -259,6 +259,98 @@ fn several_in_parallel() {
         found.steady(settled(&circuit, v), last(theirs));
         let start = theirs.at(1e-6);
         found.change(&course(&circuit, v, 1.2), theirs, 0.0, 1.2, start);
+    }
+    found.tell();
+}
+
+/// The corner that makes an end of a settled current's window, its inputs by name, and that end.
+fn corner(circuit: &Circuit, volts: &str, way_ohm: f64, lowest: bool) -> (Corner, f64) {
+    let fed = Fed::behind(t(volts), way_ohm);
+    let found = explained(circuit, &fed, Time::from_si(f64::INFINITY));
+    let inputs = found
+        .contributions
+        .iter()
+        .map(|c| (c.input.name, if lowest { c.at_lowest } else { c.at_highest }));
+    let end = if lowest { found.current.lower } else { found.current.upper };
+    (Corner(inputs.collect()), end.si())
+}
+
+struct Corner(Vec<(&'static str, f64)>);
+
+impl Corner {
+    fn of(&self, name: &str) -> f64 {
+        self.0.iter().find(|(input, _)| *input == name).expect(name).1
+    }
+}
+
+/// The ends of the windows: the simulator draws at the corners what the closed forms say, with the
+/// resistance on the way in series.
+#[test]
+fn corners_of_the_windows() {
+    if !ngspice::is_there() {
+        return;
+    }
+    let mut found = Deviations::of("load: corners of windows");
+    let resistor = Circuit::Resistor { resistance: t("22 ohm ±5 %") };
+    let led =
+        Circuit::Led {
+            forward: t("2 V ±10 %"), at_current: q("10 mA"), series: t("1 kohm ±5 %")
+        };
+    let warm = Toleranced { nominal: q("20 °C"), lower: q("10 °C"), upper: q("45 °C") };
+    let coil =
+        Circuit::Coil {
+            resistance: t("360 ohm ±10 %"), inductance: t("1.2 H"), temperature: warm
+        };
+    let motor = Circuit::Motor {
+        start_current: t("600 mA"),
+        run_current: t("150 mA ±20 %"),
+        at_voltage: q("12 V"),
+        run_up: t("25 ms"),
+    };
+    let way = 0.4;
+    for lowest in [true, false] {
+        let (at, end) = corner(&resistor, "12 V ±5 %", way, lowest);
+        let ohm = at.of("resistance") + at.of("resistance on the way");
+        let numbers = [("supply_v", at.of("voltage")), ("ohm", ohm)];
+        found.steady(end, last(&ngspice::run("resistor.cir", &numbers)["i(vload)"]));
+
+        let (at, end) = corner(&led, "12 V ±5 %", way, lowest);
+        let slope = at.of("slope of the diode") / (1.380_649e-23 * 300.15 / 1.602_176_634e-19);
+        let numbers = [
+            ("supply_v", at.of("voltage")),
+            ("forward_v", at.of("forward voltage")),
+            ("at_a", 0.01),
+            ("series_ohm", at.of("series resistance") + at.of("resistance on the way")),
+            ("emission", slope),
+        ];
+        found.steady(end, last(&ngspice::run("led.cir", &numbers)["i(vload)"]));
+
+        let (at, end) = corner(&coil, "12 V ±5 %", way, lowest);
+        // The coefficient of copper at 20 °C (IEC 60028).
+        let copper = 1.0 + 0.003_93 * (at.of("temperature") - 20.0);
+        let numbers = [
+            ("supply_v", at.of("voltage")),
+            ("ohm", at.of("resistance") * copper + at.of("resistance on the way")),
+            ("henry", 1.2),
+            ("end_s", 20.0 * 1.2 / 360.0),
+            ("step_s", 1e-4),
+        ];
+        found.steady(end, last(&ngspice::run("coil.cir", &numbers)["i(vload)"]));
+
+        // A motor of which only the voltage is left on the way: straight on the supply.
+        let (at, end) = corner(&motor, "12 V ±5 %", 0.0, lowest);
+        let wet = at.of("exponent of the run current");
+        let run_a = at.of("run current");
+        let numbers = [
+            ("supply_v", at.of("voltage")),
+            ("start_a", 0.6),
+            ("run_a", run_a),
+            ("at_v", 12.0),
+            ("inertia", inertia(0.6, run_a, 12.0, 0.025, 1.0 - wet)),
+            ("dry", 1.0 - wet),
+            ("end_s", 1.0),
+        ];
+        found.steady(end, last(&ngspice::run("motor.cir", &numbers)["i(vload)"]));
     }
     found.tell();
 }

@@ -118,31 +118,47 @@ fn a_coil_has_a_rise_time() {
     assert_eq!(rise_time(&lamp()), None);
 }
 
+/// A running motor's current goes with anything between none and all of its voltage: 120 mA at
+/// 11.4 V of 12 V make 114 mA, 180 mA at 12.6 V make 189 mA. Either end needs three inputs at once,
+/// of which two do nothing one by one.
+#[test]
+fn a_motor_at_its_corners() {
+    let i = settled_current(&motor(), t("12 V ±5 %"));
+    close(i.nominal, 0.150, 1e-12);
+    close(i.lower, 0.114, 1e-12);
+    close(i.upper, 0.189, 1e-12);
+}
+
 /// GUM 5.1.3: the sensitivity of `V/R` to `R` is `−V/R²`, to `V` it is `1/R`.
 #[test]
 fn contributions_of_a_resistor() {
-    let found = explained(&resistor("22 ohm ±5 %"), t("12 V ±1 %"), Time::from_si(f64::INFINITY));
-    let [v, r] = &found.contributions[..] else { panic!("{found:?}") };
+    let fed = Fed::behind(t("12 V ±1 %"), 0.5);
+    let found = explained(&resistor("22 ohm ±5 %"), &fed, Time::from_si(f64::INFINITY));
+    let [v, way, r] = &found.contributions[..] else { panic!("{found:?}") };
     assert_eq!((v.input.name, r.input.name), ("voltage", "resistance"));
     assert!((v.sensitivity * 22.0 - 1.0).abs() < 1e-9);
     assert!((r.sensitivity * 22.0 * 22.0 / -12.0 - 1.0).abs() < 3e-3, "{}", r.sensitivity);
-    assert!((r.above_a - (12.0 / 20.9 - 12.0 / 22.0)).abs() < 1e-12);
-    assert!((v.share + r.share - 1.0).abs() < 1e-12);
-    assert!((r.share / v.share - 5.0).abs() < 0.05);
+    assert_eq!((v.at_lowest, way.at_lowest), (v.input.lower, 0.5));
+    assert_eq!((r.at_lowest, r.at_highest), (r.input.upper, r.input.lower));
+    // Nothing on the way makes the highest current.
+    assert_eq!((way.at_highest, way.above_a), (0.0, 0.0));
+    close(found.current.lower, 12.0 * 0.99 / (22.0 * 1.05 + 0.5), 1e-12);
+    close(found.current.upper, 12.0 * 1.01 / (22.0 * 0.95), 1e-12);
 }
 
 #[test]
 fn contributions_say_whose_they_are() {
     let both = Circuit::Parallel(vec![led(), coil()]);
-    let found = explained(&both, t("12 V"), Time::from_si(f64::INFINITY));
+    let found = explained(&both, &Fed::directly(t("12 V")), Time::from_si(f64::INFINITY));
     let whose: Vec<_> = found.contributions.iter().map(|c| (c.part, c.input.name)).collect();
     assert_eq!(whose[0], (None, "voltage"));
-    assert_eq!(whose[1], (Some(1), "forward voltage"));
-    assert_eq!(whose[4], (Some(2), "resistance"));
-    assert_eq!(whose[5], (Some(2), "temperature"));
+    assert_eq!(whose[1], (None, "resistance on the way"));
+    assert_eq!(whose[2], (Some(1), "forward voltage"));
+    assert_eq!(whose[5], (Some(2), "resistance"));
+    assert_eq!(whose[6], (Some(2), "temperature"));
     // A settled current does not depend on the inductance; the measured voltage has no tolerance,
     // but a sensitivity.
-    assert_eq!(found.contributions[6].share, 0.0);
+    assert_eq!(found.contributions[7].share, 0.0);
     assert!(found.contributions[0].sensitivity > 0.0 && found.contributions[0].share == 0.0);
 }
 
@@ -185,15 +201,25 @@ fn settled_means_settled() {
 }
 
 proptest! {
+    /// What is shown adds up to the window that is used.
     #[test]
-    fn the_nominal_lies_within_its_window(
-        volts in 0.5f64..24.0, percent in 0.0f64..20.0, seconds in 0.0f64..2.0, which in 0usize..5,
+    fn contributions_add_up_to_the_window(
+        volts in 0.5f64..24.0, percent in 0.0f64..20.0, ohm in 0.0f64..1.0, which in 0usize..6,
     ) {
-        let circuit = [resistor("22 ohm ±5 %"), led(), lamp(), coil(), motor()][which].clone();
+        let both = Circuit::Parallel(vec![lamp(), coil(), motor()]);
+        let circuit = [resistor("22 ohm ±5 %"), led(), lamp(), coil(), motor(), both][which].clone();
         let at = |by: f64| ElectricPotential::from_si(volts * (1.0 + by / 100.0));
         let v = Toleranced { nominal: at(0.0), lower: at(-percent), upper: at(percent) };
-        let i = expected_current(&circuit, v, Time::from_si(seconds));
+        let settled = Time::from_si(f64::INFINITY);
+        let found = explained(&circuit, &Fed::behind(v, ohm), settled);
+        prop_assert_eq!(found.current, window(&circuit, &Fed::behind(v, ohm), settled));
+        let i = found.current;
         prop_assert!(i.lower <= i.nominal && i.nominal <= i.upper, "{i:?}");
         prop_assert!(i.lower.si() >= 0.0 && i.upper.si().is_finite());
+        let sum = |of: fn(&Contribution) -> f64| found.contributions.iter().map(of).sum::<f64>();
+        let close = |a: f64, b: f64| (a - b).abs() < 1e-9 * i.upper.si();
+        prop_assert!(close(sum(|c| c.below_a), (i.nominal - i.lower).si()));
+        prop_assert!(close(sum(|c| c.above_a), (i.upper - i.nominal).si()));
+        prop_assert!((sum(|c| c.share) - 1.0).abs() < 1e-6 || i.lower == i.upper);
     }
 }

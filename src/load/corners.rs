@@ -1,0 +1,227 @@
+//! The lowest and the highest current of a circuit whose inputs may each lie anywhere in its range.
+//!
+//! With all others held, the current of every part rises or falls in each of its inputs all the
+//! way (which of the two may depend on the others: a motor's exponent does nothing at the voltage
+//! at which the motor is stated). So the extremes lie at corners of the ranges, and every corner
+//! is looked at. Parts in parallel share nothing but the voltage across them: at each voltage
+//! their extremes add up, and no combination across the parts is needed.
+//!
+//! One thing may turn back between its ends: a lamp that warms up draws more on a higher voltage
+//! at first and less soon after. While a current is still moving, the voltage is therefore looked
+//! at along its whole range.
+
+use super::model::{self, Input};
+use super::sheet::Circuit;
+
+/// Places along the range of the voltage for a current that still moves.
+const ALONG: u32 = 64;
+
+/// Steps of the search for the current behind a resistance; each doubles the digits near the end.
+const STEPS: usize = 80;
+
+/// Currents that differ by a smaller share are the same.
+const SAME: f64 = 1e-12;
+
+/// Which end is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The lowest current.
+    Lowest,
+    /// The highest current.
+    Highest,
+}
+
+/// A circuit behind a resistance, `after` seconds after it was switched on.
+///
+/// Its inputs are the supply's voltage, the resistance on the way, and those of the circuit's parts
+/// in their order.
+#[derive(Clone, Debug)]
+pub struct Circumstances<'c> {
+    parts: Vec<(&'c Circuit, usize)>,
+    /// All inputs with their ranges.
+    pub inputs: Vec<Input>,
+    after: f64,
+}
+
+/// The place of the voltage among the inputs.
+pub const VOLTAGE: usize = 0;
+/// The place of the resistance on the way.
+pub const WAY: usize = 1;
+/// How many inputs stand before those of the parts.
+const COMMON: usize = 2;
+
+impl<'c> Circumstances<'c> {
+    /// A circuit on a voltage in volts behind a resistance in ohms.
+    pub fn new(circuit: &'c Circuit, voltage: Input, way: Input, after: f64) -> Self {
+        let mut inputs = vec![voltage, way];
+        let mut parts = Vec::new();
+        for part in single(circuit) {
+            let before = inputs.len();
+            model::inputs(part, &mut inputs);
+            parts.push((part, inputs.len() - before));
+        }
+        Circumstances { parts, inputs, after }
+    }
+
+    /// How many inputs each part has, in order.
+    pub fn inputs_of_parts(&self) -> impl Iterator<Item = usize> + '_ {
+        self.parts.iter().map(|part| part.1)
+    }
+
+    /// The nominal value of each input.
+    pub fn nominal(&self) -> Vec<f64> {
+        self.inputs.iter().map(|input| input.nominal).collect()
+    }
+
+    /// The current for a value of each input, amperes.
+    pub fn current(&self, x: &[f64]) -> f64 {
+        let (common, own) = x.split_at(COMMON.min(x.len()));
+        let &[volt, ohm] = common else { return 0.0 };
+        behind(volt, ohm, |across| {
+            let mut rest = own;
+            self.parts.iter().map(|(part, _)| self.part(part, &mut rest, across)).sum()
+        })
+    }
+
+    /// The extreme current, and the corner at which it is found.
+    pub fn extreme(&self, end: End) -> (f64, Vec<f64>) {
+        let [volt, ohm] = [&self.inputs[VOLTAGE], &self.inputs[WAY]];
+        let mut best: Option<(f64, Vec<f64>)> = None;
+        for volt in self.voltages(volt) {
+            for ohm in ends(ohm) {
+                // The corner of the parts goes with the voltage across them.
+                let current = behind(volt, ohm, |across| self.parts_at(across, end, None));
+                let mut x = vec![volt, ohm];
+                self.parts_at(volt - ohm * current, end, Some(&mut x));
+                if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
+                    best = Some((current, x));
+                }
+            }
+        }
+        let (current, mut x) = best.unwrap_or_else(|| (0.0, self.nominal()));
+        self.leave_what_does_nothing(&mut x, current);
+        (current, x)
+    }
+
+    /// An input of a corner that might as well be nominal is.
+    fn leave_what_does_nothing(&self, x: &mut [f64], current: f64) {
+        for i in 0..x.len() {
+            let end = std::mem::replace(&mut x[i], self.inputs[i].nominal);
+            if (self.current(x) / current - 1.0).abs() > SAME {
+                x[i] = end;
+            }
+        }
+    }
+
+    /// The sum of the parts' extremes at a voltage across them; writes down where they are.
+    fn parts_at(&self, across: f64, end: End, mut corner: Option<&mut Vec<f64>>) -> f64 {
+        let mut from = COMMON;
+        let mut sum = 0.0;
+        for (part, count) in &self.parts {
+            let inputs = &self.inputs[from..from + count];
+            from += count;
+            let mut best: Option<(f64, Vec<f64>)> = None;
+            for x in corners(inputs) {
+                let current = self.part(part, &mut &x[..], across);
+                if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
+                    best = Some((current, x));
+                }
+            }
+            let Some((current, x)) = best else { continue };
+            sum += current;
+            if let Some(corner) = corner.as_deref_mut() {
+                corner.extend(x);
+            }
+        }
+        sum
+    }
+
+    fn part(&self, part: &Circuit, x: &mut &[f64], across: f64) -> f64 {
+        model::current(part, x, across.max(0.0), self.after)
+    }
+
+    fn voltages(&self, volt: &Input) -> Vec<f64> {
+        let turns = |part: &&(&Circuit, usize)| matches!(part.0, Circuit::Lamp { .. });
+        if self.after.is_infinite() || !self.parts.iter().any(|part| turns(&part)) {
+            return ends(volt).collect();
+        }
+        let at = |i| volt.lower + (volt.upper - volt.lower) * f64::from(i) / f64::from(ALONG);
+        (0..=ALONG).map(at).collect()
+    }
+}
+
+impl End {
+    fn beats(self, current: f64, so_far: f64) -> bool {
+        match self {
+            End::Lowest => current < so_far,
+            End::Highest => current > so_far,
+        }
+    }
+}
+
+/// The single circuits of a circuit, those in parallel one by one.
+fn single(circuit: &Circuit) -> Vec<&Circuit> {
+    match circuit {
+        Circuit::Parallel(parts) => parts.iter().flat_map(single).collect(),
+        one => vec![one],
+    }
+}
+
+/// Both ends of an input's range.
+fn ends(input: &Input) -> impl Iterator<Item = f64> + use<> {
+    let count = if input.lower < input.upper { 2 } else { 1 };
+    [input.lower, input.upper].into_iter().take(count)
+}
+
+/// Every combination of the inputs' ends.
+fn corners(inputs: &[Input]) -> Vec<Vec<f64>> {
+    let mut all = vec![Vec::with_capacity(inputs.len())];
+    for input in inputs {
+        all = all
+            .iter()
+            .flat_map(|x| {
+                ends(input).map(move |end| {
+                    let mut x = x.clone();
+                    x.push(end);
+                    x
+                })
+            })
+            .collect();
+    }
+    all
+}
+
+/// The current through a resistance in ohms and what lies behind it, whose current over the voltage
+/// across it is `of`.
+fn behind(volt: f64, ohm: f64, of: impl Fn(f64) -> f64) -> f64 {
+    let direct = of(volt.max(0.0));
+    if ohm <= 0.0 || volt <= 0.0 {
+        return direct;
+    }
+    // With more current less voltage is left: what is missing falls from `of(volt)` to below zero.
+    // False position, with the stale end halved (the Illinois rule).
+    let missing = |i: f64| of(volt - ohm * i) - i;
+    let (mut low, mut at_low) = (0.0, direct);
+    let (mut high, mut at_high) = (volt / ohm, -volt / ohm);
+    let mut kept = 0;
+    for _ in 0..STEPS {
+        let i = (low * at_high - high * at_low) / (at_high - at_low);
+        let found = missing(i);
+        if found > 0.0 {
+            (low, at_low) = (i, found);
+            at_high *= if kept > 0 { 0.5 } else { 1.0 };
+            kept = 1;
+        } else {
+            (high, at_high) = (i, found);
+            at_low *= if kept < 0 { 0.5 } else { 1.0 };
+            kept = -1;
+        }
+        if found.abs() <= 1e-14 * i || high - low <= 1e-15 * high {
+            return i;
+        }
+    }
+    0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests;
