@@ -182,7 +182,7 @@ impl Bench {
             loads: [const { LoadModel::Open }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: Vec::new(),
-            seed: u64::from(switches),
+            seeds: u64::from(switches).into(),
             switches,
             auxiliary: false,
             beside: Vec::new(),

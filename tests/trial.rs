@@ -104,6 +104,36 @@ fn trial(folder: &Path, arguments: &[&str], reports: &[String]) -> (i32, String,
     (status.code().expect("not killed"), text(stdout), told)
 }
 
+/// The simulated bench is one jig: the same module in another pass reads nearly the same, another
+/// module does not.
+#[test]
+fn passes_on_the_simulated_bench_differ_less_than_modules() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut reports = Vec::new();
+    for module in ["1", "2", "3"] {
+        for pass in ["1", "2"] {
+            let name = format!("pier-0{module}");
+            let run = Command::new(env!("CARGO_BIN_EXE_musterbench"))
+                .current_dir(folder.path())
+                .args(["test", "--port", "simulated", "--unattended", "--module", &name])
+                .args(["--module-seed", module, "--pass", &format!("{module}{pass}")])
+                .output()
+                .expect("it starts");
+            assert!(run.status.success(), "{run:?}");
+            reports.push(format!("records/unsorted/{name}/run-00{pass}.csv"));
+        }
+    }
+    let given = ["--json", "--quantity", "idle_current"];
+    let (code, said, told) = trial(folder.path(), &given, &reports);
+    assert_eq!((code, told.as_str()), (0, ""), "{said}");
+    let told: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+    assert_eq!(told["simulated"], true);
+    let part = |i: usize| told["readings"][0]["parts"][i]["deviation"].as_f64().expect("a number");
+    let last = told["readings"][0]["parts"].as_array().expect("a list").len() - 1;
+    assert!(part(0) > 0.0, "noise differs from pass to pass: {said}");
+    assert!(part(last) > 20.0 * part(0), "modules differ: {said}");
+}
+
 const OPERATORS: [&str; 3] = ["ines", "jon", "mira"];
 
 /// Little of the 25 mA between the limits.

@@ -56,7 +56,7 @@ impl Terminal {
             loads: [const { LoadModel::Open }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: vec![],
-            seed: 1,
+            seeds: 1.into(),
             switches: 0,
             auxiliary: false,
             beside: Vec::new(),

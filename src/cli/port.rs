@@ -33,8 +33,8 @@ impl Port {
         };
         if port != SIMULATED && simulation.is_asked_for() {
             return Err(bad_input(
-                "--fault and --seed are for the simulated bench only: leave them out, or say \
-                 --port simulated",
+                "--fault, --seed, --module-seed and --pass are for the simulated bench only: leave \
+                 them out, or say --port simulated",
             ));
         }
         Ok(port)

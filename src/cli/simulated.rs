@@ -10,7 +10,7 @@ use crate::quantity::unit::Units;
 use crate::script::module_sheet::ModuleSheet;
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::{Kind, LoadModel};
-use crate::simulated_bench::{LOAD_SUPPLY_V, Setup};
+use crate::simulated_bench::{LOAD_SUPPLY_V, Seeds, Setup};
 
 /// Drop of a module's rectifier, two diodes in series (common practice, no source), in volts.
 const RECTIFIER_V: f64 = 1.4;
@@ -42,7 +42,7 @@ pub fn setup(
     sheet: &ModuleSheet,
     loads: Option<&LoadSheet>,
     faults: Vec<(&'static Fault, f64)>,
-    seed: u64,
+    seeds: impl Into<Seeds>,
 ) -> Setup {
     let bank = &sheet.switches;
     Setup {
@@ -50,7 +50,7 @@ pub fn setup(
         loads: load_models(loads),
         load_supply_v: loads.map_or(LOAD_SUPPLY_V, |sheet| sheet.supply.nominal.si()),
         faults,
-        seed,
+        seeds: seeds.into(),
         switches: bank.switches_for(sheet.try_address, bank.format_when_on).unwrap_or(0),
         auxiliary: false,
         beside: Vec::new(),

@@ -4,7 +4,7 @@ use super::fault_choice::FaultChoice;
 use super::simulated;
 use crate::load::sheet::LoadSheet;
 use crate::script::module_sheet::ModuleSheet;
-use crate::simulated_bench::Setup;
+use crate::simulated_bench::{Seeds, Setup};
 
 /// The seed when none is given: the same bench each time.
 const SEED: u64 = 1;
@@ -19,17 +19,33 @@ pub struct Simulation {
     /// Draw the simulated bench from this number [default: 1]
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
+
+    /// Draw the simulated module from another number than the bench [default: that of --seed]
+    #[arg(long, value_name = "N")]
+    module_seed: Option<u64>,
+
+    /// Draw what differs when the same module is tested again, noise and bounce, from this number
+    /// [default: that of --seed]
+    #[arg(long, value_name = "N")]
+    pass: Option<u64>,
 }
 
 impl Simulation {
     /// Whether any of them is given.
     pub fn is_asked_for(&self) -> bool {
-        !self.faults.is_empty() || self.seed.is_some()
+        let numbers = [self.seed, self.module_seed, self.pass];
+        !self.faults.is_empty() || numbers.iter().any(Option::is_some)
     }
 
     /// What stands on the bench.
     pub fn setup(&self, module: &ModuleSheet, loads: Option<&LoadSheet>) -> Setup {
         let faults = self.faults.iter().map(|chosen| (chosen.fault, chosen.severity)).collect();
-        simulated::setup(module, loads, faults, self.seed.unwrap_or(SEED))
+        let bench = self.seed.unwrap_or(SEED);
+        let seeds = Seeds {
+            bench,
+            module: self.module_seed.unwrap_or(bench),
+            pass: self.pass.unwrap_or(bench),
+        };
+        simulated::setup(module, loads, faults, seeds)
     }
 }

@@ -30,7 +30,7 @@ impl Beside {
         let world = |(place, neighbour): (u64, &Neighbour)| {
             let own_seed = seed.wrapping_add(NEXT_SEED.wrapping_mul(place + 1));
             let loads = [const { LoadModel::Open }; 8];
-            let parts = Parts::draw(&neighbour.kind, &loads, 0.0, own_seed);
+            let parts = Parts::draw(&neighbour.kind, &loads, 0.0, own_seed.into());
             let behaviour = draw::stream(own_seed, Purpose::Behaviour);
             World::new(&parts, neighbour.switches, false, behaviour)
         };

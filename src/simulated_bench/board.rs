@@ -4,7 +4,7 @@ use super::beside::{Beside, Neighbour};
 use super::channels::describe_all;
 use super::circuits::clamp::Switches;
 use super::converter::{Converter, Hum};
-use super::draw::{self, Purpose};
+use super::draw::{self, Purpose, Seeds};
 use super::faults::Fault;
 use super::kind::{Kind, LoadModel};
 use super::noise::Noise;
@@ -31,8 +31,8 @@ pub struct Setup {
     pub load_supply_v: f64,
     /// The faults, each with its severity in the fault's own unit.
     pub faults: Vec<(&'static Fault, f64)>,
-    /// All that is drawn by chance is drawn from this.
-    pub seed: u64,
+    /// All that is drawn by chance is drawn from these.
+    pub seeds: Seeds,
     /// Address switches when the module is put on the bench, bit 0 is switch 1.
     pub switches: u32,
     /// Slider of the auxiliary supply when the module is put on the bench.
@@ -70,31 +70,32 @@ pub struct SimulatedBoard {
 impl SimulatedBoard {
     /// Puts a module on the bench.
     pub fn new(setup: Setup) -> Self {
-        let Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary, beside } = setup;
-        let mut parts = Parts::draw(&kind, &loads, load_supply_v, seed);
-        let mut rng = draw::stream(seed, Purpose::Fault);
+        let Setup { kind, loads, load_supply_v, faults, seeds, switches, auxiliary, beside } =
+            setup;
+        let mut parts = Parts::draw(&kind, &loads, load_supply_v, seeds);
+        let mut rng = draw::stream(seeds.module, Purpose::Fault);
         for (fault, severity) in faults {
             fault.put(&mut parts, severity, switches, &mut rng);
         }
         let channels = describe_all();
-        let mut rng = draw::stream(seed, Purpose::Converter);
+        let mut rng = draw::stream(seeds.bench, Purpose::Converter);
         let converters =
             channels.iter().map(|d| (Probe::of(d.channel), Converter::draw(d, &mut rng))).collect();
-        let behaviour = draw::stream(seed, Purpose::Behaviour);
+        let behaviour = draw::stream(seeds.pass, Purpose::Behaviour);
         let hand = parts.hand.clone();
         let world =
             World::new(&parts, switches ^ hand.flip, hand.slider.unwrap_or(auxiliary), behaviour);
         SimulatedBoard {
-            serial: format!("SIM-{seed}"),
+            serial: format!("SIM-{}", seeds.bench),
             channels,
             converters,
             hum: Hum::new(),
-            noise: Noise::new(draw::stream(seed, Purpose::Noise)),
+            noise: Noise::new(draw::stream(seeds.pass, Purpose::Noise)),
             world,
-            beside: Beside::draw(&beside, seed),
+            beside: Beside::draw(&beside, seeds.module),
             hand,
             closer_dead: parts.jig.closer_dead,
-            meter: ReferenceMeter::draw(&mut draw::stream(seed, Purpose::Reference)),
+            meter: ReferenceMeter::draw(&mut draw::stream(seeds.bench, Purpose::Reference)),
             meter_at: None,
             scans: Default::default(),
         }

@@ -25,6 +25,24 @@ pub enum Purpose {
     Reference = 7,
 }
 
+/// What is drawn from which number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seeds {
+    /// The jig, its leads and loads, the reference meter. The serial number tells it.
+    pub bench: u64,
+    /// The module, and which of its parts a fault hits.
+    pub module: u64,
+    /// What differs when the same module is tested again: noise, and how each operation goes.
+    pub pass: u64,
+}
+
+impl From<u64> for Seeds {
+    /// Everything from one number.
+    fn from(seed: u64) -> Self {
+        Seeds { bench: seed, module: seed, pass: seed }
+    }
+}
+
 /// The stream of a seed for one purpose.
 pub fn stream(seed: u64, purpose: Purpose) -> Stream {
     // Far apart in the generator's own seeding, which mixes all bits (SplitMix64).

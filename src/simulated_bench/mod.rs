@@ -23,6 +23,7 @@ mod world;
 
 pub use beside::Neighbour;
 pub use board::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
+pub use draw::Seeds;
 pub use module::receiver::Receiver;
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //! fault changes them.
 
 use super::circuits::insulation::Insulation;
-use super::draw::{self, Purpose, Stream, happens, spread, within};
+use super::draw::{self, Purpose, Seeds, Stream, happens, spread, within};
 use super::kind::{Kind, LoadModel};
 use crate::signal::target::Position;
 
@@ -159,10 +159,10 @@ pub const JIG_LOAD_TOLERANCE: f64 = 0.01;
 
 impl Parts {
     /// Draws a sound bench with a sound module of this kind.
-    pub fn draw(kind: &Kind, loads: &[LoadModel; 8], load_v: f64, seed: u64) -> Self {
-        let mut rng = draw::stream(seed, Purpose::Module);
+    pub fn draw(kind: &Kind, loads: &[LoadModel; 8], load_v: f64, seeds: Seeds) -> Self {
+        let mut rng = draw::stream(seeds.module, Purpose::Module);
         let module = draw_module(kind, &mut rng);
-        let mut rng = draw::stream(seed, Purpose::Bench);
+        let mut rng = draw::stream(seeds.bench, Purpose::Bench);
         let leads = Leads {
             feed_ohm: spread(&mut rng, 0.06, 0.1),
             insulation: Insulation::default(),

@@ -200,7 +200,7 @@ fn a_neighbour_shows_in_the_feed_current_alone() {
         loads: [const { super::kind::LoadModel::Open }; 8],
         load_supply_v: LOAD_SUPPLY_V,
         faults: Vec::new(),
-        seed: 3,
+        seeds: 3.into(),
         switches: rig::SWITCHES,
         auxiliary: false,
         beside,

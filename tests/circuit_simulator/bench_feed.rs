@@ -47,7 +47,7 @@ const END: f64 = 6.5;
 fn parts() -> Parts {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let nothing = [const { LoadModel::Open }; 8];
-    let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, 12.0, 1);
+    let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, 12.0, 1.into());
     parts.jig.feed_v = SUPPLY_V;
     parts.jig.feed_source_ohm = SOURCE_OHM;
     parts.jig.bridge_ohm = BRIDGE_OHM;

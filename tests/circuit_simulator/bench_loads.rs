@@ -27,7 +27,7 @@ const SUPPLY_V: f64 = 12.0;
 fn parts(loads: [LoadModel; 3]) -> Parts {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let nothing = [const { LoadModel::Open }; 8];
-    let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, SUPPLY_V, 1);
+    let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, SUPPLY_V, 1.into());
     for (at, load) in loads.into_iter().enumerate() {
         parts.loads[at] = load;
     }

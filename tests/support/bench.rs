@@ -53,7 +53,7 @@ pub fn setup(seed: u64) -> Setup {
         loads: [const { LoadModel::Resistor { ohm: 100.0 } }; 8],
         load_supply_v: LOAD_SUPPLY_V,
         faults: Vec::new(),
-        seed,
+        seeds: seed.into(),
         switches: 1,
         auxiliary: false,
         beside: Vec::new(),

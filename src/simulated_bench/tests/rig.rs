@@ -67,7 +67,16 @@ impl Rig {
         let loads = [const { LoadModel::Open }; 8];
         let load_supply_v = LOAD_SUPPLY_V;
         let (switches, auxiliary, beside) = (SWITCHES, false, Vec::new());
-        Self::of(Setup { kind, loads, load_supply_v, faults, seed, switches, auxiliary, beside })
+        Self::of(Setup {
+            kind,
+            loads,
+            load_supply_v,
+            faults,
+            seeds: seed.into(),
+            switches,
+            auxiliary,
+            beside,
+        })
     }
 
     /// Any set-up.

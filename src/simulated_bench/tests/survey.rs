@@ -21,7 +21,7 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
         loads: [const { LoadModel::Resistor { ohm: 120.0 } }; 8],
         load_supply_v: LOAD_SUPPLY_V,
         faults,
-        seed,
+        seeds: seed.into(),
         switches: super::rig::SWITCHES,
         auxiliary: false,
         beside: Vec::new(),

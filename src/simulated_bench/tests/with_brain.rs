@@ -30,7 +30,7 @@ impl Terminal {
                 loads,
                 load_supply_v,
                 faults,
-                seed,
+                seeds: seed.into(),
                 switches,
                 auxiliary,
                 beside: Vec::new(),

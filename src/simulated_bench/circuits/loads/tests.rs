@@ -8,7 +8,7 @@ use crate::simulated_bench::tests::rig;
 
 /// Round values, so that the closed forms are easy to write.
 fn parts(load: LoadModel) -> Parts {
-    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::Open }; 8], 12.0, 1);
+    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::Open }; 8], 12.0, 1.into());
     parts.loads[0] = load;
     parts.jig.load_v = 12.0;
     parts.jig.load_source_ohm = 0.5;
