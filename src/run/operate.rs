@@ -103,11 +103,7 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
         + micros(longest_move(course));
     course.known.suspect(asked_us, moved_us);
     course.wait_until(moved_us)?;
-    let is_seen = [to, to.other()].into_iter().any(|position| {
-        let clamp = Clamp { output, position };
-        course.known.is_loaded(clamp) || course.jig.channel(clamp.channel(CLAMP_VOLTAGE)).is_some()
-    });
-    if course.loaded_channels().is_empty() || !is_seen {
+    if course.loaded_channels().is_empty() || !course.is_seen(output) {
         course.known.positions[usize::from(output) - 1] = Some(to);
         return Ok(());
     }

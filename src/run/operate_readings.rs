@@ -5,8 +5,8 @@ use super::diagnose;
 use super::doubt::Doubt;
 use super::operate::Order;
 use super::power::{count, outputs_note};
-use super::seen::Seen;
-use crate::judge::blame::Facts;
+use super::seen::{Seen, at_clamp};
+use crate::judge::blame::{AtClamp, Facts};
 use crate::judge::expect::{of_sheet, open_current};
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
@@ -187,7 +187,11 @@ fn positions(
 ) -> Result<(), Halt> {
     let new = order.new_clamp();
     let wanted = Some(new.position);
-    let by_voltage = change.is_some_and(|c| c.closed.is_some() && c.opened.is_some());
+    // It was there already, and nothing hangs on it: settled voltages tell.
+    let stayed = course.is_bare(order.output)
+        && at_clamp(seen, new) == AtClamp::Full
+        && at_clamp(seen, order.old_clamp()) == AtClamp::Absent;
+    let by_voltage = stayed || change.is_some_and(|c| c.closed.is_some() && c.opened.is_some());
     let is_there = seen.standing.of(order.output) == wanted || by_voltage;
     let value = seen.supply.map(|_| count(usize::from(!is_there)));
     let note = if is_there { String::new() } else { standing_note(seen.standing.of(order.output)) };

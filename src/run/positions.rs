@@ -1,7 +1,7 @@
 //! Where outputs stand, from the currents of all clamps in one record.
 
 use super::course::{Course, Halt};
-use super::power::numbers;
+use super::power::{load_supply_on, numbers};
 use crate::judge::expect::OPEN_SHARE;
 use crate::link::capture::CaptureSetup;
 use crate::link::scpi::list;
@@ -61,6 +61,21 @@ impl Course<'_, '_> {
             .map(|c| c.channel(CLAMP_CURRENT))
             .filter(|&channel| self.jig.channel(channel).is_some())
             .collect()
+    }
+
+    /// Whether currents or voltages tell where an output stands.
+    pub fn is_seen(&self, output: u8) -> bool {
+        [Position::A, Position::B].into_iter().any(|position| {
+            let clamp = Clamp { output, position };
+            self.known.is_loaded(clamp) || self.jig.channel(clamp.channel(CLAMP_VOLTAGE)).is_some()
+        })
+    }
+
+    /// Whether nothing that can be measured hangs on an output: no current tells where it stands.
+    pub fn is_bare(&self, output: u8) -> bool {
+        ![Position::A, Position::B]
+            .into_iter()
+            .any(|position| self.known.is_loaded(Clamp { output, position }))
     }
 
     /// The smallest current at a clamp that counts as closed, at a supply voltage.
@@ -162,6 +177,23 @@ pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4],
     }
     course.known.positions = positions;
     Ok(positions)
+}
+
+/// Where outputs stand on which nothing hangs, by the voltages at their clamps; their currents have
+/// told nothing.
+pub(super) fn look_at_bare(
+    course: &mut Course<'_, '_>,
+    standing: &mut Standing,
+) -> Result<(), Halt> {
+    let bare: Vec<u8> = course.outputs().filter(|&o| course.is_bare(o)).collect();
+    if !bare.iter().any(|&o| course.is_seen(o)) || !load_supply_on(course)? {
+        return Ok(());
+    }
+    let seen = look(course)?;
+    for at in bare.into_iter().map(|output| usize::from(output) - 1) {
+        standing.after[at] = seen[at];
+    }
+    Ok(course.jig.send("OUTP2 OFF")?)
 }
 
 /// A position from which contacts are closed; one that is not looked at tells by the other one.

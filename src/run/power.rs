@@ -4,6 +4,7 @@ use super::LEAD;
 use super::course::{Course, Halt, Taken};
 use super::doubt::Doubt;
 use super::known::{Feed, LoadSupply};
+use super::positions::look_at_bare;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -101,7 +102,10 @@ pub(super) fn feed_on(
     let supply = course.supply_in(&record, 0);
     match supply.filter(|_| !watched.is_empty()) {
         Some(supply) => {
-            let standing = course.stand(&record, start, supply);
+            let mut standing = course.stand(&record, start, supply);
+            if compare {
+                look_at_bare(course, &mut standing)?;
+            }
             read_moves(course, &standing, compare, is_tripped)
         }
         None => Ok(()),
@@ -181,6 +185,7 @@ fn read_moves(
     let at_off = course.known.positions_at_off;
     let wrong: Vec<u8> = course
         .outputs()
+        .filter(|&output| course.is_seen(output))
         .filter(|&output| {
             let wanted = if keeps { at_off[usize::from(output) - 1] } else { Some(Position::A) };
             wanted.is_some() && standing.of(output) != wanted

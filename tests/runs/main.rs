@@ -5,6 +5,7 @@
 mod pass_on;
 
 #[allow(dead_code)]
+mod bare;
 mod bench;
 mod endings;
 mod faults;
