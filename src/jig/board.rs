@@ -123,7 +123,16 @@ pub trait Board {
     /// One conversion of an analogue channel (or 0 and 1 of a digital input), now, in counts.
     fn sample(&mut self, channel: u16) -> i16;
 
+    /// Puts the test voltage to where the resistance of a channel is measured, in one of the ways that
+    /// it takes, counted from 0: returns after how many microseconds [`Board::sample`] reads it
+    /// well, or `None` when there is no such way (more than one is tried where the lowest
+    /// resistance of several pairs is asked for). `None` takes the test voltage away.
+    fn connect_test(&mut self, at: Option<(u16, u8)>) -> Option<u32> {
+        at.filter(|&(_, way)| way == 0).map(|_| 0)
+    }
+
     /// Starts scans of `channels`, one every `interval_us`, the first one at the next instant. The
+    /// interval is a multiple of that of every channel. The
     /// board keeps those not yet taken: the brain comes for them every 20 ms at the latest, so room
     /// for 30 ms is enough. One that had to be dropped must leave a gap in the times.
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32);

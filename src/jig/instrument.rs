@@ -78,6 +78,7 @@ impl<B: Board> Instrument<B> {
         self.switches.open_all(&mut self.board);
         let now_us = self.board.now_us();
         self.captures.abort_all(now_us, &mut self.board);
+        self.board.connect_test(None);
         self.measurement = None;
         self.announces_completion = false;
     }

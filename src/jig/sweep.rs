@@ -62,7 +62,8 @@ impl Sweep {
     /// Whether the settings go together and the board can follow them.
     ///
     /// # Errors
-    /// -221 where two settings do not go together, -222 for an unknown channel or a rate beyond the
+    /// -221 where two settings do not go together, or conversions would fall between those of the
+    /// board; -222 for an unknown channel or a rate beyond the
     /// board's, -225 where the memory is too small.
     pub fn check(&self, channels: &[Description], memory: usize) -> Result<(), Error> {
         if self.channels.is_empty() {
@@ -84,6 +85,11 @@ impl Sweep {
             let fastest_us = described.ok_or(UNKNOWN)?.interval_us;
             if self.conversion_us() < fastest_us {
                 return Err(ErrorCode::DataOutOfRange.because("faster than the channel"));
+            }
+            if fastest_us > 0 && !self.conversion_us().is_multiple_of(fastest_us) {
+                return Err(
+                    ErrorCode::SettingsConflict.because("no multiple of the channel's interval")
+                );
             }
         }
         Ok(())

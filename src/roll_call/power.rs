@@ -27,6 +27,8 @@ const IDLE_SHARE: f64 = 0.2;
 /// … and below so many limits of the channel's offset.
 const OFFSETS: f64 = 3.0;
 
+/// What a resistance takes: the module's reservoir fills through the jig's test voltage first.
+const RESISTANCE: Duration = Duration::from_secs(4);
 /// The feed does not stay on.
 const TRIPPED: Silence = Silence::Shorted { what: Short::Tripped, ohm: None };
 
@@ -46,7 +48,7 @@ impl Caller<'_> {
             if !concerns || self.jig.channel(channel).is_none() {
                 continue;
             }
-            let said = self.numbers(&format!("MEAS:RES? (@{channel})"), 5 * MEASURED)?;
+            let said = self.numbers(&format!("MEAS:RES? (@{channel})"), RESISTANCE)?;
             let ohm = said.first().copied().unwrap_or(f64::INFINITY);
             if ohm < lower.si() {
                 return Ok(Some(Silence::Shorted { what, ohm: Some(ohm) }));

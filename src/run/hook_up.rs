@@ -40,8 +40,8 @@ const PAIRS: [(u16, Quantity, &str); 3] = [
     ),
 ];
 
-/// What one query may take.
-const PATIENCE: Duration = Duration::from_millis(100);
+/// What one query may take: the module's reservoir fills through the jig's test voltage first.
+const PATIENCE: Duration = Duration::from_secs(4);
 
 /// Measures all that this jig can, and judges it.
 pub(super) fn measure(course: &mut Course<'_, '_>) -> Result<(), Halt> {

@@ -40,6 +40,10 @@ pub fn carry_out<B: Board>(
         return Err(ErrorCode::SettingsConflict.because("switch both supplies off first"));
     }
     let now_us = instrument.board.now_us();
-    instrument.measurement = Some(Measurement::new(sensors, now_us));
+    instrument.measurement = Some(if kind == Kind::Resistance {
+        Measurement::of_resistances(sensors, now_us, &mut instrument.board)
+    } else {
+        Measurement::new(sensors, now_us)
+    });
     Ok(Flow::Measure)
 }

@@ -205,6 +205,8 @@ fn settings_that_do_not_go_together() {
     assert_eq!(rig.wrong("INIT"), -221, "1000 us are no multiple of 3");
     rig.say("SENS:AVER:COUN 200");
     assert_eq!(rig.wrong("INIT"), -222, "5 us are too fast");
+    rig.say("SENS:AVER:COUN 8");
+    assert_eq!(rig.wrong("INIT"), -221, "125 us are no multiple of the channels' 10 us");
     assert_eq!(rig.wrong("TRIG2"), -211);
     assert_eq!(rig.wrong("FETC?"), -230);
 }

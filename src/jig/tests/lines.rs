@@ -204,10 +204,28 @@ fn measurements_are_means() {
     assert_eq!(rig.ask("MEAS:CURR? (@2,101)"), "1.005E-1,1.01E-1");
     assert_eq!(rig.ask("MEAS:VOLT? (@401);*ESE?"), "4.01E-1;0");
     assert_eq!(rig.ask("MEAS:RES? (@701)"), "1.23E+2");
+    assert_eq!(rig.board().test, None, "the test voltage is taken away");
     assert_eq!(rig.wrong("MEAS:CURR? (@401)"), -222);
     assert_eq!(rig.wrong("MEAS:CURR?"), -109);
     rig.say("OUTP2 ON");
     assert_eq!(rig.wrong("MEAS:RES? (@701)"), -221);
+}
+
+#[test]
+fn of_the_ways_to_a_resistance_the_lowest_counts() {
+    let mut rig = Rig::new();
+    rig.board().ways = (3, 50_000);
+    let began_us = rig.board().now_us;
+    // Each way settles for 50 ms and is read for 20 ms: the second is the lowest.
+    rig.board().script = Box::new(move |_, at_us| match at_us - began_us {
+        ..100_000 => 900,
+        100_000..170_000 => 400,
+        _ => 700,
+    });
+    assert_eq!(rig.ask("MEAS:RES? (@701)"), "4.0E+2");
+    let took_us = rig.board().now_us - began_us;
+    assert!((210_000..230_000).contains(&took_us), "{took_us} us");
+    assert_eq!(rig.board().test, None);
 }
 
 #[test]

@@ -31,6 +31,10 @@ pub struct TestBoard {
     pub lose_at_us: Option<u64>,
     pub hand: Option<HandAct>,
     pub self_test: u16,
+    /// Ways that a resistance takes, and how long each settles.
+    pub ways: (u8, u32),
+    /// Where the test voltage is.
+    pub test: Option<(u16, u8)>,
 }
 
 fn channels() -> Vec<Description> {
@@ -89,6 +93,8 @@ impl TestBoard {
             lose_at_us: None,
             hand: None,
             self_test: 0,
+            ways: (1, 0),
+            test: None,
         }
     }
 
@@ -162,6 +168,11 @@ impl Board for TestBoard {
     }
     fn sample(&mut self, channel: u16) -> i16 {
         (self.script)(channel, self.now_us)
+    }
+    fn connect_test(&mut self, at: Option<(u16, u8)>) -> Option<u32> {
+        assert!(self.feed == FeedDrive::Off && !self.loads, "tested under power");
+        self.test = at.filter(|&(_, way)| way < self.ways.0);
+        self.test.map(|_| self.ways.1)
     }
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {
         self.scans[unit as usize] = Some((channels.to_vec(), interval_us, self.now_us));

@@ -1,0 +1,100 @@
+// The controller: an RP2040 emulator, with the processor and the programmable I/O on one clock.
+//
+// The emulator as it comes steps its I/O blocks from a timer of the host. Here they are stepped by
+// the emulated clock, each state machine at its own divisor, so that every edge has its exact time.
+// See machine.mjs.
+
+import { readFileSync } from "node:fs";
+import { RP2040 } from "rp2040js";
+import { Machine } from "./machine.mjs";
+
+const FLASH = 0x10000000;
+const VECTORS = FLASH + 0x100;
+const RAM = 0x20000000;
+const CYCLE_NS = 8; // 125 MHz
+
+/** Loads what an ELF file puts into the flash. */
+function load(chip, path) {
+  const elf = readFileSync(path);
+  const view = new DataView(elf.buffer, elf.byteOffset, elf.length);
+  const [table, size, count] = [view.getUint32(28, true), view.getUint16(42, true), view.getUint16(44, true)];
+  for (let i = 0; i < count; i++) {
+    const at = table + i * size;
+    const [type, offset, , physical, bytes] = [0, 4, 8, 12, 16].map((o) => view.getUint32(at + o, true));
+    if (type === 1 && bytes > 0 && physical >= FLASH && physical < RAM) {
+      chip.flash.set(elf.subarray(offset, offset + bytes), physical - FLASH);
+    }
+  }
+}
+
+export class Chip {
+  /**
+   * `onPins(block, values, changed, ns)` hears of every change of an I/O block's pins.
+   * `due()` gives the time of the next thing outside, and `turn()` does it.
+   */
+  constructor(path, { onPins, due, turn }) {
+    const chip = new RP2040();
+    this.chip = chip;
+    this.core = chip.core;
+    this.clock = chip.clock;
+    this.due = due;
+    this.turn = turn;
+    this.idleNs = 0;
+    this.lowestStack = 0xffffffff;
+    chip.logger.warn = chip.logger.info = chip.logger.debug = () => {};
+    chip.logger.error = (who, what) => process.stderr.write(`emulator: ${who}: ${what}\n`);
+    load(chip, path);
+    this.machines = chip.pio.flatMap((block) => {
+      block.run = () => {};
+      return block.machines.map((machine) => new Machine(chip, block, machine, onPins));
+    });
+    this.core.VTOR = VECTORS;
+    this.start();
+  }
+
+  /** As after the boot ROM and the second stage. */
+  start() {
+    const { core, chip } = this;
+    core.SP = chip.readUint32(VECTORS);
+    core.PC = chip.readUint32(VECTORS + 4) & ~1;
+  }
+
+  /** When the first of the state machines has to go on. */
+  nextNs() {
+    let next = Infinity;
+    for (const machine of this.machines) {
+      const ns = machine.nextNs + machine.slackNs;
+      if (ns < next) next = ns;
+    }
+    return next;
+  }
+
+  /** Runs until the emulated clock shows this. */
+  runUntil(endNs) {
+    const { clock, core, machines } = this;
+    while (clock.nanos < endNs) {
+      let until = Math.min(endNs, this.due());
+      if (core.waiting) {
+        // Asleep, nothing looks at a machine's work before the next alarm.
+        const alarm = clock.nextAlarm ? clock.nextAlarm.nanos : Infinity;
+        for (const m of machines) if (!m.slackNs && m.nextNs < until) until = m.nextNs;
+        until = Math.max(clock.nanos, Math.min(until, alarm));
+        const from = clock.nanos;
+        for (const m of machines) if (m.slackNs) m.run(until);
+        if (core.waiting && clock.nanos < until) clock.tick(until - clock.nanos);
+        else if (clock.nanos === from) clock.tick(0);
+        this.idleNs += clock.nanos - from;
+      } else {
+        until = Math.min(until, this.nextNs());
+        do {
+          clock.tick(core.executeInstruction() * CYCLE_NS);
+          if (core.registers[13] < this.lowestStack) this.lowestStack = core.registers[13];
+        } while (clock.nanos < until && !core.waiting);
+        for (const m of machines) if (m.slackNs) m.run(clock.nanos);
+      }
+      const now = clock.nanos;
+      for (const m of machines) if (m.nextNs <= now) m.run(now);
+      if (this.due() <= now) this.turn();
+    }
+  }
+}
