@@ -18,6 +18,7 @@
 //! | `judge` | readings against expectations |
 //! | `run` | carry a plan out; events out |
 //! | `roll_call` | which addresses and which format a module answers to |
+//! | `sample` | limits of a load from measurements of known good specimens |
 //! | `record` | the CSV reports and the journal |
 //! | `layout` | the layout's address plan, and labels for its modules |
 //! | `trial` | repeatability and reproducibility of the bench, from reports |
@@ -54,6 +55,8 @@ pub mod report;
 pub mod roll_call;
 #[cfg(feature = "host")]
 pub mod run;
+#[cfg(feature = "host")]
+pub mod sample;
 #[cfg(feature = "host")]
 pub mod script;
 #[cfg(feature = "host")]

@@ -13,6 +13,7 @@ fn main() -> ExitCode {
         Command::Rollcall(given) => cli::rollcall::run(given),
         Command::Calibrate(given) => cli::calibrate::run(given),
         Command::Recheck(given) => cli::recheck::run(given),
+        Command::Load(given) => cli::load::run(given),
         Command::Script(given) => cli::script::run(given),
         Command::Faults => cli::faults::run(),
         Command::Layout(given) => cli::layout::run(given),

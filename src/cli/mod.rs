@@ -11,6 +11,7 @@ pub mod interrupt;
 pub mod label;
 pub mod layout;
 pub mod listeners;
+pub mod load;
 pub mod operator;
 pub mod output;
 pub mod port;
@@ -82,6 +83,8 @@ pub enum Command {
     /// Tell by one known resistor on one clamp whether the jig has drifted
     #[command(after_help = RECHECKED)]
     Recheck(recheck::Given),
+    /// Look at load sheets, and make them from samples
+    Load(load::Given),
     /// Look at scripts
     Script(script::Given),
     /// List the faults that a simulated bench can have

@@ -6,7 +6,7 @@ use super::operator::Operator;
 use super::port::Port;
 use super::reference_bench::{Place, Powered, ReferenceBench, check_place, stopped};
 use super::simulation::Simulation;
-use super::{interrupt, output};
+use super::{interrupt, output, word};
 use crate::calibration::correction::Corrections;
 use crate::calibration::recheck::{Finding, Recheck, expected};
 use crate::link::client::Jig;
@@ -40,7 +40,7 @@ pub struct Given {
     simulation: Simulation,
 
     /// Clamp that the resistor hangs on, such as 1a
-    #[arg(long, value_name = "CLAMP", value_parser = clamp)]
+    #[arg(long, value_name = "CLAMP", value_parser = word::clamp)]
     clamp: Clamp,
 
     /// The resistor with its tolerance, such as "22 ohm ±0.1 %"
@@ -57,11 +57,6 @@ pub struct Given {
     /// Print a JSON object instead of text
     #[arg(long)]
     json: bool,
-}
-
-fn clamp(text: &str) -> Result<Clamp, String> {
-    let found = Clamp::ALL.into_iter().find(|c| c.to_string() == text);
-    found.ok_or_else(|| "the clamps are 1a, 1b, 2a, 2b, 3a, 3b, 4a and 4b".into())
 }
 
 fn resistor(text: &str) -> Result<Toleranced<ElectricalResistance>, String> {

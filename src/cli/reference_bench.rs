@@ -33,8 +33,17 @@ const PATIENCE: Duration = Duration::from_secs(2);
 /// A soft start ends within so much.
 const SOFT_START_MAX: Duration = Duration::from_millis(1_800);
 
-/// How long a reference resistor is on at most: for as long as it takes to read a meter and type.
-const ON_MAX_S: u32 = 60;
+/// How long something may be on at a time, and what it then rests; the jig keeps both.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Duty {
+    /// The longest time on.
+    pub on: Duration,
+    /// The rest.
+    pub rest: Duration,
+}
+
+/// A reference resistor is on for as long as it takes to read a meter and type.
+const REFERENCE_DUTY: Duty = Duty { on: Duration::from_secs(60), rest: Duration::from_secs(1) };
 
 /// Where a reference resistor hangs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,11 +130,26 @@ impl<'a> ReferenceBench<'a> {
     /// # Errors
     /// When the line fails, or somebody stops.
     pub fn on(&mut self, place: Place) -> Result<Powered, Trouble> {
+        self.on_for(place, REFERENCE_DUTY, SETTLE)
+    }
+
+    /// The same for something that may be on no longer than its duty says, and settles in a time of
+    /// its own.
+    ///
+    /// # Errors
+    /// When the line fails, or somebody stops.
+    pub fn on_for(
+        &mut self,
+        place: Place,
+        duty: Duty,
+        settle: Duration,
+    ) -> Result<Powered, Trouble> {
         let refused = match place {
             Place::Clamp(clamp) => {
                 let (bypass, load) = (clamp.channel(BYPASS), clamp.channel(LOAD_SWITCH));
+                let (on, rest) = (duty.on.as_secs_f64(), duty.rest.as_secs_f64());
                 self.jig.send(&format!(
-                    "ROUT:DUTY {ON_MAX_S},1,(@{load});:ROUT:CLOS (@{bypass},{load});:OUTP2 ON"
+                    "ROUT:DUTY {on:.3},{rest:.3},(@{load});:ROUT:CLOS (@{bypass},{load});:OUTP2 ON"
                 ))
             }
             // A level that rests is direct current, which an ordinary meter reads.
@@ -141,7 +165,7 @@ impl<'a> ReferenceBench<'a> {
         if place == Place::Feed {
             self.soft_start()?;
         }
-        self.pause(SETTLE)?;
+        self.pause(settle)?;
         if self.jig.trips().or_bench()?.supplies() {
             return self.tripped(place);
         }

@@ -143,6 +143,9 @@ fn check_operator(name: &str) -> Result<(), Trouble> {
 
 /// Whether this jig and whoever is there can do what the plan wants. The feed is still off.
 fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), Trouble> {
+    if let Some(loads) = &prepared.plan.loads {
+        loads.check_jig(jig.identity().simulated).or_bad_input()?;
+    }
     let findings = against_jig(&prepared.plan, &abilities::of(jig));
     if !findings.is_empty() {
         let sentences: Vec<String> =

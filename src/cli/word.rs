@@ -2,7 +2,7 @@
 
 use crate::script::module_sheet::{FORMATS, NUMBERINGS};
 use crate::signal::dcc::Numbering;
-use crate::signal::target::Format;
+use crate::signal::target::{Clamp, Format};
 
 /// A whole number, in words that say what it is for.
 ///
@@ -30,6 +30,15 @@ pub fn format(text: &str) -> Result<Format, String> {
 /// The words that there are.
 pub fn numbering(text: &str) -> Result<Numbering, String> {
     choice(text, &NUMBERINGS, "a numbering")
+}
+
+/// A clamp.
+///
+/// # Errors
+/// Those that there are.
+pub fn clamp(text: &str) -> Result<Clamp, String> {
+    let found = Clamp::ALL.into_iter().find(|c| c.to_string() == text);
+    found.ok_or_else(|| "the clamps are 1a, 1b, 2a, 2b, 3a, 3b, 4a and 4b".into())
 }
 
 fn choice<T: Copy>(text: &str, among: &[(&str, T)], what: &str) -> Result<T, String> {

@@ -97,6 +97,25 @@ pub struct Sample {
     pub confidence: Ratio,
 }
 
+/// A load sheet that was made from a simulated sample says nothing of real loads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "the load sheet is SIMULATED: it was made from a sample on a simulated bench and says nothing of \
+     real loads; measure a real one with `musterbench load from-sample`"
+)]
+pub struct SimulatedSample;
+
+impl LoadSheet {
+    /// Whether it may be used with a jig, by whether that is a simulated one.
+    ///
+    /// # Errors
+    /// A simulated sample does not go with a real jig.
+    pub fn check_jig(&self, simulated: bool) -> Result<(), SimulatedSample> {
+        let is_simulated = self.sample.is_some_and(|sample| sample.simulated);
+        if is_simulated && !simulated { Err(SimulatedSample) } else { Ok(()) }
+    }
+}
+
 /// A load sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadSheet {

@@ -205,6 +205,12 @@ impl<'a, 'l> Course<'a, 'l> {
         Ok(())
     }
 
+    /// Limits that were measured on a simulated bench must not judge anything real.
+    pub fn refuse_simulated_limits(&self, jig: &JigIdentity) -> Result<(), Halt> {
+        let Some(loads) = &self.plan.loads else { return Ok(()) };
+        loads.check_jig(jig.simulated).map_err(|error| Halt::Trouble(error.to_string()))
+    }
+
     pub fn make_safe(&mut self) -> Result<(), Halt> {
         Ok(self.jig.make_safe()?)
     }

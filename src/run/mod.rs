@@ -106,6 +106,7 @@ const STILL_ON: &str = "the feed and the loads could not be turned off from here
 
 fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), Halt> {
     course.refuse_missing_hands(identity)?;
+    course.refuse_simulated_limits(identity)?;
     abilities::refuse_what_cannot_be_done(course)?;
     let plan = course.plan;
     let started = course.jig.time_of_day();

@@ -23,6 +23,8 @@ pub enum Purpose {
     Noise = 6,
     /// The errors of the reference meter.
     Reference = 7,
+    /// How specimens of one load differ.
+    Specimen = 8,
 }
 
 /// What is drawn from which number.

@@ -1,5 +1,6 @@
 //! What kind of module and which loads the bench simulates: plain numbers in SI units.
 
+use super::draw::{self, Purpose};
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 
@@ -119,7 +120,16 @@ pub enum LoadModel {
     Parallel(Vec<LoadModel>),
 }
 
+/// By how much specimens of one load differ: relative standard deviation of their currents.
+const SPECIMENS: f64 = 0.01;
+
 impl LoadModel {
+    /// Becomes another specimen of its kind, the same for the same seed and number.
+    pub fn be_specimen(&mut self, seed: u64, number: u32) {
+        let mut rng = draw::stream(seed.wrapping_add(u64::from(number) << 32), Purpose::Specimen);
+        self.scale(draw::spread(&mut rng, 1.0, SPECIMENS));
+    }
+
     /// Makes it take `times` its current; none at all makes it open.
     pub fn scale(&mut self, times: f64) {
         if times <= 1e-6 {

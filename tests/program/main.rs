@@ -9,6 +9,7 @@ mod bad_input;
 mod by_hand;
 mod commands;
 mod interrupted;
+mod load;
 mod rollcall;
 mod runs;
 mod support;

@@ -4,8 +4,8 @@
 #[path = "../support/pass_on.rs"]
 mod pass_on;
 
-#[allow(dead_code)]
 mod bare;
+#[allow(dead_code)]
 mod bench;
 mod endings;
 mod faults;
@@ -14,6 +14,7 @@ mod hurt_jig;
 mod in_place;
 mod lamp;
 mod polarity;
+mod sampled;
 mod sound;
 mod survey;
 mod switches;

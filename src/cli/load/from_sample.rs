@@ -1,0 +1,364 @@
+//! `musterbench load from-sample`: a load sheet from measurements of a known good load.
+
+use super::take::{Taking, Timing};
+use crate::calibration::correction::Corrections;
+use crate::cli::calibration_choice::CalibrationChoice;
+use crate::cli::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use crate::cli::port::Port;
+use crate::cli::reference_bench::{Duty, Place, ReferenceBench, check_place};
+use crate::cli::simulation::Simulation;
+use crate::cli::{interrupt, output, word};
+use crate::link::client::Jig;
+use crate::load::sheet::LoadSheet;
+use crate::quantity::parse;
+use crate::quantity::range::Toleranced;
+use crate::quantity::source::Source;
+use crate::quantity::unit::Units;
+use crate::record::{cell, durable};
+use crate::report::plain::plain;
+use crate::report::sample_text::{self, Told};
+use crate::sample::limits::enough;
+use crate::sample::sheet::{About, to_toml};
+use crate::sample::{Asked, SampleLimits, Taken};
+use crate::script::shipped;
+use crate::signal::target::Clamp;
+use core::time::Duration;
+use std::io::IsTerminal;
+use std::path::PathBuf;
+use uom::si::f64::{ElectricPotential, Ratio, Time};
+
+/// A calibration older than this is told.
+const MAX_DAYS: u32 = 365;
+
+/// The tolerance of a load supply of which nothing is said (common practice, no source).
+const SUPPLY_SHARE: f64 = 0.05;
+
+/// The most specimens, and the most measurements of each.
+const MOST: i64 = 1_000;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// The load sheet to write
+    #[arg(value_name = "FILE")]
+    out: PathBuf,
+
+    #[command(flatten)]
+    port: Port,
+
+    #[command(flatten)]
+    simulation: Simulation,
+
+    /// What hangs on a simulated bench: a load sheet, a file or the name of a shipped one
+    #[arg(long, value_name = "FILE")]
+    loads: Option<String>,
+
+    /// Clamp that the sample hangs on, such as 1a
+    #[arg(long, value_name = "CLAMP", value_parser = word::clamp)]
+    clamp: Clamp,
+
+    /// Clamps that such loads hang on, as the sheet shall say [default: that of --clamp]
+    #[arg(long, value_name = "CLAMP", value_parser = word::clamp, value_delimiter = ',')]
+    at: Vec<Clamp>,
+
+    /// Name of the load on the layout
+    #[arg(long, value_name = "NAME")]
+    name: String,
+
+    /// Title of the sheet [default: made from the name]
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+
+    /// The load supply [default: what the jig reads, within ±5 %]
+    #[arg(long, value_name = "VOLTAGE", value_parser = supply)]
+    supply: Option<Toleranced<ElectricPotential>>,
+
+    /// Different specimens of the load
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=MOST))]
+    specimens: u32,
+
+    /// Measurements of each specimen
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=MOST))]
+    times: u32,
+
+    /// Share of such readings that the limits shall hold
+    #[arg(long, value_name = "SHARE", default_value = "95 %", value_parser = share)]
+    coverage: Ratio,
+
+    /// Probability with which they shall do so
+    #[arg(long, value_name = "SHARE", default_value = "95 %", value_parser = share)]
+    confidence: Ratio,
+
+    /// Leave no room for the readings that are compared with the limits later: their own uncertainty,
+    /// and the guard band that it makes
+    #[arg(long)]
+    no_room: bool,
+
+    /// How long after switching on the load has settled
+    #[arg(long, value_name = "TIME", default_value = "500 ms", value_parser = time)]
+    settle: Time,
+
+    /// How long the load may be on at a time; the jig keeps it
+    #[arg(long, value_name = "TIME", default_value = "5 s", value_parser = time)]
+    longest_on: Time,
+
+    /// How long it then rests, also between measurements, so that it cools
+    #[arg(long, value_name = "TIME", default_value = "5 s", value_parser = time)]
+    rest: Time,
+
+    /// Ask for the load to be disconnected and connected anew before each measurement
+    #[arg(long)]
+    reconnect: bool,
+
+    #[command(flatten)]
+    calibration: CalibrationChoice,
+
+    /// Nobody is there: a simulated bench needs no hand
+    #[arg(long)]
+    unattended: bool,
+
+    /// Write over a file that is there
+    #[arg(long)]
+    replace: bool,
+
+    /// Print a JSON object instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+fn share(text: &str) -> Result<Ratio, String> {
+    let share: Ratio = parse::quantity(text).map_err(|slip| slip.message)?;
+    let inside = share.si() > 0.0 && share.si() < 1.0;
+    if inside { Ok(share) } else { Err("it lies between 0 % and 100 %".into()) }
+}
+
+fn time(text: &str) -> Result<Time, String> {
+    let time: Time = parse::quantity(text).map_err(|slip| slip.message)?;
+    // What a load sheet may say.
+    if (0.01..=3600.0).contains(&time.si()) { Ok(time) } else { Err("10 ms to 3600 s".into()) }
+}
+
+fn supply(text: &str) -> Result<Toleranced<ElectricPotential>, String> {
+    parse::toleranced(text).map_err(|slip| slip.message)
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// One sentence, with the exit code that goes with it.
+pub fn run(given: &Given) -> Ended {
+    given.port.check(&given.simulation)?;
+    check(given)?;
+    let hung = hung(given)?;
+    let stop = interrupt::flag()?;
+    let mut bench = Bench { given, hung, specimen: 1 };
+    let mut jig = bench.open()?;
+    let measured = measure(&mut bench, &mut jig, stop);
+    ReferenceBench::new(&mut jig, stop).leave_as_found();
+    let (serial, simulated) = (jig.identity().serial.clone(), jig.identity().simulated);
+    let date = cell::time(&jig.time_of_day());
+    jig.close();
+    let (taken, supply_v, corrections) = measured?;
+    let asked = Asked {
+        coverage: given.coverage.si(),
+        confidence: given.confidence.si(),
+        room: !given.no_room,
+    };
+    let limits = SampleLimits::of(&taken, asked).or_bad_input()?;
+    let about = About {
+        title: given.title.clone().unwrap_or_else(|| format!("{}, from a sample", given.name)),
+        name: given.name.clone(),
+        clamps: if given.at.is_empty() { vec![given.clamp] } else { given.at.clone() },
+        supply: supply_of(given, supply_v)?,
+        settled_after: duration(given.settle),
+        duty: Some((duration(given.longest_on), duration(given.rest))),
+        specimens: given.specimens,
+        times: given.times,
+        simulated,
+        jig: serial,
+        calibration: corrections.map(|c| c.name),
+        date,
+    };
+    let text = to_toml(&about, &limits, asked);
+    // What is written can be read again, or it is not written.
+    LoadSheet::parse(&Source::new(given.out.display().to_string(), &text)).or_bad_input()?;
+    refuse_to_overwrite(given)?;
+    durable::replace(&given.out, text.as_bytes())?;
+    let told =
+        Told { about: &about, limits: &limits, asked, file: given.out.display().to_string() };
+    output::print(&if given.json { sample_text::json(&told) } else { sample_text::text(&told) })?;
+    Ok(Ending::Pass)
+}
+
+/// What can be told before anything is measured.
+fn check(given: &Given) -> Result<(), Trouble> {
+    enough(given.specimens as usize, given.times as usize).or_bad_input()?;
+    if !(1..=120).contains(&given.name.trim().chars().count())
+        || given
+            .name
+            .chars()
+            .chain(given.title.iter().flat_map(|t| t.chars()))
+            .any(char::is_control)
+    {
+        return Err(bad_input("the load's name is one line of text, 1 to 120 characters"));
+    }
+    if given.longest_on < given.settle + Taking::needed() {
+        return Err(bad_input(format!(
+            "a measurement takes {:.1} s with the time to settle, but the load may be on for {:.1} s \
+             only: give a longer --longest-on, if the load stands it, or a shorter --settle",
+            (given.settle + Taking::needed()).si(),
+            given.longest_on.si()
+        )));
+    }
+    if !given.port.is_simulated() && given.loads.is_some() {
+        return Err(bad_input(
+            "--loads says what hangs on a simulated bench: leave it out, or say --port simulated",
+        ));
+    }
+    if !given.unattended && !given.port.is_simulated() && !std::io::stdin().is_terminal() {
+        return Err(bad_input(
+            "the load is connected by hand, and there is no terminal to ask at: run it from a \
+             terminal",
+        ));
+    }
+    refuse_to_overwrite(given)
+}
+
+fn refuse_to_overwrite(given: &Given) -> Result<(), Trouble> {
+    if given.replace || !given.out.exists() {
+        return Ok(());
+    }
+    Err(bad_input(format!(
+        "{} is there already: give another name, or --replace to write over it",
+        plain(&given.out.display().to_string())
+    )))
+}
+
+/// What hangs on the simulated bench.
+fn hung(given: &Given) -> Result<Option<LoadSheet>, Trouble> {
+    if !given.port.is_simulated() {
+        return Ok(None);
+    }
+    let Some(loads) = &given.loads else {
+        return Err(bad_input(
+            "nothing hangs on the simulated bench: say with --loads which load sheet it is hung with, \
+             such as --loads crane-yard",
+        ));
+    };
+    let sheet = shipped::load_sheet(loads).or_bad_input()?;
+    if sheet.clamps[given.clamp.index()].is_none() {
+        return Err(bad_input(format!("the load sheet has nothing at clamp {}", given.clamp)));
+    }
+    Ok(Some(sheet))
+}
+
+fn supply_of(given: &Given, read_v: f64) -> Result<Toleranced<ElectricPotential>, Trouble> {
+    let at = ElectricPotential::from_si;
+    let Some(said) = given.supply else {
+        let nominal = (read_v * 10.0).round() / 10.0;
+        let [lower, upper] = [-1.0, 1.0].map(|sign| at(nominal * (1.0 + sign * SUPPLY_SHARE)));
+        return Ok(Toleranced { nominal: at(nominal), lower, upper });
+    };
+    if said.lower <= at(read_v) && at(read_v) <= said.upper {
+        return Ok(said);
+    }
+    Err(bad_input(format!(
+        "the load supply reads {read_v:.2} V, which is not within what --supply says: set the supply, \
+         or say what it is"
+    )))
+}
+
+/// The bench that each specimen hangs on.
+struct Bench<'a> {
+    given: &'a Given,
+    hung: Option<LoadSheet>,
+    specimen: u32,
+}
+
+impl Bench<'_> {
+    fn open(&self) -> Result<Jig, Trouble> {
+        let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
+        self.given.port.open(|| {
+            let mut setup = self.given.simulation.setup(&module, self.hung.as_ref());
+            if self.specimen > 1 {
+                let seed = setup.seeds.bench;
+                setup.loads.iter_mut().for_each(|load| load.be_specimen(seed, self.specimen));
+            }
+            setup
+        })
+    }
+
+    /// Puts the next specimen on the bench of this program.
+    fn next(&mut self, jig: &mut Jig) -> Result<(), Trouble> {
+        self.specimen += 1;
+        if self.given.port.is_simulated() {
+            *jig = self.open()?;
+        } else if jig.identity().simulated {
+            return Err(bad_input(
+                "a simulated bench that is served has one specimen of each load: say --specimens 1, \
+                 or --port simulated",
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// All measurements, the load supply's voltage, and what corrected them.
+type Measured = (Vec<Taken>, f64, Option<Corrections>);
+
+fn measure(
+    bench: &mut Bench<'_>,
+    jig: &mut Jig,
+    stop: &'static std::sync::atomic::AtomicBool,
+) -> Result<Measured, Trouble> {
+    let given = bench.given;
+    let place = Place::Clamp(given.clamp);
+    check_place(jig, place)?;
+    if given.unattended && !jig.identity().simulated {
+        return Err(bad_input("somebody must connect the load: leave --unattended out"));
+    }
+    let corrections = given.calibration.corrections(jig, MAX_DAYS)?;
+    let mut taken = Vec::new();
+    let mut supply_v = 0.0;
+    for specimen in 1..=given.specimens {
+        if specimen > 1 {
+            bench.next(jig)?;
+        }
+        for time in 1..=given.times {
+            let mut taking = Taking {
+                bench: ReferenceBench::new(jig, stop),
+                stop,
+                clamp: given.clamp,
+                corrections: corrections.as_ref(),
+                timing: Timing {
+                    settle: duration(given.settle),
+                    duty: Duty { on: duration(given.longest_on), rest: duration(given.rest) },
+                },
+            };
+            if !given.unattended && (time == 1 || given.reconnect) {
+                let anew = given.reconnect && time > 1;
+                taking.ask(sample_text::connect(
+                    given.clamp,
+                    &given.name,
+                    specimen,
+                    given.specimens,
+                    anew,
+                ))?;
+            }
+            let (one, volt) = taking.once(specimen)?;
+            output::tell(&sample_text::progress(&one, time, given.times, given.specimens));
+            one.check().or_bad_input()?;
+            supply_v = volt;
+            taken.push(one);
+            let is_last = specimen == given.specimens && time == given.times;
+            if !is_last {
+                taking.rest()?;
+            }
+        }
+    }
+    Ok((taken, supply_v, corrections))
+}
+
+fn duration(time: Time) -> Duration {
+    crate::quantity::unit::duration(time)
+}

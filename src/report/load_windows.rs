@@ -1,0 +1,181 @@
+//! What the loads of a sheet must draw at its nominal voltage, as a table and as JSON.
+
+use super::amount::amount;
+use super::plain::plain;
+use crate::load::expected::{Expectation, Fed, explained};
+use crate::load::sheet::{Circuit, Load, LoadSheet};
+use crate::load::{settle_time, window_words};
+use crate::quantity::range::Toleranced;
+use crate::quantity::unit::Units;
+use crate::quantity::write;
+use crate::signal::target::Clamp;
+use serde::Serialize;
+use std::fmt::Write;
+use uom::si::f64::{ElectricPotential, Ratio, Time};
+
+/// The table, lines ended. `why` tells of each window how it comes about.
+pub fn text(sheet: &LoadSheet, why: bool) -> String {
+    let mut text = String::new();
+    // Writing to memory cannot fail.
+    let _ = write_text(&mut text, sheet, why);
+    text
+}
+
+fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Result {
+    writeln!(text, "{}", plain(&sheet.title))?;
+    writeln!(text, "Load supply {}, direct current", write::toleranced(sheet.supply))?;
+    if let Some(sample) = &sheet.sample {
+        let times = |n: u32, what: &str| {
+            if n == 1 { format!("one {what}") } else { format!("{n} {what}s") }
+        };
+        let share = |share: Ratio| write::brief(share);
+        if sample.simulated {
+            writeln!(text, "SIMULATED: made from a simulated sample; no real load was measured")?;
+        }
+        writeln!(
+            text,
+            "From a sample: {}, {} of each; limits hold {} of such readings with a confidence of {}",
+            times(sample.specimens, "specimen"),
+            times(sample.times, "measurement"),
+            share(sample.coverage),
+            share(sample.confidence)
+        )?;
+    }
+    writeln!(
+        text,
+        "\nSettled current at {}, nothing else in the way:\n",
+        write::exact(sheet.supply.nominal)
+    )?;
+    let head = ["clamp", "load", "circuit", "lowest", "nominal", "highest", "settles in"];
+    let mut rows = vec![head.map(str::to_owned)];
+    let mut whys = Vec::new();
+    for (clamp, load) in loads(sheet) {
+        let expected = expected(load, sheet);
+        let current = expected.current;
+        let [lowest, nominal, highest] =
+            [current.lower, current.nominal, current.upper].map(|i| amount(i.si(), "A"));
+        let circuit = circuit(&load.circuit);
+        let settles = amount(settle_time(&load.circuit).si(), "s");
+        let name = plain(&load.name);
+        rows.push([clamp.to_string(), name, circuit, lowest, nominal, highest, settles]);
+        whys.push(format!("{clamp}: {}", window_words::of(&expected)));
+    }
+    table(text, &rows)?;
+    let rests: Vec<String> = loads(sheet).filter_map(rest).collect();
+    if !rests.is_empty() {
+        writeln!(text, "\nThe jig keeps: {}", rests.join("; "))?;
+    }
+    if why {
+        writeln!(text)?;
+        whys.iter().try_for_each(|line| writeln!(text, "{line}"))?;
+    }
+    Ok(())
+}
+
+/// The first three columns stand left, numbers right.
+fn table(text: &mut String, rows: &[[String; 7]]) -> std::fmt::Result {
+    let width = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0);
+    let widths: [usize; 7] = core::array::from_fn(width);
+    for row in rows {
+        let mut line = String::new();
+        for (i, (cell, width)) in row.iter().zip(widths).enumerate() {
+            if i < 3 {
+                write!(line, "  {cell:<width$}")?;
+            } else {
+                write!(line, "  {cell:>width$}")?;
+            }
+        }
+        writeln!(text, "{}", line.trim_end())?;
+    }
+    Ok(())
+}
+
+fn loads(sheet: &LoadSheet) -> impl Iterator<Item = (Clamp, &Load)> {
+    Clamp::ALL.into_iter().filter_map(|c| Some((c, sheet.clamps[c.index()].as_ref()?)))
+}
+
+fn expected(load: &Load, sheet: &LoadSheet) -> Expectation {
+    let nominal: ElectricPotential = sheet.supply.nominal;
+    let fed = Fed::directly(Toleranced { nominal, lower: nominal, upper: nominal });
+    explained(&load.circuit, &fed, Time::from_si(f64::INFINITY))
+}
+
+fn rest((clamp, load): (Clamp, &Load)) -> Option<String> {
+    let on = load.on_time?;
+    let rest = load.rest.unwrap_or(on);
+    Some(format!("{clamp} at most {} on, then {} rest", write::exact(on), write::exact(rest)))
+}
+
+/// What a circuit is, in a word or a few.
+fn circuit(circuit: &Circuit) -> String {
+    match circuit {
+        Circuit::Resistor { .. } => "resistor".into(),
+        Circuit::Led { .. } => "diode, resistor".into(),
+        Circuit::Lamp { .. } => "filament lamp".into(),
+        Circuit::Coil { .. } => "coil".into(),
+        Circuit::Motor { .. } => "motor".into(),
+        Circuit::Measured { .. } => "sample".into(),
+        Circuit::Parallel(parts) => format!("{} in parallel", parts.len()),
+    }
+}
+
+/// As one line of JSON. Currents in amperes, voltages in volts, times in seconds.
+pub fn json(sheet: &LoadSheet) -> String {
+    #[derive(Serialize)]
+    struct Line<'a> {
+        title: &'a str,
+        supply_v: [f64; 3],
+        sample: Option<SampleLine>,
+        loads: Vec<LoadLine<'a>>,
+    }
+    #[derive(Serialize)]
+    struct SampleLine {
+        simulated: bool,
+        specimens: u32,
+        times: u32,
+        coverage: f64,
+        confidence: f64,
+    }
+    #[derive(Serialize)]
+    struct LoadLine<'a> {
+        clamp: String,
+        name: &'a str,
+        circuit: String,
+        lowest_a: f64,
+        nominal_a: f64,
+        highest_a: f64,
+        settles_s: f64,
+        longest_on_s: Option<f64>,
+        rest_s: Option<f64>,
+        window_from: String,
+    }
+    let loads = loads(sheet).map(|(clamp, load)| {
+        let expected = expected(load, sheet);
+        LoadLine {
+            clamp: clamp.to_string(),
+            name: &load.name,
+            circuit: circuit(&load.circuit),
+            lowest_a: expected.current.lower.si(),
+            nominal_a: expected.current.nominal.si(),
+            highest_a: expected.current.upper.si(),
+            settles_s: settle_time(&load.circuit).si(),
+            longest_on_s: load.on_time.map(Units::si),
+            rest_s: load.on_time.map(|on| load.rest.unwrap_or(on).si()),
+            window_from: window_words::of(&expected),
+        }
+    });
+    let line = Line {
+        title: &sheet.title,
+        supply_v: [sheet.supply.lower, sheet.supply.nominal, sheet.supply.upper].map(Units::si),
+        sample: sheet.sample.map(|s| SampleLine {
+            simulated: s.simulated,
+            specimens: s.specimens,
+            times: s.times,
+            coverage: s.coverage.si(),
+            confidence: s.confidence.si(),
+        }),
+        loads: loads.collect(),
+    };
+    // Strings and numbers only: cannot fail.
+    serde_json::to_string(&line).unwrap_or_default() + "\n"
+}
