@@ -9,6 +9,7 @@
 mod bench_feed;
 mod bench_loads;
 mod deviations;
+mod jig_board;
 mod load_models;
 mod ngspice;
 mod trace;
