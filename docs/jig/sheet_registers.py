@@ -5,9 +5,9 @@ from symbols import Sheet
 
 def registers():
     s = Sheet("registers", "Shift registers: 40 bits", 138, 54)
-    for i, (ref, bits) in enumerate((("U602", "0-7"), ("U603", "8-15"), ("U604", "16-23"), ("U605", "24-31"), ("U606", "32-38"))):
+    for i, (ref, bits) in enumerate((("U602", "0-7"), ("U603", "8-15"), ("U604", "16-23"), ("U605", "24-31"), ("U606", "32-37"))):
         x = 12 + 25 * i
-        s.box(x, 10, 9, 12, ref, left=["SER", "SRCLK", "RCLK", "OE", "SRCLR"], right=["Q0-7" if i < 4 else "Q0-6", "Q7S"])
+        s.box(x, 10, 9, 12, ref, left=["SER", "SRCLK", "RCLK", "OE", "SRCLR"], right=["Q0-7" if i < 4 else "Q0-5", "Q7S"])
         s.tag(x - 2, 12, ("GP19", "CHAIN1", "CHAIN2", "CHAIN3", "CHAIN4")[i], "l")
         for k, net in enumerate(("GP18", "GP17", "OE_N", "V33")):
             s.tag(x - 2, 14 + 2 * k, net, "l")
@@ -19,12 +19,12 @@ def registers():
         s.tag(x - 2, 32, first, "l")
         s.tag(x - 2, 34, "V5P", "l")
         s.tag(x + 11, 32, out)
-    s.box(112, 28, 9, 13, "U610", left=["IN1", "IN2", "IN3", "IN4", "IN5"], right=["OUT1", "OUT2", "OUT3", "OUT4", "OUT5"])
-    for k in range(5):
+    s.box(112, 28, 9, 15, "U610", left=["IN1", "IN2", "IN3", "IN4", "IN5", "IN6"], right=["OUT1", "OUT2", "OUT3", "OUT4", "OUT5", "OUT6"])
+    for k in range(6):
         s.tag(110, 30 + 2 * k, f"BIT{32 + k}", "l")
-        s.tag(123, 30 + 2 * k, ("SW_LIGHT", "SW_SOUND", "N34", "N35", "N36")[k])
+        s.tag(123, 30 + 2 * k, ("SW_LIGHT", "SW_SOUND", "N34", "N35", "N36", "N37")[k])
 
-    for i, (ref, net, rail) in enumerate((("R601", "OE_N", "V33"), ("R602", "GP17", ""), ("R609", "BIT37", ""), ("R610", "BIT38", ""))):
+    for i, (ref, net, rail) in enumerate((("R601", "OE_N", "V33"), ("R602", "GP17", ""))):
         x = 14 + 24 * i
         s.tag(x, 44, net, "l")
         s.two("r", x, 44, "r", ref)

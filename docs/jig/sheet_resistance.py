@@ -4,90 +4,100 @@ from symbols import Sheet
 
 
 def resistance():
-    s = Sheet("resistance", "Resistance test 701 to 703: with everything off, at most 5 V and 10 mA", 128, 72)
-    s.rail(12, 12, "V5A 4.95 V")
-    s.wire(12, 12, 12, 14, 16, 14)
-    s.two("r", 16, 14, "r", "R701")
-    s.wire(20, 14, 34, 14)
-    s.text(21, 13.5, "two in parallel: 500 Ω")
-    s.tag(34, 14, "TEST_P")
-    s.dot(24, 14)
-    s.amplifier(28, 20, "U701")
-    s.wire(24, 14, 24, 22, 28, 22)
-    s.wire(28, 18, 26.5, 18, 26.5, 16, 37, 16, 37, 20)
-    s.wire(35, 20, 40, 20)
-    s.dot(37, 20)
-    s.two("r", 40, 20, "r", "R704")
-    s.wire(44, 20, 49, 20)
-    s.dot(46, 20)
-    s.wire(46, 20, 46, 22)
-    s.two("r", 46, 22, "d", "R705")
-    s.ground(46, 26)
-    s.tag(49, 20, "TEST_BEHIND")
-    s.dot(12, 14)
-    s.wire(12, 14, 12, 29)
-    s.two("r", 12, 29, "r", "R702")
-    s.wire(16, 29, 21, 29)
-    s.dot(18, 29)
-    s.wire(18, 29, 18, 31)
-    s.two("r", 18, 31, "d", "R703")
-    s.ground(18, 35)
-    s.tag(21, 29, "TEST_BEFORE")
+    s = Sheet("resistance", "Resistance test 701 to 703: with everything off, at most 5 V and 10 mA", 134, 92)
+    # The test voltage and its interlock
+    relay(s, 16, 18, "K717", "R717", "V5A", "TEST_S")
+    s.wire(17, 20, 17, 26)
+    s.mos("n", 14, 28, "Q701", side="gate")
+    s.ground(17, 30)
+    s.wire(14, 28, 9, 28, 9, 34)
+    s.two("r", 9, 24, "u", "R718", "left")
+    s.wire(9, 24, 9, 28)
+    s.dot(9, 28)
+    s.rail(9, 20, "V33")
+    s.text(4, 32.4, "TEST_OK")
+    s.wire(9, 34, 44, 34)
+    for i, (ref, net) in enumerate((("Q702", "GP27"), ("Q703", "FEED_EN"), ("Q704", "NEN_L"))):
+        x = 14 + 14 * i
+        if x + 3 < 44:
+            s.dot(x + 3, 34)
+        s.wire(x + 3, 34, x + 3, 36)
+        s.mos("n", x, 38, ref)
+        s.ground(x + 3, 40)
+        s.wire(x, 38, x - 0.5, 38, x - 0.5, 42)
+        s.tag(x - 0.5, 42, net)
+    s.wire(44, 34, 45, 34)
 
-    # Feed wires
-    relay(s, 74, 20, "K711", "R711", "TEST_P", "FEED_A")
-    s.wire(75, 22, 75, 29, 77, 29)
-    s.dot(75, 29)
-    s.wire(75, 29, 75, 32, 77, 32)
-    s.two("d", 77, 29, "r", "D711")
-    s.tag(81, 29, "N34")
-    s.two("d", 77, 32, "r", "D712", "below")
-    s.tag(81, 32, "N35")
-    relay(s, 94, 20, "K712", "R712", "TEST_P", "FEED_B")
-    s.wire(95, 22, 95, 27)
-    s.tag(95, 27, "N35")
-    relay(s, 112, 20, "K713", "R713", "FEED_B", None)
-    s.wire(113, 22, 113, 27)
-    s.tag(113, 27, "N34")
+    # The two voltages
+    s.tag(64, 12, "TEST_S", "l")
+    s.wire(64, 12, 72, 12)
+    s.two("r", 72, 12, "r", "R701")
+    s.text(70, 14, "two in parallel: 500 Ω")
+    s.wire(76, 12, 90, 12)
+    s.tag(90, 12, "TEST_P")
+    s.dot(80, 12)
+    s.amplifier(86, 20, "U701")
+    s.wire(80, 12, 80, 22, 86, 22)
+    s.wire(86, 18, 84.5, 18, 84.5, 15, 95, 15, 95, 20)
+    s.wire(93, 20, 98, 20)
+    s.dot(95, 20)
+    s.two("r", 98, 20, "r", "R704")
+    s.wire(102, 20, 107, 20)
+    s.dot(104, 20)
+    s.wire(104, 20, 104, 22)
+    s.two("r", 104, 22, "d", "R705")
+    s.ground(104, 26)
+    s.tag(107, 20, "TEST_BEHIND")
+    s.dot(66, 12)
+    s.wire(66, 12, 66, 28, 70, 28)
+    s.two("r", 70, 28, "r", "R702")
+    s.wire(74, 28, 79, 28)
+    s.dot(76, 28)
+    s.wire(76, 28, 76, 30)
+    s.two("r", 76, 30, "d", "R703")
+    s.ground(76, 34)
+    s.tag(79, 28, "TEST_BEFORE")
 
-    # Commons
-    s.box(16, 48, 11, 10, "U702", left=["1G", "1A", "1B"], right=["1Y0-3"])
-    s.tag(14, 50, "N36", "l")
-    s.tag(14, 52, "BIT37", "l")
-    s.tag(14, 54, "BIT38", "l")
-    s.tag(29, 50, "SELECT 1 to 4")
-    s.tag(46, 50, "N36", "l")
-    s.two("r", 46, 50, "r", "R714")
-    s.wire(50, 50, 52, 50)
-    s.rail(52, 50, "V5P")
-    relay(s, 74, 48, "K715", "R715", "TEST_P", "COM")
-    s.wire(75, 50, 75, 55)
-    s.tag(75, 55, "SELECT")
-    relay(s, 98, 48, "K716", None, "COM", None)
-    s.wire(99, 46, 99, 44)
-    s.two("r", 99, 40, "d", "R716", "left")
-    s.wire(99, 40, 97, 40)
-    s.tag(97, 40, "SELECT", "l")
-    s.wire(99, 50, 99, 57, 101, 57)
-    s.dot(99, 57)
-    s.wire(99, 57, 99, 60, 101, 60)
-    s.two("d", 101, 57, "r", "D713")
-    s.tag(105, 57, "N35")
-    s.two("d", 101, 60, "r", "D714", "below")
-    s.tag(105, 60, "N36")
-    s.note(8, 64, "N34, N35, N36 are low while bits 34, 35, 36 are set. 701: A to test plus, B to ground.",
-           "702: A and B to test plus, all commons to ground. 703: the selected common to test plus, the others to ground.",
-           "R = 500 Ω × TEST_BEHIND / (TEST_BEFORE − TEST_BEHIND). Both supplies must be plugged in, and off.")
+    # Where it goes
+    rows = (
+        (("K711", "R711", "TEST_P", "FEED_A", (("D711", "N34"), ("D712", "N35"))),
+         ("K712", "R712", "TEST_P", "FEED_B", "N35"),
+         ("K713", "R713", "FEED_B", None, "N34"),
+         ("K721", "R721", "TEST_P", "COM1", (("D721", "N36"), ("D722", "N37"))),
+         ("K722", "R722", "COM1", None, "N35")),
+        (("K723", "R723", "TEST_P", "COM2", "N36"),
+         ("K724", "R724", "COM2", None, (("D724", "N35"), ("D725", "N37"))),
+         ("K725", "R725", "TEST_P", "COM3", "N37"),
+         ("K726", "R726", "COM3", None, (("D726", "N35"), ("D727", "N36"))),
+         ("K728", "R728", "COM4", None, (("D728", "N35"), ("D729", "N36"), ("D730", "N37")))),
+    )
+    for i, line in enumerate(rows):
+        for k, (ref, resistor, plus, to, by) in enumerate(line):
+            x, y = 10 + 25 * k, 55 + 22 * i
+            relay(s, x, y, ref, resistor, plus, to)
+            if isinstance(by, str):
+                s.wire(x + 1, y + 2, x + 1, y + 7)
+                s.tag(x + 1, y + 7, by)
+                continue
+            for j, (diode, net) in enumerate(by):
+                at = y + 7.5 + 2.9 * j
+                s.wire(x + 1, y + 2, x + 1, at, x + 3, at)
+                s.two("d", x + 3, at, "r", diode, "none")
+                s.tag(x + 9, at, net)
+                s.wire(x + 7, at, x + 9, at)
+    s.note(84, 36, "701: A to plus, B to minus (bit 34). 702: A and B to plus, all commons to minus (35).",
+           "703: commons 1 and 2 to plus, 3 and 4 to minus (36); then 1 and 3, 2 and 4 (37).")
+    s.text(52, 39.5, "R = 500 Ω × TEST_BEHIND / (TEST_BEFORE − TEST_BEHIND)")
+    s.text(52, 41, "Both supplies must be plugged in, and off.")
     return s
 
 
 def relay(s, x, y, ref, resistor, plus, to):
     """A relay with its resistor above and its switch between two nets."""
     s.relay(x, y, ref)
-    if resistor:
-        s.wire(x + 1, y - 2, x + 1, y - 4)
-        s.two("r", x + 1, y - 8, "d", resistor, "left")
-        s.rail(x + 1, y - 8, "V5P")
+    s.wire(x + 1, y - 2, x + 1, y - 4)
+    s.two("r", x + 1, y - 8, "d", resistor, "left")
+    s.rail(x + 1, y - 8, "V5P")
     s.wire(x + 4, y - 2, x + 4, y - 4, x + 5, y - 4)
     s.tag(x + 5, y - 4, plus)
     if to:

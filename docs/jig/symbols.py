@@ -87,6 +87,9 @@ class Sheet:
         dy = {"d": 2, "u": -2}.get(way, 0)
         if way in "rl":
             below = side == "below"
+            if side == "none":  # little room: all in one line
+                self.text(x + dx, y - 0.9, f"{name} {kind}", "middle", 9)
+                return
             self.text(x + dx, y + (1.8 if below else -2.0), name, "middle")
             self.text(x + dx, y + (2.9 if below else -0.9), kind, "middle", 9)
         else:

@@ -70,7 +70,7 @@ impl Netlist {
     }
 
     /// The net of a pin.
-    fn net(&self, pin: &str) -> &str {
+    pub fn net(&self, pin: &str) -> &str {
         let found = self.nets.iter().find(|(_, pins)| pins.iter().any(|p| p == pin));
         found.unwrap_or_else(|| panic!("no pin {pin}")).0
     }

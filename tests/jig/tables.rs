@@ -2,7 +2,7 @@
 
 use super::channels::{CHANNELS, INPUT_US, SCAN_US, place};
 use super::netlist::Netlist;
-use super::{page, pins, read};
+use super::{page, pins, read, rows};
 use musterbench::wire::channel::{Description, Kind};
 
 const PINS: &str = include_str!("../../fixtures/jig/src/pins.rs");
@@ -40,27 +40,47 @@ fn the_pins_are_the_pins() {
     must_hold("jig.md", "bits", bits);
 }
 
-/// Every pin that the firmware names goes somewhere on the sheets, and no other.
+/// Every pin that the firmware uses goes somewhere on the sheets, and no other.
 #[test]
 fn pins_go_somewhere() {
     let netlist = Netlist::read();
-    let mut used: Vec<u8> = PINS
-        .lines()
-        .filter_map(|line| line.strip_prefix("pub const ")?.split_once(": u8 = "))
-        .map(|(_, number)| number.trim_end_matches(';').parse().expect("a pin"))
-        .filter(|&pin| pin != pins::LIGHT)
+    let pin = |name: &str| name.strip_prefix("GP")?.parse::<u8>().ok();
+    let used: Vec<u8> = rows(&tables(PINS)[0])
+        .filter(|row| !row[1].starts_with("free") && row[1] != "light on the board")
+        .filter_map(|row| pin(row[0]))
         .collect();
-    // The firmware names the first of a row.
-    used.extend([pins::CONVERTER_DATA + 1, pins::CONVERTER_DATA + 2]);
-    used.sort_unstable();
-    used.dedup();
     let mut wired: Vec<u8> = netlist
         .nets
         .iter()
         .filter(|(_, pins)| pins.iter().any(|pin| pin.starts_with("U601.")))
-        .filter_map(|(net, _)| net.strip_prefix("GP")?.parse().ok())
+        .filter_map(|(net, _)| pin(net))
         .collect();
     wired.sort_unstable();
+    assert_eq!(used, wired);
+    assert_eq!(netlist.net("U511.SDO"), format!("GP{}", pins::CONVERTER_DATA));
+    assert_eq!(netlist.net("U511.CNV"), format!("GP{}", pins::CONVERT));
+}
+
+/// Every bit of the shift registers that the firmware uses, and no other.
+#[test]
+fn bits_go_somewhere() {
+    let netlist = Netlist::read();
+    let mut used = 0u64;
+    for row in rows(&tables(PINS)[1]).filter(|row| row[1] != "free") {
+        let bits = row[0].split(['–', ',']).filter_map(|bit| bit.trim().parse::<u32>().ok());
+        let bits: Vec<u32> = bits.collect();
+        let Some((&first, &last)) = bits.first().zip(bits.last()) else { continue };
+        (first..=last).for_each(|bit| used |= 1 << bit);
+    }
+    let mut wired = 0u64;
+    for (register, chip) in ["U602", "U603", "U604", "U605", "U606"].iter().enumerate() {
+        for output in 0..8 {
+            let pin = format!("{chip}.Q{output}");
+            if netlist.nets.values().flatten().any(|p| *p == pin) {
+                wired |= 1 << (8 * register + output);
+            }
+        }
+    }
     assert_eq!(used, wired);
 }
 
