@@ -1,15 +1,6 @@
-//! Which part of a waveform has settled, and how far it still drifts.
-//!
-//! Source: IEEE Std 181-2011, 5.4.4 (settling: the instant after which the waveform stays within a
-//! given band around its final level).
+//! The end of a record, where things have settled, and how far a window still drifts.
 
 use std::ops::Range;
-
-/// Index of the first sample after which all samples lie within `level` ± `band`; the length of
-/// `values` when the last sample lies outside.
-pub fn settled_from(values: &[f32], level: f64, band: f64) -> usize {
-    values.iter().rposition(|&v| (f64::from(v) - level).abs() > band).map_or(0, |last| last + 1)
-}
 
 /// The last `share` of a record, but at least `least` samples where there are as many.
 pub fn tail(length: usize, share: f64, least: usize) -> Range<usize> {
@@ -47,23 +38,6 @@ pub fn drift(values: &[f32], correlated: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn settles_after_the_last_sample_outside_the_band() {
-        let v = [0.0, 0.9, 1.2, 1.0, 0.99, 1.01];
-        assert_eq!(settled_from(&v, 1.0, 0.05), 3);
-        assert_eq!(settled_from(&[1.0, 1.0], 1.0, 0.05), 0);
-        assert_eq!(settled_from(&[1.0, 2.0], 1.0, 0.05), 2);
-    }
-
-    /// Closed form: 1 − e^(−t/τ) stays within 1 % of its final level after τ ln 100.
-    #[test]
-    fn a_single_pole_settles_to_one_per_cent_after_ln_100() {
-        let tau = 500.0;
-        let v: Vec<f32> = (0..5000).map(|i| (1.0 - (-f64::from(i) / tau).exp()) as f32).collect();
-        let found = settled_from(&v, 1.0, 0.01) as f64;
-        assert!((found - tau * 100f64.ln()).abs() <= 2.0, "{found}");
-    }
 
     #[test]
     fn tail_takes_no_more_than_there_is() {

@@ -1,124 +1,237 @@
-//! Reference level instants and the duration of a transition.
+//! A transition from one level to another: its instants, its duration, how far it overshoots, when
+//! it has settled, and how often it was made.
 //!
-//! Source: IEEE Std 181-2011, 5.3.3 (reference level instants by linear interpolation between the
-//! samples on either side) and 5.3.4 (transition duration, 10 % to 90 % by default).
+//! Source: IEEE Std 181-2011: 5.3.3 (reference level instants), 5.3.4 (transition duration, 10 % to
+//! 90 %), 5.4 (aberrations before and after, settling from the 50 % instant into the state's band;
+//! clauses from memory). Bounce after IEC 61810-7:2006: the first and the last closure apart.
+//!
+//! One pass over the two stretches that give the levels, one over the record for all the rest; both
+//! without allocation. It works on counts as on values.
 
-use super::level::StateLevels;
+use super::crossing::{Crossing, Edge, interpolate};
+use super::sample::{BLOCK, Sample, extremes};
+use super::step::{Look, NoStep, STEADY, Step};
+use super::turns::{Course, Rise, Turns};
 
-/// Which way a transition goes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Direction {
-    /// From the low to the high state.
-    Rising,
-    /// From the high to the low state.
-    Falling,
+/// A swing below so many standard deviations of the noise is no change.
+const LEAST_SWING: f64 = 10.0;
+/// Half of the band around a level that counts as its state, in standard deviations of its samples;
+/// no less than what a steady level may drift.
+const STATE_NOISE: f64 = 6.0;
+/// Where a transition begins and where it ends, as shares of the step.
+const BEGIN: f64 = 0.1;
+const END: f64 = 0.9;
+/// Aberrations before a transition are looked for over so many transition durations, up to where the
+/// waveform leaves the band of its state for good.
+const REGION: f64 = 3.0;
+
+/// How far a waveform leaves a state, as shares of the step; positive is away from the state.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Aberration {
+    /// Beyond the level, in the direction of the step.
+    pub over: f64,
+    /// Short of it, against the direction of the step.
+    pub under: f64,
 }
 
-/// Instants of one transition, in samples from the start of the record.
+/// One transition; instants are in samples from the start of the record.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Transition {
-    /// 10 % of the way.
-    pub begin: f64,
-    /// Half-way.
-    pub middle: f64,
-    /// 90 % of the way.
-    pub end: f64,
+    /// The levels.
+    pub step: Step,
+    /// The first 50 % instant.
+    pub first: Crossing,
+    /// The last 50 % instant: later than the first where a contact bounces.
+    pub last: Crossing,
+    /// How often the waveform changed to the final state.
+    pub changes: usize,
+    /// The last 10 % instant before `last`; `None` where the waveform does not go all the way from
+    /// there in one rise.
+    pub begin: Option<Crossing>,
+    /// The first 90 % instant after `last`, likewise.
+    pub end: Option<Crossing>,
+    /// What the waveform does before it begins to move.
+    pub before: Aberration,
+    /// What it does after its last change; `None` where it is cut off at an end of the range.
+    pub after: Option<Aberration>,
+    /// Half of the band around the final level that counts as settled, as a share of the step.
+    pub band: f64,
+    /// The first instant from which on the waveform stays in that band; `None` where the noise is
+    /// so wide that it was never outside.
+    pub settled: Option<f64>,
 }
 
 impl Transition {
-    /// Transition duration in samples.
-    pub fn duration(&self) -> f64 {
-        self.end - self.begin
+    /// Transition duration, 10 % to 90 %.
+    pub fn duration(&self) -> Option<f64> {
+        Some(self.end?.at - self.begin?.at)
+    }
+
+    /// From the first 50 % instant until it has settled.
+    pub fn settling(&self) -> Option<f64> {
+        Some(self.settled? - self.first.at)
     }
 }
 
-/// Where the straight line from `a` to `b` reaches `level`, as a share of the way. The caller sees
-/// to it that the level lies between them.
-pub fn interpolate(a: f64, b: f64, level: f64) -> f64 {
-    if a == b { 0.0 } else { ((level - a) / (b - a)).clamp(0.0, 1.0) }
+/// What one pass over the record gathers.
+struct Watch {
+    first: Option<Rise>,
+    last: Option<Rise>,
+    changes: usize,
+    /// The block that holds the last sample outside the band.
+    outside: Option<(usize, usize)>,
+    /// Lowest and highest share since the last change; the lowest only once the final level was
+    /// reached.
+    low: f64,
+    high: f64,
+    is_reached: bool,
+    is_cut: bool,
 }
 
-/// First instant at or after sample `from` at which the waveform crosses `level` in the given
-/// direction, in samples.
-pub fn first_crossing(
-    values: &[f32],
-    from: usize,
-    level: f64,
-    direction: Direction,
-) -> Option<f64> {
-    let beyond = |v: f32| match direction {
-        Direction::Rising => f64::from(v) >= level,
-        Direction::Falling => f64::from(v) <= level,
-    };
-    values.get(from..)?.windows(2).position(|w| !beyond(w[0]) && beyond(w[1])).map(|i| {
-        let i = i + from;
-        i as f64 + interpolate(f64::from(values[i]), f64::from(values[i + 1]), level)
-    })
-}
-
-/// The first whole transition at or after sample `from`.
-pub fn first_transition(
-    values: &[f32],
-    from: usize,
-    levels: &StateLevels,
-    direction: Direction,
-) -> Option<Transition> {
-    let (first, last) = match direction {
-        Direction::Rising => (0.1, 0.9),
-        Direction::Falling => (0.9, 0.1),
-    };
-    let begin = first_crossing(values, from, levels.reference(first), direction)?;
-    let middle = first_crossing(values, begin as usize, levels.reference(0.5), direction)?;
-    let end = first_crossing(values, middle as usize, levels.reference(last), direction)?;
-    Some(Transition { begin, middle, end })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use proptest::prelude::*;
-
-    const UNIT: StateLevels = StateLevels { low: 0.0, high: 1.0 };
-
-    /// Closed form of a single pole: 10 % to 90 % takes τ ln 9 and 50 % is reached after τ ln 2.
-    #[test]
-    fn a_single_pole_takes_ln_9_time_constants() {
-        let tau = 40.0;
-        let v: Vec<f32> = (0..1000)
-            .map(|i| if i < 100 { 0.0 } else { 1.0 - (-f64::from(i - 100) / tau).exp() } as f32)
-            .collect();
-        let t = first_transition(&v, 0, &UNIT, Direction::Rising).unwrap();
-        assert!((t.duration() - tau * 9f64.ln()).abs() < 0.02, "{}", t.duration());
-        assert!((t.middle - 100.0 - tau * 2f64.ln()).abs() < 0.01, "{}", t.middle);
+impl Watch {
+    fn found(&mut self, rise: Rise) {
+        self.first = self.first.or(Some(rise));
+        self.last = Some(rise);
+        self.changes += 1;
+        (self.low, self.high, self.is_reached) = (1.0, 1.0, false);
     }
 
-    /// A straight ramp of n samples: 10 % to 90 % takes 0.8 n (definition of the reference levels).
-    #[test]
-    fn a_ramp_takes_eight_tenths() {
-        let v: Vec<f32> = (0..=50).map(|i| 1.0 - i as f32 / 50.0).collect();
-        let t = first_transition(&v, 0, &UNIT, Direction::Falling).unwrap();
-        assert!((t.duration() - 40.0).abs() < 1e-4 && (t.middle - 25.0).abs() < 1e-4);
-    }
-
-    #[test]
-    fn no_crossing_no_instant() {
-        assert_eq!(first_crossing(&[0.0, 0.4, 0.2], 0, 0.5, Direction::Rising), None);
-        assert_eq!(first_crossing(&[1.0, 1.0], 0, 0.5, Direction::Rising), None);
-        assert_eq!(first_crossing(&[], 3, 0.5, Direction::Rising), None);
-    }
-
-    proptest! {
-        #[test]
-        fn a_crossing_lies_between_the_samples_on_either_side(
-            v in prop::collection::vec(-1.0f32..1.0, 2..100), level in -0.9f64..0.9,
-        ) {
-            if let Some(t) = first_crossing(&v, 0, level, Direction::Rising) {
-                let i = (t.floor() as usize).min(v.len() - 2);
-                prop_assert!(t >= 0.0 && t <= (v.len() - 1) as f64);
-                prop_assert!(
-                    f64::from(v[i]) <= level + 1e-6 || (t - t.floor()) < 1e-9
-                );
-            }
+    /// What follows the last change: samples from `from` to `to`.
+    fn follow<S: Sample>(
+        &mut self,
+        course: &Course<'_, S>,
+        from: usize,
+        to: usize,
+        ends: (f64, f64),
+    ) {
+        self.high = self.high.max(ends.1);
+        if self.is_reached {
+            self.low = self.low.min(ends.0);
+        } else if ends.1 >= 1.0 {
+            self.is_reached = true;
+            let at = (from..to).find(|&i| course.share(i) >= 1.0).unwrap_or(from);
+            let lowest = (at..to).map(|i| course.share(i)).fold(f64::INFINITY, f64::min);
+            self.low = self.low.min(lowest);
         }
     }
 }
+
+/// Finds the transition of a record.
+///
+/// # Errors
+///
+/// Tells why there is none, or none that can be measured.
+pub fn transition<S: Sample>(values: &[S], look: &Look) -> Result<Transition, NoStep> {
+    let step = Step::of(values, look)?;
+    let course = Course::new(values, &step);
+    let band = STEADY.max(STATE_NOISE * step.after.deviation / step.span().abs());
+    let swing = (LEAST_SWING * step.noise).clamp(0.5, 0.9);
+    let begin_at = look.start.max(1) - 1;
+    let mut turns = Turns::new(&course, begin_at, swing);
+    let mut watch = Watch {
+        first: None,
+        last: None,
+        changes: 0,
+        outside: None,
+        low: 1.0,
+        high: 1.0,
+        is_reached: false,
+        is_cut: false,
+    };
+    let mut from = begin_at;
+    for block in values[begin_at..].chunks(BLOCK) {
+        let to = from + block.len();
+        if !S::are_numbers(block) {
+            return Err(NoStep::NoNumber);
+        }
+        let Some(ends) = extremes(block) else { break };
+        watch.is_cut |= ends.0.value() <= look.range.0 || ends.1.value() >= look.range.1;
+        let shares = course.shares(ends);
+        if shares.0 < 1.0 - band || shares.1 > 1.0 + band {
+            watch.outside = Some((from, to));
+        }
+        let changes = watch.changes;
+        turns.block(&course, (from, to), shares, |rise| {
+            // Ringing turns too, but does not go back half the way.
+            if course.share(rise.low) < 0.5 {
+                watch.found(rise);
+            }
+        });
+        match watch.last {
+            Some(rise) if watch.changes > changes => {
+                let ends = extremes(&values[rise.seen..to]).map_or(shares, |e| course.shares(e));
+                watch.follow(&course, rise.seen, to, ends);
+            }
+            _ => watch.follow(&course, from, to, shares),
+        }
+        from = to;
+    }
+    let (Some(first), Some(last)) = (watch.first, watch.last) else {
+        return Err(NoStep::NeverCame);
+    };
+    finish(&course, &step, (band, swing), &watch, (first, last))
+}
+
+/// The instants, once it is known where the changes are.
+fn finish<S: Sample>(
+    course: &Course<'_, S>,
+    step: &Step,
+    (band, swing): (f64, f64),
+    watch: &Watch,
+    (first, last): (Rise, Rise),
+) -> Result<Transition, NoStep> {
+    let settled = settled(course, step, band, watch)?;
+    let [first_edge, edge] = [first, last].map(|rise| Edge { course, step, rise, swing });
+    let middle = edge.middle();
+    let is_whole = course.share(last.low) < BEGIN && course.share(edge.top()) >= END;
+    let begin = edge.begin(BEGIN, &middle).filter(|_| is_whole);
+    let end = edge.end(END, &middle).filter(|_| is_whole);
+    let after = Aberration { over: watch.high - 1.0, under: 1.0 - watch.low };
+    Ok(Transition {
+        step: *step,
+        first: first_edge.middle(),
+        last: middle,
+        changes: watch.changes,
+        begin,
+        end,
+        before: before(&first_edge),
+        after: (!watch.is_cut).then_some(after),
+        band,
+        settled,
+    })
+}
+
+/// What a waveform does before its first rise, up to where it leaves the band of its state for good.
+fn before<S: Sample>(edge: &Edge<'_, S>) -> Aberration {
+    let middle = edge.middle();
+    let [begin, end] = [edge.begin(BEGIN, &middle), edge.end(END, &middle)];
+    let duration = begin.zip(end).map_or(1.0, |(begin, end)| end.at - begin.at);
+    let still = STEADY.max(STATE_NOISE * edge.step.before.deviation / edge.step.span().abs());
+    let leaves = edge.below(begin.map_or(edge.rise.low, |b| b.at as usize), still).unwrap_or(0);
+    let region = leaves.saturating_sub((REGION * duration).ceil() as usize)..leaves + 1;
+    let (low, high) =
+        extremes(&edge.course.values[region]).map_or((0.0, 0.0), |ends| edge.course.shares(ends));
+    Aberration { over: high.max(0.0), under: (-low).max(0.0) }
+}
+
+/// The instant from which on the waveform stays in the band around its final level.
+fn settled<S: Sample>(
+    course: &Course<'_, S>,
+    step: &Step,
+    band: f64,
+    watch: &Watch,
+) -> Result<Option<f64>, NoStep> {
+    let is_outside = |i: &usize| (course.share(*i) - 1.0).abs() > band;
+    let Some(at) = watch.outside.and_then(|(from, to)| (from..to).rev().find(is_outside)) else {
+        return Ok(None);
+    };
+    let here = course.share(at);
+    if at >= step.after_from {
+        return Err(NoStep::NeverSettled { share: (here - 1.0).abs() });
+    }
+    let edge = if here < 1.0 { 1.0 - band } else { 1.0 + band };
+    Ok(Some(at as f64 + interpolate(here, course.share(at + 1), edge)))
+}
+
+#[cfg(test)]
+mod tests;
