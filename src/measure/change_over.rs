@@ -10,10 +10,10 @@
 //! is a swing by more than half a conversion's share, from one turning point of the waveform to the
 //! next; a slow edge or a decaying inrush has no turning points and makes no bounce.
 
-use super::crossing::interpolate;
 use super::mean::Mean;
 use super::record::{Record, Trace};
 use super::settled::tail;
+use super::transition::interpolate;
 use super::uncertainty::{Component, Estimate};
 
 /// A swing below so many standard deviations of the noise is no change.

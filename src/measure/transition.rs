@@ -8,7 +8,8 @@
 //! One pass over the two stretches that give the levels, one over the record for all the rest; both
 //! without allocation. It works on counts as on values.
 
-use super::crossing::{Crossing, Edge, interpolate};
+pub use super::crossing::interpolate;
+use super::crossing::{Crossing, Edge};
 use super::sample::{BLOCK, Sample, extremes};
 use super::step::{Look, NoStep, STEADY, Step};
 use super::turns::{Course, Rise, Turns};

@@ -29,15 +29,22 @@ pub(super) enum Doubt {
     Contradiction,
     /// The record ended early.
     CutShort,
+    /// The level that it is measured against had not settled.
+    Unsettled,
+    /// The level before had moved already.
+    Restless,
 }
 
 impl Doubt {
     /// What becomes of a verdict on a value on this side of its limits. A value beyond the range
-    /// fails only where the range's own end is beyond the limit; it never passes.
+    /// fails only where the range's own end is beyond the limit; it never passes. What has not come
+    /// to rest when it must have fails as it stands, but does not pass.
     pub fn decide(self, verdict: Verdict, side: Side) -> Verdict {
         let fails_all_the_same = matches!(
             (self, side),
-            (Doubt::Beyond(End::Top), Side::Above) | (Doubt::Beyond(End::Bottom), Side::Below)
+            (Doubt::Beyond(End::Top), Side::Above)
+                | (Doubt::Beyond(End::Bottom), Side::Below)
+                | (Doubt::Unsettled | Doubt::Restless, _)
         );
         if verdict == Verdict::Fail && fails_all_the_same {
             Verdict::Fail
@@ -55,6 +62,11 @@ impl Doubt {
                 "below zero, which no contact can be: the jig's voltage channels disagree"
             }
             Doubt::CutShort => "the jig ended its record early",
+            Doubt::Unsettled => {
+                "the current had not settled at the end of the record: look at the load, and at what \
+                 its sheet says of it"
+            }
+            Doubt::Restless => "the current moved already before the output was told to",
         }
     }
 
@@ -62,8 +74,8 @@ impl Doubt {
     pub const fn blame(self) -> Blame {
         match self {
             Doubt::Beyond(_) | Doubt::PartBeyond | Doubt::Contradiction => Blame::Jig,
-            // A trip ends records too.
-            Doubt::CutShort => Blame::Unsure,
+            // A trip ends records too; module or load may be what does not come to rest.
+            Doubt::CutShort | Doubt::Unsettled | Doubt::Restless => Blame::Unsure,
         }
     }
 }
@@ -71,17 +83,32 @@ impl Doubt {
 /// The end of a channel's range at which a value stands. Zero is an honest value of a channel that
 /// begins there.
 pub(crate) fn end_at(channel: &Description, value: f64) -> Option<End> {
-    let near = NEAR_COUNTS * channel.scale.abs();
-    if value >= channel.maximum - near {
+    let (low, high) = range(channel);
+    if value >= high {
         Some(End::Top)
-    } else if channel.minimum < 0.0 && value <= channel.minimum + near {
+    } else if value <= low {
         Some(End::Bottom)
     } else {
         None
     }
 }
 
+/// The lowest and the highest reading that a channel can be trusted with, at the ends as
+/// [`end_at`] finds them.
+fn range(channel: &Description) -> (f64, f64) {
+    let near = NEAR_COUNTS * channel.scale.abs();
+    let low = if channel.minimum < 0.0 { channel.minimum + near } else { f64::NEG_INFINITY };
+    (low, channel.maximum - near)
+}
+
 impl Course<'_, '_> {
+    /// Where the values of a channel are cut off, after any correction.
+    pub fn range(&self, channel: u16) -> (f64, f64) {
+        let (low, high) =
+            self.jig.channel(channel).map_or((f64::NEG_INFINITY, f64::INFINITY), range);
+        self.correction(channel).map_or((low, high), |c| (c.correct(low), c.correct(high)))
+    }
+
     /// The end of its range that a channel touches in some scans of a record.
     pub fn end_touched(
         &self,
@@ -126,13 +153,15 @@ mod tests {
     use crate::wire::channel::{CLAMP_CURRENT, Kind};
 
     #[test]
-    fn a_value_beyond_the_range_never_passes() {
+    fn a_doubtful_value_never_passes() {
         for doubt in [
             Doubt::Beyond(End::Top),
             Doubt::Beyond(End::Bottom),
             Doubt::PartBeyond,
             Doubt::Contradiction,
             Doubt::CutShort,
+            Doubt::Unsettled,
+            Doubt::Restless,
         ] {
             for side in [Side::Below, Side::Inside, Side::Above, Side::Missing] {
                 for verdict in [Verdict::Pass, Verdict::Indeterminate, Verdict::Fail] {
@@ -140,6 +169,7 @@ mod tests {
                         (doubt, side),
                         (Doubt::Beyond(End::Top), Side::Above)
                             | (Doubt::Beyond(End::Bottom), Side::Below)
+                            | (Doubt::Unsettled | Doubt::Restless, _)
                     );
                     let fails = is_further_out && verdict == Verdict::Fail;
                     let wanted = if fails { Verdict::Fail } else { Verdict::Indeterminate };

@@ -8,6 +8,7 @@ pub mod event;
 
 mod backing;
 mod by_hand;
+mod closing;
 mod course;
 mod diagnose;
 pub(crate) mod doubt;

@@ -1,5 +1,6 @@
 //! What is read out of the capture of an operation.
 
+use super::closing::{self, closing};
 use super::course::{Course, Halt, Taken};
 use super::diagnose;
 use super::doubt::Doubt;
@@ -100,6 +101,8 @@ pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -
     if order.by == By::CommandAgainstContact {
         return Ok(());
     }
+    let closing = change.and_then(|c| c.closed).and_then(|_| closing(course, new, &seen));
+    let unsure = closing.and_then(|c| c.err()).and_then(closing::doubt);
     let response = match order.by {
         By::Contact => Quantity::ContactResponseTime,
         _ => Quantity::ResponseTime,
@@ -111,16 +114,20 @@ pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -
     ];
     for (quantity, estimate) in times {
         let window = of_sheet(&course.plan.module, quantity);
+        let how = closing.and_then(Result::ok).filter(|_| quantity == response);
+        let how = how.map(|t| closing::in_words(&t, seen.record.interval_us)).unwrap_or_default();
         let note = if estimate.is_none() {
             why_missing(order, &seen, change.as_ref())
         } else if quantity == Quantity::Gap && estimate.is_some_and(|e| e.value < 0.0) {
             "both positions are closed for a while"
         } else {
-            ""
+            &how
         };
-        course.read(Taken::new(quantity, estimate, window).at(new).knowing(facts).noting(note))?;
+        let doubt = estimate.and(unsure);
+        let taken = Taken::new(quantity, estimate, window).at(new).knowing(facts).noting(note);
+        course.read(taken.doubting(doubt))?;
     }
-    load_current(course, new, &seen, facts)?;
+    load_current(course, new, &seen, facts, unsure)?;
     old_current(course, old, &seen, facts)?;
     contact_resistance(course, new, &seen, facts, why)?;
     let window = of_sheet(&course.plan.module, Quantity::CoilCurrent);
@@ -223,6 +230,7 @@ fn load_current(
     clamp: Clamp,
     seen: &Seen,
     facts: Facts,
+    unsure: Option<Doubt>,
 ) -> Result<(), Halt> {
     if !course.known.connected[clamp.index()] || course.known.loads == LoadChoice::None {
         return Ok(());
@@ -240,7 +248,7 @@ fn load_current(
     } else {
         ""
     };
-    let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen));
+    let doubt = estimate.and_then(|_| settled_doubt(course, clamp, seen).or(unsure));
     let words = expected.map_or(String::new(), |e| e.in_words());
     let taken =
         Taken::new(Quantity::LoadCurrent, estimate, window).doubting(doubt).limited_by(words);

@@ -166,7 +166,8 @@ fn what_is_cut_off_gives_no_number() {
 #[test]
 fn the_truth_lies_in_the_interval_as_often_as_it_says() {
     let mut rng = Xoshiro256PlusPlus::seed_from_u64(20);
-    let shapes: [(&str, fn(f64) -> f64, f64); 5] = [
+    type Shape = fn(f64) -> f64;
+    let shapes: [(&str, Shape, f64); 5] = [
         ("contact", |_| 1.0, 0.0),
         ("lamp", |t| 1.0 + 8.0 * (-t / 60.0).exp(), 0.0),
         ("coil", |t| 1.0 - (-t / 50.0).exp(), 50.0 * std::f64::consts::LN_2),

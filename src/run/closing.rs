@@ -1,0 +1,72 @@
+//! How the current rose at the contact that closed: what the transition says beside its times.
+
+use super::course::Course;
+use super::doubt::Doubt;
+use super::seen::Seen;
+use crate::measure::step::{Look, NoStep};
+use crate::measure::transition::{Transition, transition};
+use crate::signal::target::Clamp;
+use crate::wire::channel::CLAMP_CURRENT;
+
+/// A rise that takes no longer than so many points is an edge.
+const EDGE_POINTS: f64 = 4.0;
+/// An aberration below this share of the step is nothing to speak of.
+const NOTABLE: f64 = 0.1;
+
+/// The transition of the current at a clamp that has closed, or why it cannot be measured; `None`
+/// where no load or no supply is.
+pub(super) fn closing(
+    course: &Course<'_, '_>,
+    clamp: Clamp,
+    seen: &Seen,
+) -> Option<Result<Transition, NoStep>> {
+    let supply = seen.supply.filter(|_| course.known.is_loaded(clamp) && !seen.tripped)?;
+    let trace = seen.record.trace(clamp.channel(CLAMP_CURRENT))?;
+    let look = Look {
+        start: seen.start,
+        least: course.least_closed(clamp, supply),
+        resolution: trace.class.resolution,
+        range: course.range(trace.channel),
+    };
+    Some(transition(&trace.values, &look))
+}
+
+/// What a level that cannot be trusted makes of all that is measured against it. Where there is no
+/// transition at all, the change-over tells so.
+pub(super) fn doubt(why: NoStep) -> Option<Doubt> {
+    match why {
+        NoStep::Clipped(_) => Some(Doubt::PartBeyond),
+        NoStep::NeverSettled { .. } => Some(Doubt::Unsettled),
+        NoStep::NeverStill { .. } => Some(Doubt::Restless),
+        NoStep::TooShort | NoStep::NoNumber | NoStep::NeverCame => None,
+    }
+}
+
+/// What is worth telling of a transition, for the note; empty for a plain edge.
+pub(super) fn in_words(transition: &Transition, interval_us: u32) -> String {
+    let ms = |points: f64| points * f64::from(interval_us) * 1e-3;
+    let notable = NOTABLE.max(transition.band);
+    let mut said = Vec::new();
+    if let Some(duration) = transition.duration().filter(|&d| d > EDGE_POINTS) {
+        said.push(format!("rises in {:.1} ms", ms(duration)));
+    }
+    let stirs = transition.before.over.max(transition.before.under);
+    if stirs > notable {
+        said.push(format!("stirs before by {:.0} %", 100.0 * stirs));
+    }
+    match transition.after {
+        None => said.push("peak beyond the jig's range".into()),
+        Some(after) => {
+            if after.over > notable {
+                said.push(format!("peak {:.1} times the final current", 1.0 + after.over));
+            }
+            if after.under > notable {
+                said.push(format!("swings back by {:.0} %", 100.0 * after.under));
+            }
+        }
+    }
+    if let Some(settling) = transition.settling().filter(|_| !said.is_empty()) {
+        said.push(format!("settled after {:.1} ms", ms(settling)));
+    }
+    said.join(", ")
+}
