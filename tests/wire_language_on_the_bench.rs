@@ -108,3 +108,25 @@ fn the_bench_answers_what_the_document_says() {
     assert!(asked >= 14, "only {asked} examples found");
     assert_eq!(terminal.say(":SYST:ERR?"), "0,\"No error\"\n");
 }
+
+/// What the pages on the hardware tell to type is understood: commands at the beginning of a line
+/// of a block, or between backticks.
+#[test]
+fn the_bench_understands_what_the_pages_on_the_hardware_say() {
+    let pages = [include_str!("../docs/jig.md"), include_str!("../docs/jig-adapter.md")];
+    let mut terminal = Terminal::new();
+    let mut said = 0;
+    for line in pages.iter().flat_map(|page| page.lines()) {
+        let block = line.starts_with(':').then(|| line.split("  ").next().unwrap_or(line));
+        let spans = line.split('`').skip(1).step_by(2);
+        for command in block.into_iter().chain(spans.filter(|s| s.starts_with([':', '*']))) {
+            terminal.say(command);
+            terminal.pass_us(2_000_000);
+            terminal.say("");
+            let error = terminal.say(":SYST:ERR?");
+            assert_eq!(error, "0,\"No error\"\n", "{command}");
+            said += 1;
+        }
+    }
+    assert!(said >= 20, "only {said} commands found");
+}

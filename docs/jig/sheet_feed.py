@@ -86,7 +86,7 @@ def feed():
     s.tag(14, 50, "I_FEED", "l")
     s.wire(22, 54, 18, 54, 18, 58)
     s.dot(18, 58)
-    s.wire(15, 58, 24, 58)
+    s.wire(15, 58, 32, 58)
     s.two("r", 11, 58, "r", "R107")
     s.wire(9, 58, 11, 58)
     s.dot(9, 58)
@@ -101,8 +101,13 @@ def feed():
     s.wire(21, 58, 21, 60)
     s.two("c", 21, 60, "d", "C103")
     s.ground(21, 64)
-    s.two("r", 28, 58, "l", "R108")
-    s.tag(28, 58, "REF")
+    s.two("r", 36, 58, "l", "R108")
+    s.tag(36, 58, "REF")
+    s.dot(29, 58)
+    s.wire(29, 58, 29, 60)
+    s.mos("n", 32, 62, "Q109", flip=True, side="gate")
+    s.ground(29, 64)
+    s.tag(32, 62, "FEED_DIS")
 
     # Driver's supply
     s.box(15, 70, 12, 7, "U101", left=["IN", "EN"], right=["OUT"])
@@ -144,6 +149,7 @@ def feed():
            "FEED_EN comes from the sheet guard, I_FEED from the sheet bridge.",
            "Q101 wants a heat sink of 10 K/W or better: 24 V × 0.5 A for 1.5 s.",
            "Set point: 0 to 495 mA for a pulse width of 0 to 1 at GP7.",
+           "Q109 holds the set point at nothing while the feed is off.",
            "D104 keeps the integrator near the point where Q101 begins to conduct.",
            "U101 is on with FEED_EN only: without it the bridge's driver has no",
            "supply, and leaks nothing into the wires while their resistance is measured.")

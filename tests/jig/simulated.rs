@@ -42,6 +42,7 @@ fn both_say_the_same() {
         ("jig_soft_start.cir", "integrator_ohm", "R105"),
         ("jig_soft_start.cir", "lead_ohm", "R106"),
         ("jig_soft_start.cir", "integrator_f", "C102"),
+        ("jig_soft_start.cir", "set_f", "C103"),
         ("jig_soft_start.cir", "emitter_ohm", "R103"),
         ("jig_soft_start.cir", "gate_ohm", "R101"),
         ("jig_soft_start.cir", "bus_f", "C104"),
