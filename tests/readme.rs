@@ -1,4 +1,4 @@
-//! The README shows the true output of the program.
+//! The README and the page on loads show the true output of the program.
 //!
 //! Runs every `$` line of its console blocks in one empty folder, in order, and compares. With
 //! `README_UPDATE=1` in the environment it writes what it saw into the README instead.
@@ -42,21 +42,31 @@ fn as_run(readme: &str, folder: &Path) -> String {
     text
 }
 
-#[test]
-fn the_readme_shows_true_output() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
-    let readme = std::fs::read_to_string(&path).unwrap();
+/// Compares a page with what the program prints now, or writes that into it.
+fn check(page: &str, wanted: &str) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(page);
+    let text = std::fs::read_to_string(&path).unwrap();
     let folder = tempfile::tempdir().unwrap();
-    let seen = as_run(&readme, folder.path());
-    assert!(seen.contains("$ musterbench test"), "the README has no walk-through");
+    let seen = as_run(&text, folder.path());
+    assert!(seen.contains(wanted), "{page} has no walk-through");
     if std::env::var_os("README_UPDATE").is_some() {
         std::fs::write(&path, &seen).unwrap();
         return;
     }
-    let differs = readme.lines().zip(seen.lines()).find(|(shown, now)| shown != now);
+    let differs = text.lines().zip(seen.lines()).find(|(shown, now)| shown != now);
     assert!(
-        seen == readme,
-        "the README is no longer true, first at {differs:?}; run this test with README_UPDATE=1 \
-         and look at the change"
+        seen == text,
+        "{page} is no longer true, first at {differs:?}; run this test with README_UPDATE=1 and \
+         look at the change"
     );
+}
+
+#[test]
+fn the_readme_shows_true_output() {
+    check("README.md", "$ musterbench test");
+}
+
+#[test]
+fn the_page_on_loads_shows_true_output() {
+    check("docs/loads.md", "$ musterbench load from-sample");
 }

@@ -150,7 +150,7 @@ fn load_model(circuit: &Circuit) -> LoadModel {
         Circuit::Lamp { rated_voltage, rated_current, inrush_ratio, warm_up } => LoadModel::Lamp {
             rated_v: rated_voltage.si(),
             rated_a: rated_current.nominal.si(),
-            inrush_ratio: *inrush_ratio,
+            inrush_ratio: inrush_ratio.nominal.si(),
             warm_up_s: warm_up.nominal.si(),
         },
         Circuit::Coil { resistance, inductance, .. } => {

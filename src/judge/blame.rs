@@ -153,6 +153,9 @@ const OPERATION: &[Quantity] = &[
 const LOAD: &[Quantity] = &[
     Quantity::LoadCurrent,
     Quantity::LoadTotal,
+    Quantity::InrushCurrent,
+    Quantity::InrushDecay,
+    Quantity::RiseTime,
     Quantity::ContactResistance,
     Quantity::ResponseTime,
     Quantity::ContactResponseTime,

@@ -55,6 +55,9 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         | Quantity::LoadTotal
         | Quantity::LampSeen
         | Quantity::LoadCurrent
+        | Quantity::InrushCurrent
+        | Quantity::InrushDecay
+        | Quantity::RiseTime
         | Quantity::OpenCurrent => Window::OPEN,
     }
 }

@@ -79,6 +79,12 @@ pub enum Quantity {
     LoadTotal,
     /// Load current at a clamp.
     LoadCurrent,
+    /// First current of a load that is switched on at rest: inrush, start current.
+    InrushCurrent,
+    /// Time in which half of what that is above the settled current is gone.
+    InrushDecay,
+    /// From 10 % to 90 % of the final current of a load.
+    RiseTime,
     /// Current at the clamp that must be open.
     OpenCurrent,
     /// From command to first closure.
@@ -125,6 +131,9 @@ impl Quantity {
             Quantity::LoadVoltage => "load_voltage",
             Quantity::LoadTotal => "load_total",
             Quantity::LoadCurrent => "load_current",
+            Quantity::InrushCurrent => "inrush_current",
+            Quantity::InrushDecay => "inrush_decay",
+            Quantity::RiseTime => "rise_time",
             Quantity::OpenCurrent => "open_current",
             Quantity::ResponseTime => "response_time",
             Quantity::ContactResponseTime => "contact_response_time",
@@ -173,11 +182,14 @@ impl Quantity {
             | Quantity::AuxiliaryCurrent
             | Quantity::LoadTotal
             | Quantity::LoadCurrent
+            | Quantity::InrushCurrent
             | Quantity::OpenCurrent
             | Quantity::CoilCurrent => "A",
             Quantity::ResponseTime
             | Quantity::ContactResponseTime
             | Quantity::Gap
+            | Quantity::InrushDecay
+            | Quantity::RiseTime
             | Quantity::BounceTime => "s",
             Quantity::UnwantedMoves
             | Quantity::WrongPositions

@@ -142,7 +142,10 @@ impl<'c> Circumstances<'c> {
 
     fn voltages(&self, volt: &Input) -> Vec<f64> {
         let turns = |part: &&(&Circuit, usize)| matches!(part.0, Circuit::Lamp { .. });
-        if self.after.is_infinite() || !self.parts.iter().any(|part| turns(&part)) {
+        if self.after.is_infinite()
+            || volt.lower >= volt.upper
+            || !self.parts.iter().any(|part| turns(&part))
+        {
             return ends(volt).collect();
         }
         let at = |i| volt.lower + (volt.upper - volt.lower) * f64::from(i) / f64::from(ALONG);

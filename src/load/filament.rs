@@ -82,6 +82,28 @@ impl Filament {
         u.powf(-RESISTANCE)
     }
 
+    /// Time in seconds until half of the inrush is gone.
+    pub fn half_gone(self) -> f64 {
+        let middle = share_at((self.excess(0.0) + 1.0) / 2.0);
+        if middle <= self.cold { 0.0 } else { self.tau * (series(middle) - series(self.cold)) }
+    }
+
+    /// Time in seconds after switching off until the lamp is so cold that its next inrush falls
+    /// short of a cold one by no more than a share.
+    ///
+    /// By radiation alone, against that of the room: `du/dt = −(u⁴ − c⁴) / τ` from 1 on, with `c` cold,
+    /// hence `t = τ/c³ · [G(1/c) − G(u/c)]` with `G(x) = ¼ ln((x − 1)/(x + 1)) − ½ arctan x`, which is
+    /// the integral of `1/(x⁴ − 1)`. What a real lamp loses through its gas and its leads makes it
+    /// cool faster.
+    pub fn cool(self, within: f64) -> f64 {
+        let end = (1.0 - within).powf(-1.0 / RESISTANCE);
+        if self.cold >= 1.0 || end * self.cold >= 1.0 {
+            return 0.0;
+        }
+        let g = |x: f64| 0.25 * ((x - 1.0) / (x + 1.0)).ln() - 0.5 * x.atan();
+        self.tau / self.cold.powi(3) * (g(1.0 / self.cold) - g(end))
+    }
+
     /// Time in seconds until the current is within a share of its final value.
     pub fn settle(self, within: f64) -> f64 {
         let end = share_at(1.0 + within);
@@ -156,6 +178,22 @@ mod tests {
         assert_eq!(lamp.excess(f64::INFINITY), 1.0);
         assert_eq!(Filament::new(1.0, 0.004).excess(0.0), 1.0);
         assert_eq!(Filament::new(8.0, 0.0).settle(0.002), 0.0);
+    }
+
+    /// Against steps along the differential equation.
+    #[test]
+    fn cools_as_the_equation_says() {
+        let lamp = Filament::new(8.0, 0.004);
+        let (mut u, mut t, c) = (1.0_f64, 0.0, lamp.cold);
+        while (c / u).powf(1.2) < 0.95 {
+            let slope = |u: f64| -(u.powi(4) - c.powi(4)) / lamp.tau;
+            let h = 1e-4 * u / -slope(u);
+            u += h * slope(u + 0.5 * h * slope(u));
+            t += h;
+        }
+        assert!((lamp.cool(0.05) / t - 1.0).abs() < 1e-3, "{} {t}", lamp.cool(0.05));
+        assert_eq!(Filament::new(1.0, 0.004).cool(0.05), 0.0);
+        assert!((lamp.half_gone() - 0.004).abs() < 1e-9);
     }
 
     /// Jones and Langmuir's table: resistance of tungsten over that at 300 K (from memory).

@@ -1,4 +1,5 @@
-//! Resistances as they stand on the part: letter and digit codes, tolerance letters, rings.
+//! Resistances as they stand on the part: letter and digit codes, tolerance letters, rings; plain
+//! numbers with a tolerance.
 //!
 //! Source: IEC 60062 (marking codes for resistors and capacitors); the rings' tolerances from
 //! memory.
@@ -6,7 +7,7 @@
 use crate::quantity::parse::{self, Slip};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use uom::si::f64::ElectricalResistance;
+use uom::si::f64::{ElectricalResistance, Ratio};
 
 /// Letters of symmetrical tolerances, in per cent.
 const LETTERS: [(char, f64); 14] = [
@@ -60,6 +61,30 @@ pub fn resistance(text: &str) -> Result<Toleranced<ElectricalResistance>, Slip> 
         return Ok(found);
     }
     rings(text).unwrap_or_else(|| parse::toleranced(text))
+}
+
+/// A plain number with its tolerance: `8`, `8 ±25 %`, `8 ±2`.
+///
+/// # Errors
+/// When it is none.
+pub fn ratio(text: &str) -> Result<Toleranced<Ratio>, Slip> {
+    let slip = |message: &str| Slip { span: 0..text.len(), message: message.to_owned() };
+    let number = |text: &str| {
+        let plain = text.chars().all(|c| c.is_ascii_digit() || c == '.');
+        text.parse::<f64>().ok().filter(|n| plain && n.is_finite())
+    };
+    let (nominal, tolerance) = match text.replace("+-", "±").split_once('±') {
+        Some((nominal, tolerance)) => (nominal.to_owned(), tolerance.trim().to_owned()),
+        None => (text.to_owned(), "0".to_owned()),
+    };
+    let nominal = number(nominal.trim()).ok_or_else(|| slip("it begins with a number"))?;
+    let half = match tolerance.strip_suffix('%') {
+        Some(percent) => number(percent.trim()).map(|p| nominal * p / 100.0),
+        None => number(&tolerance),
+    };
+    let half = half.ok_or_else(|| slip("after ± comes a number, with or without %"))?;
+    let [nominal, lower, upper] = [nominal, nominal - half, nominal + half].map(Ratio::from_si);
+    Ok(Toleranced { nominal, lower, upper })
 }
 
 fn tolerance_of(letter: char) -> Option<f64> {
@@ -169,6 +194,22 @@ mod tests {
         ] {
             let (o, p) = found(text);
             assert!((o / ohm - 1.0).abs() < 1e-12 && (p - percent).abs() < 1e-9, "{text}: {o} {p}");
+        }
+    }
+
+    #[test]
+    fn numbers_with_a_tolerance() {
+        for (text, ends) in [
+            ("8", [8.0, 8.0]),
+            ("8 ±25 %", [6.0, 10.0]),
+            ("8+-2", [6.0, 10.0]),
+            ("7.5 ± 10%", [6.75, 8.25]),
+        ] {
+            let t = ratio(text).unwrap_or_else(|slip| panic!("{text}: {}", slip.message));
+            assert_eq!([t.lower.si(), t.upper.si()], ends, "{text}");
+        }
+        for text in ["", "x", "8 ±", "8 ±x %", "8 %", "-8", "8 ±1e400", "8 ±2 ±3", "inf"] {
+            assert!(ratio(text).is_err(), "{text}");
         }
     }
 

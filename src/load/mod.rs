@@ -12,6 +12,7 @@ pub mod model;
 pub mod series;
 pub mod settle;
 pub mod sheet;
+pub mod start;
 pub mod window_words;
 
 pub use expected::{

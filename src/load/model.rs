@@ -72,12 +72,13 @@ pub fn inputs(circuit: &Circuit, into: &mut Vec<Input>) {
             into.push(Input::toleranced("series resistance", "ohm", *series));
             into.push(Input::of("slope of the diode", "V", slopes));
         }
-        Circuit::Lamp { rated_current, warm_up, .. } => {
+        Circuit::Lamp { rated_current, inrush_ratio, warm_up, .. } => {
             let ideal = filament::CURRENT_OVER_VOLTAGE;
             let exponents = [ideal, ideal - LAMP_EXPONENT_SPREAD, ideal + LAMP_EXPONENT_SPREAD];
             into.push(Input::toleranced("rated current", "A", *rated_current));
             into.push(Input::of("exponent of the lamp", "1", exponents));
             into.push(Input::toleranced("warm-up", "s", *warm_up));
+            into.push(Input::toleranced("inrush ratio", "1", *inrush_ratio));
         }
         Circuit::Coil { resistance, inductance, temperature } => {
             into.push(Input::toleranced("resistance", "ohm", *resistance));
@@ -110,14 +111,14 @@ pub fn current(circuit: &Circuit, x: &mut &[f64], voltage: f64, t: f64) -> f64 {
             let [forward, series, slope] = take(x);
             diode::series_current(voltage, forward, at_current.si(), series, slope)
         }
-        Circuit::Lamp { rated_voltage, inrush_ratio, .. } => {
-            let [rated, exponent, warm_up] = take(x);
+        Circuit::Lamp { rated_voltage, .. } => {
+            let [rated, exponent, warm_up, ratio] = take(x);
             let share = voltage / rated_voltage.si();
             let settled = rated * share.powf(exponent);
             if t.is_infinite() {
                 return settled;
             }
-            settled * Filament::new(*inrush_ratio, warm_up).at_voltage(share).excess(t)
+            settled * Filament::new(ratio, warm_up).at_voltage(share).excess(t)
         }
         Circuit::Coil { .. } => {
             let [stated, temperature, henry] = take(x);

@@ -19,7 +19,7 @@ fn settle_s(circuit: &Circuit) -> f64 {
     match circuit {
         Circuit::Resistor { .. } | Circuit::Led { .. } => 0.0,
         Circuit::Lamp { inrush_ratio, warm_up, .. } => {
-            Filament::new(*inrush_ratio, warm_up.upper.si()).settle(SETTLED_WITHIN)
+            Filament::new(inrush_ratio.upper.si(), warm_up.upper.si()).settle(SETTLED_WITHIN)
         }
         // exp(−t R / L) = share: the lowest resistance is the slowest.
         Circuit::Coil { resistance, inductance, temperature } => {

@@ -32,7 +32,7 @@ pub enum Circuit {
         /// Current at the rated voltage.
         rated_current: Toleranced<ElectricCurrent>,
         /// Cold inrush over rated current.
-        inrush_ratio: f64,
+        inrush_ratio: Toleranced<Ratio>,
         /// Time in which the inrush decays to the middle.
         warm_up: Toleranced<Time>,
     },

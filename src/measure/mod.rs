@@ -15,6 +15,7 @@ pub mod record;
 pub mod sample;
 pub mod settled;
 pub mod step;
+pub mod start;
 pub mod tolerance;
 pub mod transition;
 pub mod turns;

@@ -84,6 +84,11 @@ impl<'s> Value<'s> {
         self.value.is_table()
     }
 
+    /// Whether it is a text.
+    pub fn is_text(&self) -> bool {
+        self.value.is_str()
+    }
+
     /// Whether it is a whole number.
     pub fn is_integer(&self) -> bool {
         self.value.is_integer()

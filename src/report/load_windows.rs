@@ -4,6 +4,7 @@ use super::amount::amount;
 use super::plain::plain;
 use crate::load::expected::{Expectation, Fed, explained};
 use crate::load::sheet::{Circuit, Load, LoadSheet};
+use crate::load::start::{Start, start};
 use crate::load::{settle_time, window_words};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
@@ -61,6 +62,21 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Resu
         whys.push(format!("{clamp}: {}", window_words::of(&expected)));
     }
     table(text, &rows)?;
+    let starts: Vec<[String; 7]> =
+        loads(sheet).flat_map(|(c, l)| start_rows(c, l, sheet)).collect();
+    if !starts.is_empty() {
+        writeln!(text, "\nWhen it is switched on at rest, nothing else in the way:\n")?;
+        let head = ["clamp", "load", "what", "lowest", "nominal", "highest", "at rest after"];
+        let mut rows = vec![head.map(str::to_owned)];
+        rows.extend(starts);
+        table(text, &rows)?;
+        if rows.iter().any(|row| row[2].ends_with('*')) {
+            writeln!(
+                text,
+                "* no tolerance is stated for it, so a run reads it and does not judge it"
+            )?;
+        }
+    }
     let rests: Vec<String> = loads(sheet).filter_map(rest).collect();
     if !rests.is_empty() {
         writeln!(text, "\nThe jig keeps: {}", rests.join("; "))?;
@@ -98,6 +114,37 @@ fn expected(load: &Load, sheet: &LoadSheet) -> Expectation {
     let nominal: ElectricPotential = sheet.supply.nominal;
     let fed = Fed::directly(Toleranced { nominal, lower: nominal, upper: nominal });
     explained(&load.circuit, &fed, Time::from_si(f64::INFINITY))
+}
+
+/// How a load starts: a row for each thing that a run reads of it.
+fn start_rows(clamp: Clamp, load: &Load, sheet: &LoadSheet) -> Vec<[String; 7]> {
+    let Some(start) = start_of(load, sheet) else { return Vec::new() };
+    let rest = amount(start.rest.si(), "s");
+    let row = |what: &str, stated: bool, ends: [f64; 3], unit: &str| {
+        let [lowest, nominal, highest] = ends.map(|v| amount(v, unit));
+        let what = if stated { what.to_owned() } else { format!("{what} *") };
+        [clamp.to_string(), plain(&load.name), what, lowest, nominal, highest, rest.clone()]
+    };
+    let mut rows = Vec::new();
+    if let Some(peak) = start.peak {
+        rows.push(row("first current", peak.stated, si(peak.value), "A"));
+    }
+    if let Some(decay) = start.decay {
+        rows.push(row("half of it gone", decay.stated, si(decay.value), "s"));
+    }
+    if let Some(rise) = start.rise {
+        rows.push(row("10 % to 90 %", rise.stated, si(rise.value), "s"));
+    }
+    rows
+}
+
+fn start_of(load: &Load, sheet: &LoadSheet) -> Option<Start> {
+    let nominal = sheet.supply.nominal;
+    start(&load.circuit, &Fed::directly(Toleranced { nominal, lower: nominal, upper: nominal }))
+}
+
+fn si<Q: Units>(value: Toleranced<Q>) -> [f64; 3] {
+    [value.lower, value.nominal, value.upper].map(Units::si)
 }
 
 fn rest((clamp, load): (Clamp, &Load)) -> Option<String> {
@@ -148,7 +195,28 @@ pub fn json(sheet: &LoadSheet) -> String {
         longest_on_s: Option<f64>,
         rest_s: Option<f64>,
         window_from: String,
+        start: Option<StartLine>,
     }
+    /// Each as lowest, nominal and highest value.
+    #[derive(Serialize)]
+    struct StartLine {
+        first_current_a: Option<[f64; 3]>,
+        decay_s: Option<[f64; 3]>,
+        rise_s: Option<[f64; 3]>,
+        judged: [bool; 3],
+        rest_s: f64,
+    }
+    let start_line = |start: Start| StartLine {
+        first_current_a: start.peak.map(|l| si(l.value)),
+        decay_s: start.decay.map(|l| si(l.value)),
+        rise_s: start.rise.map(|l| si(l.value)),
+        judged: [
+            start.peak.is_some_and(|l| l.stated),
+            start.decay.is_some_and(|l| l.stated),
+            start.rise.is_some_and(|l| l.stated),
+        ],
+        rest_s: start.rest.si(),
+    };
     let loads = loads(sheet).map(|(clamp, load)| {
         let expected = expected(load, sheet);
         LoadLine {
@@ -162,6 +230,7 @@ pub fn json(sheet: &LoadSheet) -> String {
             longest_on_s: load.on_time.map(Units::si),
             rest_s: load.on_time.map(|on| load.rest.unwrap_or(on).si()),
             window_from: window_words::of(&expected),
+            start: start_of(load, sheet).map(start_line),
         }
     });
     let line = Line {

@@ -28,9 +28,11 @@ impl Course<'_, '_> {
     pub fn backing(&self, quantity: Quantity, clamp: Option<Clamp>) -> Backing {
         let channel = match (quantity.unit(), quantity, clamp) {
             ("A", Quantity::LoadTotal, _) => LOAD_TOTAL,
-            ("A", Quantity::LoadCurrent | Quantity::OpenCurrent, Some(clamp)) => {
-                clamp.channel(CLAMP_CURRENT)
-            }
+            (
+                "A",
+                Quantity::LoadCurrent | Quantity::InrushCurrent | Quantity::OpenCurrent,
+                Some(clamp),
+            ) => clamp.channel(CLAMP_CURRENT),
             ("A" | "C", ..) => FEED_CURRENT,
             ("V" | "ohm", ..) => return Backing::Uncalibrated,
             _ => return Backing::NotNeeded,

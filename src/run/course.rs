@@ -233,6 +233,9 @@ impl<'a, 'l> Course<'a, 'l> {
         self.emit(&Event::StepEnded { index })?;
         let end_us = self.began_us + micros(self.plan.steps[index].duration);
         let now_us = self.jig.clock_us()?;
+        if core::mem::take(&mut self.known.loads_were_on) {
+            self.known.loads_off_since_us = now_us;
+        }
         if now_us < end_us {
             self.wait_until(end_us)?;
             self.began_us = end_us;

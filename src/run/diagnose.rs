@@ -120,6 +120,7 @@ pub(super) fn look_past_module(
         .and_then(|circuit| Duration::try_from_secs_f64(settle_time(&circuit).si()).ok())
         .unwrap_or_default()
         .min(SETTLE_MAX);
+    course.known.loads_were_on = true;
     if tripped(course.jig.send(&format!("OUTP2 ON;:ROUT:CLOS (@{bypass})")))? {
         return find_short(course);
     }
@@ -192,6 +193,7 @@ fn lost_ohm(course: &Course<'_, '_>) -> f64 {
 /// The load supply has tripped: finds which load is a short, past the module, and leaves it
 /// disconnected. When it is none of them the load supply stays off.
 pub(super) fn find_short(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    course.known.loads_were_on = true;
     course.jig.send("OUTP2:PROT:CLE;:OUTP2 OFF")?;
     open_loads(course)?;
     let clamps: Vec<Clamp> = course.known.loaded().collect();

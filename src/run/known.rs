@@ -60,6 +60,10 @@ pub(super) struct Known {
     pub positions_at_off: [Option<Position>; 4],
     /// The load's current past the module, where it was looked at.
     pub past_module: [PastModule; 8],
+    /// Since when no load has been on, by the jig's clock, as far as the run knows.
+    pub loads_off_since_us: u64,
+    /// A load may have been on in the present step.
+    pub loads_were_on: bool,
     /// Clamps that have carried their load's current through the module.
     pub has_carried: [bool; 8],
     /// What moved instead of each output (itself: the other way), and whether by contact too.
@@ -96,6 +100,8 @@ impl Known {
             ordered: [None; 4],
             positions_at_off: [None; 4],
             past_module: [PastModule::Unknown; 8],
+            loads_off_since_us: 0,
+            loads_were_on: false,
             has_carried: [false; 8],
             moved_instead: [None; 4],
             tried_contacts: false,

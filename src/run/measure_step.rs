@@ -5,6 +5,7 @@ use super::course::{Course, Halt, Taken};
 use super::doubt::Doubt;
 use super::load_step;
 use super::power::MEMORY;
+use super::start_step;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -36,6 +37,7 @@ pub(super) fn measure(
         Measured::AuxiliaryCurrent => auxiliary_current(course, window),
         Measured::LoadVoltage => load_step::load_voltage(course, window),
         Measured::LoadTotal => load_step::load_total(course, window),
+        Measured::LoadStart => start_step::load_start(course),
     }
 }
 

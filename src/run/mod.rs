@@ -27,6 +27,7 @@ mod power;
 mod probe;
 pub mod samples;
 mod seen;
+mod start_step;
 mod switch_step;
 mod trip;
 
@@ -114,6 +115,8 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
     course.emit(&Event::Began { plan, jig: identity, started })?;
     course.make_safe()?;
     course.begin_slot()?;
+    // What was on before the run nobody knows.
+    course.known.loads_off_since_us = course.began_us;
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
         course.begin_step(index, left)?;

@@ -289,6 +289,7 @@ pub(super) fn load_supply_on(course: &mut Course<'_, '_>) -> Result<bool, Halt> 
     if course.known.load_supply != LoadSupply::Sound {
         return Ok(false);
     }
+    course.known.loads_were_on = true;
     let on = course.jig.send("OUTP2 ON");
     Ok(!tripped(on)?)
 }

@@ -55,5 +55,6 @@ const fn measured(what: Measured) -> Quantity {
         Measured::FeedVoltage => Quantity::FeedVoltage,
         Measured::LoadVoltage => Quantity::LoadVoltage,
         Measured::LoadTotal => Quantity::LoadTotal,
+        Measured::LoadStart => Quantity::InrushCurrent,
     }
 }

@@ -149,6 +149,13 @@ impl Expansion<'_> {
                 let name = measured_name(*what);
                 self.push(step, name, Action::Measure { what: *what, window: *over })?;
                 // The load supply comes on for these, and the loads must settle first.
+                if *what == Measured::LoadStart {
+                    let starts = timing::starts(self.real_loads(), &self.clamps);
+                    if let Some(last) = self.steps.last_mut() {
+                        last.duration += starts;
+                    }
+                    return Ok(());
+                }
                 let settle = timing::slowest(self.real_loads(), &self.clamps);
                 if matches!(what, Measured::LoadTotal | Measured::LoadVoltage)
                     && let Some(last) = self.steps.last_mut()
@@ -346,5 +353,6 @@ pub const fn measured_name(what: Measured) -> &'static str {
         Measured::FeedVoltage => "feed voltage",
         Measured::LoadVoltage => "load voltage",
         Measured::LoadTotal => "load total",
+        Measured::LoadStart => "load start",
     }
 }

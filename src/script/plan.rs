@@ -107,6 +107,9 @@ pub enum Measured {
     LoadVoltage,
     /// Total current of the load supply, against the loads that are on.
     LoadTotal,
+    /// How the real loads start when they are switched on at rest, past the module: inrush and its
+    /// decay, start current, rise time.
+    LoadStart,
 }
 
 /// One action.

@@ -272,12 +272,19 @@ fn measure(table: &mut Table<'_>) -> Result<Verb, Located> {
         ("feed voltage", Some(Measured::FeedVoltage)),
         ("load voltage", Some(Measured::LoadVoltage)),
         ("load total", Some(Measured::LoadTotal)),
+        ("load start", Some(Measured::LoadStart)),
     ];
     let Some(what) = table.need("measure", "what to measure")?.choice(&quantities)? else {
         return Ok(Verb::HookUp);
     };
     let over = match table.take("over") {
+        None if what == Measured::LoadStart => Time::from_si(0.0),
         None => Time::from_si(0.5),
+        Some(value) if what == Measured::LoadStart => {
+            return Err(
+                value.error("a load's start takes the time that its sheet says: leave `over` out")
+            );
+        }
         Some(value) => value.quantity_within("20 ms", "60 s")?,
     };
     Ok(Verb::Measure { what, over: duration(over) })

@@ -6,7 +6,9 @@
 use super::module_sheet::ModuleSheet;
 use super::plan::{Action, By};
 use crate::load;
+use crate::load::Fed;
 use crate::load::sheet::LoadSheet;
+use crate::load::start::{Start, start};
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
 use crate::quantity::unit::duration;
@@ -66,6 +68,51 @@ pub fn blinks(sheet: &ModuleSheet, count: u32) -> Duration {
 pub fn slowest(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
     let slowest = clamps.iter().map(|c| settle_at(loads, *c).si()).fold(0.0, f64::max);
     duration(Time::from_si(slowest))
+}
+
+/// The longest that loads are given to come to rest before their start is looked at.
+pub const REST_MAX: Duration = Duration::from_secs(60);
+/// Before a load is switched on: the load supply comes on and settles.
+pub const START_LEAD: Duration = Duration::from_millis(30);
+/// Around a start: the zero before, the settled current after, and what the line takes.
+const START_READS: Duration = Duration::from_millis(120);
+/// A decay is watched for so many times its longest half, a rise for so many times its own.
+const START_WATCHED: [f64; 2] = [4.0, 2.5];
+
+/// How a real load starts on its sheet's supply.
+pub fn start_at(loads: &LoadSheet, clamp: Clamp) -> Option<Start> {
+    let load = loads.clamps[clamp.index()].as_ref()?;
+    start(&load.circuit, &Fed::behind(loads.supply, load::jig::PATH_OHM))
+}
+
+/// How long a start is watched.
+pub fn start_watched(start: &Start) -> Duration {
+    let [decays, rises] = START_WATCHED;
+    let decay = start.decay.map_or(0.0, |d| decays * d.value.upper.si());
+    let rise = start.rise.map_or(0.0, |r| rises * r.value.upper.si());
+    duration(Time::from_si(decay.max(rise))) + Duration::from_millis(2)
+}
+
+/// How long a load is on while its start is looked at; no time where there is nothing to see.
+pub fn start_on(loads: Option<&LoadSheet>, clamp: Clamp) -> Duration {
+    let Some(start) = loads.and_then(|loads| start_at(loads, clamp)) else { return Duration::ZERO };
+    START_READS + start_watched(&start) + duration(settle_at(loads, clamp))
+}
+
+/// How long loads must have been off before their start may be looked at, and at most
+/// [`REST_MAX`].
+pub fn rest_before(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
+    let rests = clamps.iter().filter_map(|&c| Some(duration(start_at(loads?, c)?.rest)));
+    rests.max().unwrap_or_default().min(REST_MAX)
+}
+
+/// How long the starts of all connected loads take, with the rest before.
+pub fn starts(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
+    let each = |&clamp: &Clamp| match start_on(loads, clamp) {
+        Duration::ZERO => Duration::ZERO,
+        on => START_LEAD + on + SWITCHING,
+    };
+    rest_before(loads, clamps) + clamps.iter().map(each).sum::<Duration>()
 }
 
 /// What the jig may hold back before a command goes out.

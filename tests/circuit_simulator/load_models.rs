@@ -50,7 +50,7 @@ pub fn lamp(rated_v: f64, rated_a: f64, inrush_ratio: f64, warm_up_s: f64) -> Ci
     Circuit::Lamp {
         rated_voltage: ElectricPotential::from_si(rated_v),
         rated_current: exactly(rated_a),
-        inrush_ratio,
+        inrush_ratio: exactly(inrush_ratio),
         warm_up: exactly(warm_up_s),
     }
 }

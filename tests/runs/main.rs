@@ -13,6 +13,7 @@ mod hook_up;
 mod hurt_jig;
 mod in_place;
 mod lamp;
+mod load_start;
 mod polarity;
 mod sampled;
 mod sound;

@@ -42,7 +42,7 @@ fn any_circuit() -> impl Strategy<Value = Circuit> {
         .prop_map(|(volt, ampere, inrush_ratio, warm_up, a, t)| Circuit::Lamp {
             rated_voltage: Units::from_si(volt),
             rated_current: within(ampere, a),
-            inrush_ratio,
+            inrush_ratio: within(inrush_ratio.max(1.5), t),
             warm_up: within(warm_up, t),
         });
     let coil = (20.0f64..1e3, 0.01f64..2.0, -20.0f64..80.0, 0.0f64..60.0, share(), share())

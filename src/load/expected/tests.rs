@@ -12,6 +12,11 @@ fn q<Q: Units>(text: &str) -> Q {
     parse::quantity(text).unwrap()
 }
 
+fn exactly<Q: Units>(si: f64) -> Toleranced<Q> {
+    let value = Q::from_si(si);
+    Toleranced { nominal: value, lower: value, upper: value }
+}
+
 fn close(found: ElectricCurrent, expected: f64, share: f64) {
     let found = found.si();
     assert!((found / expected - 1.0).abs() < share, "{found} A, not {expected} A");
@@ -33,7 +38,7 @@ fn lamp() -> Circuit {
     Circuit::Lamp {
         rated_voltage: q("16 V"),
         rated_current: t("150 mA ±10 %"),
-        inrush_ratio: 8.0,
+        inrush_ratio: exactly(8.0),
         warm_up: t("4 ms"),
     }
 }

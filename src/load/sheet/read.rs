@@ -179,9 +179,9 @@ fn circuit(table: &mut Table<'_>) -> Result<Circuit, Located> {
             "lamp" => Circuit::Lamp {
                 rated_voltage: some(&mut inner, "rated_voltage", "16 V")?,
                 rated_current: positive(&mut inner, "rated_current", "60 mA ±10 %")?,
-                inrush_ratio: inner
-                    .need("inrush_ratio", "cold inrush over rated current, such as 8")?
-                    .number(1.0..=20.0)?,
+                inrush_ratio: inrush_ratio(
+                    inner.need("inrush_ratio", "cold inrush over rated current, such as 8")?,
+                )?,
                 warm_up: short_time(inner.need(
                     "warm_up",
                     "time in which half of the inrush is gone, such as \"15 ms\"",
@@ -241,6 +241,22 @@ fn measured(inner: &mut Table<'_>) -> Result<Circuit, Located> {
             .need("settled_after", "how long after switching on it was measured")?
             .quantity_within("0 ms", "3600 s")?,
     })
+}
+
+/// A plain number, or one with its tolerance (`"8 ±25 %"`).
+fn inrush_ratio(value: Value<'_>) -> Result<Toleranced<Ratio>, Located> {
+    const WHAT: &str = "a number from 1 to 20, or one with its tolerance such as \"8 ±25 %\"";
+    let ratio = if value.is_text() {
+        value.parsed(WHAT, marking::ratio)?
+    } else {
+        let ratio = Ratio::from_si(value.number(1.0..=20.0)?);
+        Toleranced { nominal: ratio, lower: ratio, upper: ratio }
+    };
+    if ratio.lower.si() >= 1.0 && ratio.upper.si() <= 20.0 {
+        Ok(ratio)
+    } else {
+        Err(value.error(format!("`{}` is {WHAT}", value.key())))
+    }
 }
 
 /// How warm a coil may be: the range that is given, or that of a room and the coil's own heat.

@@ -85,6 +85,9 @@ pub fn against_jig(plan: &Plan, jig: &JigAbilities) -> Vec<Finding> {
                         (jig.load_voltage_v.is_some(), "the voltage of the load supply")
                     }
                     Measured::LoadTotal => (jig.load_total, "the total current of the load supply"),
+                    Measured::LoadStart => {
+                        (jig.load_voltage_v.is_some(), "the voltage of the load supply")
+                    }
                 };
                 if !can {
                     add(step, format!("this jig cannot measure {quantity}"));

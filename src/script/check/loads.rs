@@ -82,6 +82,15 @@ impl Bench<'_> {
         }
     }
 
+    /// One load is on for a while: does it stand that?
+    pub(super) fn load_is_on(&mut self, step: &Step, clamp: Clamp, time: Duration) {
+        let load = sheet_of(self.loads, &self.own, self.plan)
+            .and_then(|sheet| sheet.clamps[clamp.index()].clone());
+        if let Some(message) = load.and_then(|load| self.heat.on(clamp, &load, time)) {
+            self.error(step, message);
+        }
+    }
+
     /// The load supply is on for a while: do the loads stand it?
     pub(super) fn load_current_flows(&mut self, step: &Step, time: Duration) {
         let Some(sheet) = sheet_of(self.loads, &self.own, self.plan) else { return };

@@ -31,6 +31,16 @@ impl Bench<'_> {
             }
             Measured::FeedVoltage => self.need_feed(step),
             Measured::LoadVoltage => self.load_current_flows(step, step.duration),
+            Measured::LoadStart => {
+                if self.loads != LoadChoice::Real {
+                    self.error(step, "a start is that of real loads: connect them first");
+                }
+                // One after the other, each for its own time.
+                for clamp in self.clamps.clone() {
+                    let on = timing::start_on(self.plan.loads.as_ref(), clamp);
+                    self.load_is_on(step, clamp, on);
+                }
+            }
             Measured::LoadTotal => {
                 if self.loads == LoadChoice::None {
                     self.error(step, "no loads are connected, so their total current is nothing");

@@ -1,0 +1,266 @@
+//! What a load's current does just after the load was switched on: a peak that decays, or a rise.
+//!
+//! The instant of switching on lies between two samples: half an interval before the first one with
+//! current, give or take that half (a rectangle, GUM 4.3.7). From there the peak is reached by the
+//! straight line through the first two samples, since a decaying current was higher before the first
+//! of them; what the course bends by between samples is left open on either side. Reference level
+//! instants are interpolated linearly (IEEE Std 181).
+
+use super::budget::Source;
+use super::record::ChannelClass;
+use super::uncertainty::{Component, Estimate};
+
+/// Current flows from this share of the highest sample on.
+const FLOWS: f64 = 0.1;
+
+/// A decay or a rise of fewer intervals than this is too fast to be read.
+const LEAST_INTERVALS: f64 = 4.0;
+
+/// A trace that begins with the load switched on, and what is known of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Course<'v> {
+    /// The samples, amperes.
+    pub values: &'v [f32],
+    /// Time between samples, seconds.
+    pub interval_s: f64,
+    /// The channel's value without current, amperes.
+    pub zero: f64,
+    /// The settled current above that, with its uncertainty.
+    pub settled: Estimate,
+    /// How well the channel is known.
+    pub class: ChannelClass,
+}
+
+/// What was read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Peak {
+    /// The current at the instant of switching on, amperes.
+    pub current: Estimate,
+    /// Time until half of what it is above the settled current is gone, seconds; `None` when it is
+    /// not gone within the record.
+    pub decay: Option<Estimate>,
+    /// Whether the decay is long enough for the time between samples.
+    pub resolved: bool,
+}
+
+impl Course<'_> {
+    fn at(&self, i: usize) -> Option<f64> {
+        self.values.get(i).map(|&v| f64::from(v) - self.zero)
+    }
+
+    /// The first sample with current.
+    fn first(&self) -> Option<usize> {
+        let most = self.values.iter().map(|&v| f64::from(v) - self.zero).fold(0.0, f64::max);
+        if most <= 3.0 * self.class.offset.max(self.class.resolution) {
+            return None;
+        }
+        self.values.iter().position(|&v| f64::from(v) - self.zero > FLOWS * most)
+    }
+
+    /// Standard deviation of one sample, from what second differences leave of a smooth course:
+    /// their variance is six times that of a sample (J. von Neumann's mean square successive
+    /// difference, one order higher).
+    fn noise(&self, from: usize) -> f64 {
+        let tail = self.values.get(from..).unwrap_or_default();
+        let tail = &tail[tail.len() / 2..];
+        let second: Vec<f64> = tail
+            .windows(3)
+            .map(|w| f64::from(w[0]) - 2.0 * f64::from(w[1]) + f64::from(w[2]))
+            .collect();
+        let sum: f64 = second.iter().map(|d| d * d).sum();
+        (sum / (6.0 * second.len().max(1) as f64)).sqrt()
+    }
+
+    /// What the channel leaves open of a current.
+    fn of_channel(&self, current: f64) -> [Component; 4] {
+        let [calibration, gain] = self.class.gain_between(current);
+        [
+            Component::rectangular(self.class.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(self.class.linearity).from(Source::Linearity),
+            calibration,
+            gain,
+        ]
+    }
+
+    /// The peak and its decay; `None` where no current comes.
+    pub fn peak(&self) -> Option<Peak> {
+        let first = self.first()?;
+        let [y0, y1, y2] = [self.at(first)?, self.at(first + 1)?, self.at(first + 2)?];
+        let noise = self.noise(first);
+        // Never lower than what was seen.
+        let step = (y0 - y1).max(0.0);
+        let bend = (y0 - 2.0 * y1 + y2).abs();
+        let value = y0 + 0.5 * step;
+        let mut current = Estimate::new(
+            value,
+            &[
+                // 1.5 of the first sample less 0.5 of the second.
+                Component::type_a(noise * 2.5f64.sqrt(), self.dof(first)).from(Source::Noise),
+                Component::rectangular(0.5 * step).from(Source::Sampling),
+                Component::rectangular(0.5 * bend).from(Source::Sampling),
+            ],
+        );
+        for component in self.of_channel(value) {
+            current = current.with(component);
+        }
+        let middle = 0.5 * (value + self.settled.value);
+        let decay = self.passes(first, middle, false).map(|(at, slope)| {
+            let begun = (first as f64 - 0.5) * self.interval_s;
+            let level = 0.5 * current.standard.hypot(self.settled.standard);
+            self.instant(at - begun, level, slope, noise)
+                .with(Component::rectangular(0.5 * self.interval_s).from(Source::Sampling))
+        });
+        let resolved =
+            decay.is_some_and(|d: Estimate| d.value >= LEAST_INTERVALS * self.interval_s);
+        Some(Peak { current, decay, resolved })
+    }
+
+    /// From 10 % to 90 % of the settled current, seconds, and whether the time between samples
+    /// resolves it; `None` where it is not reached.
+    pub fn rise(&self) -> Option<(Estimate, bool)> {
+        let first = self.first()?;
+        let noise = self.noise(first);
+        let begin = first.saturating_sub(1);
+        let settled = self.settled.value;
+        let (low, slope_low) = self.passes(begin, 0.1 * settled, true)?;
+        let (high, slope_high) = self.passes(begin, 0.9 * settled, true)?;
+        // The levels go with the settled current: what that is off by moves both.
+        let level = self.settled.standard * (0.9 / slope_high - 0.1 / slope_low).abs();
+        let noise = (noise / slope_low).hypot(noise / slope_high);
+        let rise = Estimate::new(
+            high - low,
+            &[
+                Component::standard(level).from(Source::Threshold),
+                Component::type_a(noise, self.dof(first)).from(Source::Noise),
+            ],
+        );
+        Some((rise, high - low >= LEAST_INTERVALS * self.interval_s))
+    }
+
+    fn dof(&self, first: usize) -> f64 {
+        (self.values.len().saturating_sub(first) as f64 / 2.0 - 2.0).max(1.0)
+    }
+
+    fn instant(&self, time: f64, level: f64, slope: f64, noise: f64) -> Estimate {
+        Estimate::new(
+            time,
+            &[
+                Component::standard(level / slope).from(Source::Threshold),
+                Component::standard(noise / slope).from(Source::Noise),
+            ],
+        )
+    }
+
+    /// When the course first passes a level after a sample, in seconds after the first sample of all,
+    /// and how steep it is there, in amperes a second.
+    fn passes(&self, from: usize, level: f64, rising: bool) -> Option<(f64, f64)> {
+        let beyond = |y: f64| if rising { y >= level } else { y <= level };
+        let mut before = self.at(from)?;
+        if beyond(before) {
+            return None;
+        }
+        for i in from + 1..self.values.len() {
+            let now = self.at(i)?;
+            if beyond(now) {
+                let share = (level - before) / (now - before);
+                let at = ((i - 1) as f64 + share) * self.interval_s;
+                return Some((at, ((now - before) / self.interval_s).abs()));
+            }
+            before = now;
+        }
+        None
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_distr::{Distribution, StandardNormal};
+    use rand_xoshiro::Xoshiro256PlusPlus;
+
+    const CLASS: ChannelClass =
+        ChannelClass { resolution: 1e-4, gain: 0.0, offset: 5e-4, linearity: 0.0, corrected: None };
+
+    fn exactly(value: f64) -> Estimate {
+        Estimate::new(value, &[])
+    }
+
+    /// A course that begins at a phase between two samples, after three without current.
+    fn sampled(phase: f64, interval: f64, count: usize, of: impl Fn(f64) -> f64) -> Vec<f32> {
+        let at = |i: usize| (i as f64 - 3.0 + phase) * interval;
+        (0..count).map(|i| if at(i) < 0.0 { 0.0 } else { of(at(i)) as f32 }).collect()
+    }
+
+    fn course(values: &[f32], interval_s: f64, settled: f64) -> Course<'_> {
+        Course { values, interval_s, zero: 0.0, settled: exactly(settled), class: CLASS }
+    }
+
+    /// A single pole that decays from 1.2 A to 0.2 A: half is gone after ln 2 time constants.
+    #[test]
+    fn a_decay_of_a_single_pole_wherever_the_samples_fall() {
+        let (tau, dt): (f64, f64) = (0.005, 1e-4);
+        for phase in [0.01, 0.3, 0.5, 0.7, 0.99] {
+            let values = sampled(phase, dt, 400, |t| 0.2 + (-t / tau).exp());
+            let found = course(&values, dt, 0.2).peak().unwrap();
+            let off = (found.current.value - 1.2).abs();
+            assert!(off <= found.current.expanded(), "{phase}: {off}");
+            assert!(found.current.expanded() < 0.03);
+            let decay = found.decay.unwrap();
+            let off = (decay.value - tau * core::f64::consts::LN_2).abs();
+            assert!(off <= decay.expanded() && decay.expanded() < 1.5 * dt, "{phase}: {off}");
+            assert!(found.resolved);
+        }
+    }
+
+    /// A single pole rises from 10 % to 90 % in ln 9 time constants (IEEE Std 181).
+    #[test]
+    fn a_rise_of_a_single_pole() {
+        let (tau, dt): (f64, f64) = (1.2 / 360.0, 1e-4);
+        for phase in [0.01, 0.5, 0.99] {
+            let values = sampled(phase, dt, 400, |t| -0.033 * (-t / tau).exp_m1());
+            let (rise, resolved) = course(&values, dt, 0.033).rise().unwrap();
+            assert!((rise.value / (tau * 9f64.ln()) - 1.0).abs() < 1e-3, "{rise:?}");
+            assert!(resolved);
+        }
+    }
+
+    #[test]
+    fn what_is_too_fast_or_not_there_is_said() {
+        let dt = 1e-4;
+        let fast = sampled(0.5, dt, 100, |t| 0.2 + (-t / 1e-4).exp());
+        assert!(!course(&fast, dt, 0.2).peak().unwrap().resolved);
+        let slow = sampled(0.5, dt, 100, |t| 0.2 + (-t / 1.0).exp());
+        assert_eq!(course(&slow, dt, 0.2).peak().unwrap().decay, None);
+        assert_eq!(course(&[0.0; 100], dt, 0.2).peak(), None);
+        assert_eq!(course(&[], dt, 0.2).rise(), None);
+        assert_eq!(course(&[0.1; 2], dt, 0.2).peak(), None);
+        assert_eq!(course(&[0.1; 100], dt, 0.2).rise(), None);
+    }
+
+    /// With noise, and an instant anywhere between two samples, the interval holds the truth as often
+    /// as it says.
+    #[test]
+    fn the_uncertainty_is_that_of_the_readings() {
+        let mut rng = Xoshiro256PlusPlus::seed_from_u64(3);
+        let (tau, dt, noise) = (0.004, 1e-4, 2e-3);
+        let (runs, mut peaks, mut decays) = (2_000, 0, 0);
+        for _ in 0..runs {
+            let phase = rng.random_range(0.0..1.0);
+            let mut values = sampled(phase, dt, 200, |t| 0.15 + (-t / tau).exp());
+            for v in &mut values {
+                let z: f64 = StandardNormal.sample(&mut rng);
+                *v += (noise * z) as f32;
+            }
+            let found = course(&values, dt, 0.15).peak().unwrap();
+            peaks += u32::from((found.current.value - 1.15).abs() <= found.current.expanded());
+            let decay = found.decay.unwrap();
+            let truth = tau * core::f64::consts::LN_2;
+            decays += u32::from((decay.value - truth).abs() <= decay.expanded());
+        }
+        for held in [peaks, decays] {
+            let share = f64::from(held) / f64::from(runs);
+            assert!(share >= 0.94, "{share}");
+        }
+    }
+}

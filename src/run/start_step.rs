@@ -1,0 +1,333 @@
+//! How the real loads start: each is switched on once, at rest, past the module, and watched.
+//!
+//! The bypass drives the load and the load's own switch closes onto a voltage that is there already,
+//! so that no bounce of the module's contact and no rise of the supply comes into it.
+
+use super::course::{Course, Halt, Taken};
+use super::diagnose::find_short;
+use super::expected::compared;
+use super::power::{MEMORY, close_loads, load_switch, numbers, open_loads, tripped};
+use crate::judge::blame::{Facts, PastModule};
+use crate::judge::reading::Quantity;
+use crate::judge::verdict::Window;
+use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::micros;
+use crate::load::expected::{Fed, explained};
+use crate::load::jig::PATH_OHM;
+use crate::load::sheet::Circuit;
+use crate::load::start::{COLD_WITHIN, Limited, Start, start};
+use crate::load::window_words;
+use crate::measure::budget::Source;
+use crate::measure::mean::Mean;
+use crate::measure::record::Record;
+use crate::measure::start::Course as Trace;
+use crate::measure::uncertainty::{Component, Estimate};
+use crate::quantity::range::Toleranced;
+use crate::quantity::unit::{Units, duration};
+use crate::script::plan::LoadChoice;
+use crate::script::timing::{START_LEAD, rest_before, settle_at, start_at, start_watched};
+use crate::signal::target::Clamp;
+use crate::wire::channel::{BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
+use core::time::Duration;
+use uom::si::f64::{ElectricPotential, Time};
+
+/// The most points of a capture: a slow line must carry them too.
+const POINTS_MAX: u64 = 2_000;
+/// What a `MEASure` takes.
+const MEASURED_OVER: Duration = Duration::from_millis(20);
+
+const TRIPPED: &str = "the load supply has tripped";
+
+/// The starts of all connected loads, one after the other.
+pub(super) fn load_start(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+    let plan = course.plan;
+    let Some(sheet) = plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real) else {
+        return Ok(());
+    };
+    let clamps: Vec<Clamp> = course.known.loaded().collect();
+    course.jig.send("OUTP2 OFF")?;
+    open_loads(course)?;
+    let cold_us = course.known.loads_off_since_us + micros(rest_before(Some(sheet), &clamps));
+    course.wait_until(cold_us)?;
+    for clamp in clamps {
+        let Some(planned) = start_at(sheet, clamp) else { continue };
+        let channels = [BYPASS, CLAMP_CURRENT].map(|first| clamp.channel(first));
+        if channels.iter().all(|&c| course.jig.channel(c).is_some()) {
+            one(course, clamp, &planned, duration(settle_at(Some(sheet), clamp)))?;
+        }
+    }
+    close_loads(course)
+}
+
+/// What was seen of one start.
+struct Seen {
+    record: Record,
+    /// The current before, amperes.
+    zero: f64,
+    /// The settled current above that.
+    settled: Estimate,
+    past_module: PastModule,
+    /// How long no load had been on, and must have been at least.
+    rested: Duration,
+    rest: Duration,
+}
+
+fn one(
+    course: &mut Course<'_, '_>,
+    clamp: Clamp,
+    planned: &Start,
+    settle: Duration,
+) -> Result<(), Halt> {
+    let rested = course.jig.clock_us()?.saturating_sub(course.known.loads_off_since_us);
+    let rested = Duration::from_micros(rested);
+    let Some(seen) = watch(course, clamp, planned, settle, rested)? else {
+        let facts = Facts { tripped: true, past_module: PastModule::High, ..course.known.facts };
+        for (quantity, limited) in quantities(planned) {
+            let window = limited.unwrap_or(Window::OPEN);
+            course.read(
+                Taken::new(quantity, None, window).at(clamp).knowing(facts).noting(TRIPPED),
+            )?;
+        }
+        return find_short(course);
+    };
+    read(course, clamp, &seen)
+}
+
+/// The quantities that a start has, with what limits them before anything is known of the voltage.
+fn quantities(start: &Start) -> Vec<(Quantity, Option<Window>)> {
+    let mut all = Vec::new();
+    if let Some(peak) = start.peak {
+        all.push((Quantity::InrushCurrent, window_of(&peak)));
+    }
+    if let Some(rise) = start.rise {
+        all.push((Quantity::RiseTime, window_of(&rise)));
+    }
+    all
+}
+
+fn window_of<Q: Units>(limited: &Limited<Q>) -> Option<Window> {
+    let value = &limited.value;
+    limited.stated.then(|| Window::between(value.lower.si(), value.upper.si()))
+}
+
+/// Switches one load on and watches it. `None`: the load supply trips.
+fn watch(
+    course: &mut Course<'_, '_>,
+    clamp: Clamp,
+    planned: &Start,
+    settle: Duration,
+    rested: Duration,
+) -> Result<Option<Seen>, Halt> {
+    let [current, bypass, voltage] =
+        [CLAMP_CURRENT, BYPASS, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
+    let load = load_switch(LoadChoice::Real, clamp);
+    if tripped(course.jig.send(&format!("ROUT:CLOS (@{bypass});:OUTP2 ON")))? {
+        return Ok(None);
+    }
+    course.pause(START_LEAD)?;
+    let said = numbers(course, &format!("MEAS:CURR? (@{current})"), MEASURED_OVER)?;
+    let zero = course.corrected(current, said[0]);
+
+    let fastest = course.jig.channel(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
+    let watched_us = micros(start_watched(planned));
+    let interval = fastest * watched_us.div_ceil(POINTS_MAX * fastest).max(1);
+    let setup = CaptureSetup {
+        scan: vec![current, LOAD_VOLTAGE],
+        interval_us: interval as u32,
+        points: (watched_us / interval).max(20) as u32,
+        pre_trigger: 0,
+        average: 1,
+        trigger: Trigger::Immediate,
+    };
+    let setup = Course::fit(setup, MEMORY);
+    let span_us = u64::from(setup.points) * u64::from(setup.interval_us);
+    // In one line: however late it comes, the capture sees all that follows.
+    let refused = tripped(course.jig.capture_with(1, &setup, &format!("ROUT:CLOS (@{load})")))?;
+    let begun_us = course.jig.clock_us()?;
+    let record = course.fetch(1, begun_us + span_us)?;
+    let mut has_tripped = refused || course.trips()?.loads;
+    let mut said = Vec::new();
+    if !has_tripped {
+        course.pause(settle)?;
+        let at_clamp = match course.jig.channel(voltage) {
+            Some(_) => format!(",{voltage}"),
+            None => String::new(),
+        };
+        let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
+        said = numbers(course, &units, 2 * MEASURED_OVER)?;
+        has_tripped = course.trips()?.loads;
+    }
+    course.jig.send(&format!("ROUT:OPEN (@{bypass},{load});:OUTP2 OFF"))?;
+    if has_tripped {
+        return Ok(None);
+    }
+    let class = course.class(current);
+    let ampere = course.corrected(current, said[0]) - zero;
+    let [calibration, gain] = class.gain_between(ampere);
+    let linearity = Component::rectangular(class.linearity).from(Source::Linearity);
+    // By their classes the two voltages may differ by so much though nothing is lost on the way.
+    let apart: f64 = [LOAD_VOLTAGE, voltage]
+        .map(|channel| course.class(channel))
+        .iter()
+        .map(|c| c.offset + c.gain * said[1] + c.linearity + c.resolution)
+        .sum();
+    let way = PATH_OHM * ampere.max(0.0) + apart;
+    let is_there = said.get(2).is_none_or(|&at_clamp| said[1] - at_clamp < way);
+    Ok(Some(Seen {
+        record,
+        zero,
+        settled: Estimate::new(ampere, &[linearity, calibration, gain]),
+        past_module: if is_there { PastModule::Low } else { PastModule::NoVoltage },
+        rested,
+        rest: duration(planned.rest),
+    }))
+}
+
+fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), Halt> {
+    let channel = clamp.channel(CLAMP_CURRENT);
+    let (Some(circuit), Some(trace)) = (course.circuit(clamp), seen.record.trace(channel)) else {
+        return Ok(());
+    };
+    let supply =
+        seen.record.trace(LOAD_VOLTAGE).and_then(|t| Some(Mean::of(&t.values)?.estimate(&t.class)));
+    let Some(supply) = supply else { return Ok(()) };
+    let at = |volt: f64| start(&circuit, &fed(volt));
+    let Some(due) = at(supply.value) else { return Ok(()) };
+    let shown = Trace {
+        values: &trace.values,
+        interval_s: f64::from(seen.record.interval_us) * 1e-6,
+        zero: seen.zero,
+        settled: seen.settled,
+        class: trace.class,
+    };
+    let beside = [-supply.standard, supply.standard].map(|by| at(supply.value + by));
+    let judging =
+        Judging { clamp, seen, doubt: course.doubt(&seen.record, channel, &[LOAD_VOLTAGE], None) };
+    if let Some(peak) = due.peak {
+        let found = shown.peak();
+        let by = moved(&peak, beside.iter().flatten().filter_map(|s| s.peak));
+        let estimate = found.map(|f| compared(f.current, by));
+        let words = first_instant(&circuit, supply.value);
+        let quantity = Quantity::InrushCurrent;
+        judging.read(course, Found { quantity, estimate, resolved: true, words }, &peak)?;
+        if let Some(decay) = due.decay
+            && let Some(found) = found
+        {
+            let by = moved(&decay, beside.iter().flatten().filter_map(|s| s.decay));
+            let estimate = found.decay.map(|d| compared(d, by));
+            let words = format!("the load's own time at {:.2} V", supply.value);
+            let resolved = found.resolved || found.decay.is_none();
+            let quantity = Quantity::InrushDecay;
+            judging.read(course, Found { quantity, estimate, resolved, words }, &decay)?;
+        }
+    }
+    if let Some(rise) = due.rise {
+        let found = shown.rise();
+        let words = "ln 9 of L/R, from the coil's inductance, resistance and temperature".into();
+        let resolved = found.is_none_or(|(_, resolved)| resolved);
+        let estimate = found.map(|(rise, _)| rise);
+        let quantity = Quantity::RiseTime;
+        judging.read(course, Found { quantity, estimate, resolved, words }, &rise)?;
+    }
+    Ok(())
+}
+
+fn fed(volt: f64) -> Fed {
+    let volt = ElectricPotential::from_si(volt.max(0.0));
+    Fed::behind(Toleranced { nominal: volt, lower: volt, upper: volt }, PATH_OHM)
+}
+
+/// How far the ends of a window move with the voltage's uncertainty.
+fn moved<Q: Units>(due: &Limited<Q>, beside: impl Iterator<Item = Limited<Q>>) -> f64 {
+    let ends = |l: &Limited<Q>| [l.value.lower.si(), l.value.upper.si()];
+    let due = ends(due);
+    beside
+        .flat_map(|l| ends(&l).into_iter().zip(due).map(|(a, b)| (a - b).abs()).collect::<Vec<_>>())
+        .fold(0.0, f64::max)
+}
+
+/// Where the window of a first current comes from.
+fn first_instant(circuit: &Circuit, volt: f64) -> String {
+    let words = window_words::of(&explained(circuit, &fed(volt), Time::from_si(0.0)));
+    let is_lamp = |c: &Circuit| matches!(c, Circuit::Lamp { .. });
+    let holds_lamp = match circuit {
+        Circuit::Parallel(parts) => parts.iter().any(is_lamp),
+        one => is_lamp(one),
+    };
+    let colder = if holds_lamp {
+        format!("; {:.0} % below that for a lamp that is not quite cold", 100.0 * COLD_WITHIN)
+    } else {
+        String::new()
+    };
+    format!("at the first instant, {words}{colder}")
+}
+
+/// One reading, before it is judged.
+struct Found {
+    quantity: Quantity,
+    estimate: Option<Estimate>,
+    /// Whether the time between samples resolves it.
+    resolved: bool,
+    /// Where its window comes from.
+    words: String,
+}
+
+/// What the readings of one start share.
+struct Judging<'s> {
+    clamp: Clamp,
+    seen: &'s Seen,
+    doubt: Option<super::doubt::Doubt>,
+}
+
+impl Judging<'_> {
+    fn read<Q: Units>(
+        &self,
+        course: &mut Course<'_, '_>,
+        found: Found,
+        due: &Limited<Q>,
+    ) -> Result<(), Halt> {
+        let Found { quantity, estimate, resolved, words } = found;
+        let facts = Facts { past_module: self.seen.past_module, ..course.known.facts };
+        let window = Window::between(due.value.lower.si(), due.value.upper.si());
+        let why_not = self.why_not_judged(estimate.as_ref(), due, resolved);
+        let mut taken = Taken::new(quantity, estimate, window).at(self.clamp).knowing(facts);
+        taken = taken.doubting(self.doubt.filter(|_| estimate.is_some()));
+        taken = match why_not {
+            // Nothing is held against a reading that tells nothing.
+            Some(why) if estimate.is_some() => {
+                Taken { window: Window::OPEN, ..taken }.noting(format!("not judged: {why}"))
+            }
+            _ if estimate.is_none() && quantity == Quantity::InrushDecay => {
+                Taken { undecided: true, ..taken }.noting("not half gone while it was watched")
+            }
+            _ if estimate.is_none() => taken.noting("no current"),
+            _ => taken.limited_by(words),
+        };
+        course.read(taken)?;
+        Ok(())
+    }
+
+    fn why_not_judged<Q: Units>(
+        &self,
+        estimate: Option<&Estimate>,
+        due: &Limited<Q>,
+        resolved: bool,
+    ) -> Option<String> {
+        let [rested, rest] = [self.seen.rested, self.seen.rest].map(|t| t.as_secs_f64());
+        let width = due.value.upper.si() - due.value.lower.si();
+        if !due.stated {
+            Some("the load sheet states no tolerance for it".into())
+        } else if micros(self.seen.rested) < micros(self.seen.rest) {
+            Some(format!(
+                "the load was off for {rested:.1} s only, and is at rest after {rest:.1} s"
+            ))
+        } else if !resolved || estimate.is_some_and(|e| 2.0 * e.expanded() > width) {
+            Some(format!(
+                "too fast for this jig, which samples every {} us",
+                self.seen.record.interval_us
+            ))
+        } else {
+            None
+        }
+    }
+}
