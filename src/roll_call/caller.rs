@@ -23,8 +23,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub(super) const POINT_US: u32 = 1_000;
 /// Most points of the feed current: longer than any burst takes.
 const POINTS: u32 = 16_384;
-/// Conversions averaged into a point.
-const AVERAGE: u32 = 4;
+/// Most conversions averaged into a point.
+const AVERAGE: u32 = 5;
 /// A rise below this is no coil's, where the sheet states no limit, amperes.
 const LEAST_A: f64 = 0.02;
 /// Share of the least coil current that still counts: a weak coil is one all the same.
@@ -147,12 +147,14 @@ impl<'a> Caller<'a> {
     /// Begins to record the feed current.
     pub fn record(&mut self) -> Result<(), Halt> {
         let fastest_us = self.jig.channel(FEED_CURRENT).map_or(POINT_US, |d| d.interval_us.max(1));
+        // A conversion's time must be a multiple of the channel's.
+        let fits = |n: &u32| POINT_US.is_multiple_of(n * fastest_us);
         let setup = CaptureSetup {
             scan: vec![FEED_CURRENT],
             interval_us: POINT_US,
             points: POINTS,
             pre_trigger: 0,
-            average: (POINT_US / fastest_us).clamp(1, AVERAGE) as u16,
+            average: (1..=AVERAGE).rev().find(fits).unwrap_or(1) as u16,
             trigger: Trigger::Immediate,
         };
         Ok(self.jig.capture(1, &setup)?)
