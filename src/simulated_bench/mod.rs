@@ -25,6 +25,7 @@ pub use beside::Neighbour;
 pub use board::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 pub use draw::Seeds;
 pub use module::receiver::Receiver;
+pub use world::World;
 
 #[cfg(test)]
 mod tests;

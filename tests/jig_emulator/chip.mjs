@@ -59,6 +59,15 @@ export class Chip {
     core.PC = chip.readUint32(VECTORS + 4) & ~1;
   }
 
+  /** Where the second block reads its three data lines. */
+  readConverters(inputs) {
+    for (const m of this.machines) {
+      if (m.block.index !== 1) continue;
+      m.inputs = inputs;
+      Object.defineProperty(m.machine, "inPins", { get: inputs });
+    }
+  }
+
   /** When the first of the state machines has to go on. */
   nextNs() {
     let next = Infinity;

@@ -1,0 +1,24 @@
+//! The program, with an operator at a terminal.
+
+use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
+use std::ffi::OsStr;
+use std::fs::File;
+use std::process::{Child, Command, Stdio};
+
+/// The end of every question to the operator.
+pub const ANSWER: &str = musterbench::report::prompt::ANSWER;
+
+/// Starts `musterbench test` on a jig; the terminal is where the operator types.
+pub fn test(port: &str, arguments: &[&OsStr]) -> (Child, PseudoTerminal) {
+    let terminal = PseudoTerminal::open().expect("a terminal");
+    let keyboard = File::options().read(true).write(true).open(terminal.path()).expect("opened");
+    let program = Command::new(env!("CARGO_BIN_EXE_musterbench"))
+        .args(["test", "--port", port, "--module", "pier-07", "--module-sheet", "pier-four"])
+        .args(arguments)
+        .stdin(keyboard)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program");
+    (program, terminal)
+}

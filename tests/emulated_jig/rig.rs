@@ -1,0 +1,54 @@
+//! A jig with a sound module and a plain client, for tests of the jig alone.
+
+use crate::client::Client;
+use crate::jig::{EmulatedJig, Event};
+use crate::tools;
+use musterbench::cli::simulated;
+use musterbench::jig::board::FeedDrive;
+use musterbench::script::shipped;
+use musterbench::simulated_bench::faults;
+
+/// Starts one; with faults by name and severity. `None` where it cannot be had.
+pub fn rig(put: &[(&str, f64)]) -> Option<(EmulatedJig, Client)> {
+    let firmware = tools::firmware()?;
+    let sheet = shipped::module_sheet("pier-four").expect("shipped");
+    let faults = put.iter().map(|&(name, severity)| {
+        (faults::find(name).unwrap_or_else(|| panic!("no fault {name}")), severity)
+    });
+    let setup = simulated::setup(&sheet, None, faults.collect(), 7);
+    let jig = EmulatedJig::start(firmware, setup);
+    let client = Client::open(jig.path());
+    Some((jig, client))
+}
+
+/// Turns the feed on, and waits for the end of the soft start.
+pub fn feed_on(client: &mut Client) {
+    client.say("OUTP1 ON");
+    client.ask_until("STAT:OPER:COND?;:OUTP1?", "0;1");
+}
+
+/// The levels of the feed's wires: from when to when, nanoseconds, and 1 (A high) or 2 (B high).
+pub fn stretches(log: &[(u64, Event)]) -> Vec<(u64, u64, u8)> {
+    let wires = log.iter().filter_map(|&(ns, event)| match event {
+        Event::Wires(wires) => Some((ns, wires)),
+        _ => None,
+    });
+    let wires: Vec<(u64, u8)> = wires.collect();
+    wires.windows(2).map(|pair| (pair[0].0, pair[1].0, pair[0].1)).collect()
+}
+
+/// When the feed went off first after a time, nanoseconds.
+pub fn off_after(log: &[(u64, Event)], after_ns: u64) -> Option<u64> {
+    let off = |event: &Event| *event == Event::Feed(FeedDrive::Off) || *event == Event::Wires(0);
+    log.iter().find(|(ns, event)| *ns >= after_ns && off(event)).map(|(ns, _)| *ns)
+}
+
+/// Whether anything at all was powered or closed.
+pub fn anything(event: &Event) -> bool {
+    match event {
+        Event::Feed(drive) => *drive != FeedDrive::Off,
+        Event::Loads(on) => *on,
+        Event::Switches(bits) => *bits != 0,
+        _ => false,
+    }
+}

@@ -1,0 +1,105 @@
+//! Whole runs of the program against the emulated jig.
+
+use crate::jig::EmulatedJig;
+use crate::operator::{self, ANSWER};
+use crate::tools;
+use musterbench::cli::simulated;
+use musterbench::jig::board::HandAct;
+use musterbench::script::shipped;
+use musterbench::simulated_bench::faults;
+use std::ffi::OsStr;
+use std::io::{BufReader, Read};
+
+/// What came of a run.
+struct Run {
+    exit: Option<i32>,
+    report: String,
+}
+
+/// Carries a script out on a module with a fault or none; the operator does what is asked.
+fn test(script: &OsStr, fault: Option<&str>) -> Option<Run> {
+    let firmware = tools::firmware()?;
+    let sheet = shipped::module_sheet("pier-four").expect("shipped");
+    let put = fault.map(|name| faults::find(name).expect("in the catalogue"));
+    let put = put.map(|fault| (fault, fault.default)).into_iter().collect();
+    let jig = EmulatedJig::start(firmware, simulated::setup(&sheet, None, put, 7));
+    let records = tempfile::tempdir().expect("a folder");
+    let arguments = [OsStr::new("--script"), script, "--records".as_ref(), records.path().as_ref()];
+    let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
+    // Asked to prepare the module, the operator turns the auxiliary supply on; asked again, off.
+    let mut asked = 0;
+    let mut heard = Vec::new();
+    let mut byte = [0];
+    let mut said = BufReader::new(program.stderr.take().expect("piped"));
+    while said.read(&mut byte).is_ok_and(|count| count > 0) {
+        heard.push(byte[0]);
+        if heard.ends_with(ANSWER.as_bytes()) {
+            jig.hand(HandAct::Auxiliary(asked == 0));
+            asked += 1;
+            keyboard.write(b"\n").expect("the program listens");
+            heard.clear();
+        }
+    }
+    let output = program.wait_with_output().expect("it ended");
+    let mut report = String::from_utf8_lossy(&output.stdout).into_owned();
+    report.push_str(&String::from_utf8_lossy(&heard));
+    let (_, told) = jig.stop();
+    println!("{}: exit {:?}; {told}", fault.unwrap_or("sound"), output.status.code());
+    Some(Run { exit: output.status.code(), report })
+}
+
+#[test]
+fn a_sound_module_passes() {
+    let Some(run) = test("arrival".as_ref(), None) else { return };
+    assert_eq!(run.exit, Some(0), "{}", run.report);
+    assert!(!run.report.contains("simulated"), "{}", run.report);
+}
+
+/// Faults of the catalogue: of the module, of a setting, of a lead.
+const FAULTS: [&str; 7] = [
+    "rectifier-shorted",
+    "output-stuck",
+    "contact-burnt",
+    "slow-output",
+    "high-idle-current",
+    "switch-set-wrong",
+    "clamp-leads-swapped",
+];
+
+/// Out of the arrival script: enough for these faults, and short for the emulator.
+const SHORT: &str = r#"
+title = "Arrival, cut down"
+steps = [
+  { ask = "prepare", auxiliary = "off" },
+  { measure = "hook-up" },
+  { loads = "jig" },
+  { feed = "on" },
+  { measure = "feed voltage" },
+  { send = "a" },
+  { operate = ["b", "a"] },
+  { measure = "idle current", over = "1 s" },
+  { loads = "off" },
+  { feed = "off" },
+]
+"#;
+
+#[test]
+fn faulty_modules_fail() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let script = folder.path().join("short.toml");
+    std::fs::write(&script, SHORT).expect("written");
+    for fault in FAULTS {
+        let Some(run) = test(script.as_os_str(), Some(fault)) else { return };
+        assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
+    }
+}
+
+/// The same on the whole arrival script: half an hour.
+#[test]
+#[ignore = "half an hour"]
+fn faulty_modules_fail_on_arrival() {
+    for fault in FAULTS {
+        let Some(run) = test("arrival".as_ref(), Some(fault)) else { return };
+        assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
+    }
+}

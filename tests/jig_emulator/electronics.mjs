@@ -1,0 +1,235 @@
+// What stands around the controller on the jig's board, at the level of its pins: see
+// fixtures/jig/src/pins.rs and docs/jig.md. What the module and the loads do is asked outside.
+
+const PIN = {
+  feedPump: 4, loadPump: 5, full: 6, feedTripped: 8, loadsTripped: 9, convert: 10, clock: 11,
+  settings: 12, take: 17, enable: 20, start: 21, interlock: 22, clear: 26, loadsOn: 27,
+};
+/** A pump holds so long after a rising edge. */
+const PUMP_HOLD_NS = 5e6;
+/** Full scale of the soft start's limit. */
+const LIMIT_FULL_UA = 500_000;
+
+// The converter (AD7689 class; times from memory of its data sheet).
+const CONVERSION_NS = 2200;
+const ACQUISITION_NS = 1800;
+const CLOCK_NS = 22;
+const OVERWRITE = 1 << 13;
+
+/** Noise of a conversion, in steps: the sum of four uniform draws is nearly normal. */
+function noise(random) {
+  const sum = random() + random() + random() + random() - 2;
+  return sum * Math.sqrt(3) * 0.8;
+}
+
+/** Reproducible random numbers (xorshift, 32 bits). */
+function generator(seed) {
+  let state = seed | 1;
+  return () => {
+    state ^= state << 13;
+    state ^= state >>> 17;
+    state ^= state << 5;
+    return (state >>> 0) / 4294967296;
+  };
+}
+
+/** The three converters, which share start, clock and settings. */
+export class Converters {
+  /** `look(ns)` gives what stands at the inputs, in steps: 24 numbers, three for each input. */
+  constructor(look, complain) {
+    this.look = look;
+    this.complain = complain;
+    this.random = generator(12345);
+    this.data = 0;
+    this.shifts = [0, 0, 0];
+    this.settings = 0;
+    this.bits = 0;
+    this.input = null;
+    this.next = null;
+    this.startNs = -Infinity;
+    this.clockNs = -Infinity;
+    this.conversions = 0;
+  }
+
+  onPins(values, changed, ns) {
+    if (changed & (1 << PIN.convert)) {
+      if (values & (1 << PIN.convert)) this.start(ns);
+      else this.read(ns);
+    }
+    if (changed & (1 << PIN.clock)) {
+      if (values & (1 << PIN.clock)) this.rise((values >>> PIN.settings) & 1, ns);
+      else this.fall();
+    }
+  }
+
+  start(ns) {
+    if (ns - this.startNs < CONVERSION_NS + ACQUISITION_NS) this.complain("conversions too close", ns);
+    // Settings that came whole after the last conversion hold for the next but one.
+    if (this.bits >= 14 && this.settings & OVERWRITE) this.next = (this.settings >> 7) & 7;
+    if (this.input === null) {
+      this.shifts = [0x5555, 0x5555, 0x5555];
+    } else {
+      const steps = this.look(ns);
+      for (let c = 0; c < 3; c++) {
+        const counts = Math.round(steps[3 * this.input + c] + noise(this.random));
+        this.shifts[c] = Math.min(65535, Math.max(0, counts));
+      }
+    }
+    this.input = this.next;
+    this.startNs = ns;
+    this.bits = 0;
+    this.settings = 0;
+    this.conversions++;
+  }
+
+  read(ns) {
+    if (ns - this.startNs < CONVERSION_NS) this.complain("read before the conversion's end", ns);
+    this.present();
+  }
+
+  rise(setting, ns) {
+    if (ns - this.clockNs < CLOCK_NS) this.complain("clock too fast", ns);
+    this.clockNs = ns;
+    if (this.bits < 14) this.settings = (this.settings << 1) | setting;
+    this.bits++;
+  }
+
+  fall() {
+    for (let c = 0; c < 3; c++) this.shifts[c] = (this.shifts[c] << 1) & 0xffff;
+    this.present();
+  }
+
+  present() {
+    const [x, y, z] = this.shifts;
+    this.data = (x >> 15) | ((y >> 15) << 1) | ((z >> 15) << 2);
+  }
+}
+
+/** A pump: alive for a while after each pulse. */
+class Pump {
+  constructor() {
+    this.untilNs = -Infinity;
+  }
+
+  pulse(ns) {
+    this.untilNs = ns + PUMP_HOLD_NS;
+  }
+
+  alive(ns) {
+    return ns < this.untilNs;
+  }
+}
+
+/** Supplies, pumps, latches and switches. */
+export class Board {
+  /** `tell(event)` passes on what changes for the module and the loads. */
+  constructor(chip, tell) {
+    this.chip = chip;
+    this.tell = tell;
+    this.pumps = { feed: new Pump(), loads: new Pump() };
+    this.wires = 0;
+    this.tripped = { feed: true, loads: true };
+    this.chain = [0, 0, 0, 0, 0];
+    this.outputs = "0";
+    this.said = {};
+    const pin = (number, on) => chip.gpio[number].addListener(() => on(this.level(number), chip.clock.nanos));
+    pin(PIN.feedPump, (high, ns) => this.pump("feed", high, ns));
+    pin(PIN.loadPump, (high, ns) => this.pump("loads", high, ns));
+    pin(PIN.full, (_, ns) => this.refresh(ns));
+    pin(PIN.loadsOn, (_, ns) => this.refresh(ns));
+    pin(PIN.enable, (_, ns) => this.refresh(ns));
+    pin(PIN.take, (high, ns) => high && this.takeOver(ns));
+    pin(PIN.clear, (high, ns) => high && this.clear(ns));
+    // The soft start's limit is read from the slice's registers; its pulses need not be played.
+    Object.defineProperty(chip.pwm.channels[3].timer, "enable", { get: () => false, set: () => {} });
+    const spi = chip.spi[0];
+    spi.onTransmit = (byte) => {
+      this.chain.push(byte);
+      spi.completeTransmit(this.chain.shift());
+    };
+    this.input(PIN.start, true);
+    this.input(PIN.interlock, false);
+    this.showTrips();
+  }
+
+  input(number, high) {
+    this.chip.gpio[number].setInputValue(high);
+  }
+
+  /** High only while the controller drives it so: the board's resistors pull the other way. */
+  level(number) {
+    const pin = this.chip.gpio[number];
+    if (pin.outputEnable && !pin.outputDisable) return pin.outputValue;
+    return number === PIN.enable;
+  }
+
+  pump(which, high, ns) {
+    if (high) this.pumps[which].pulse(ns);
+    this.refresh(ns);
+  }
+
+  /** When a pump runs dry next. */
+  dueNs(ns) {
+    let due = Infinity;
+    for (const pump of Object.values(this.pumps)) if (pump.untilNs > ns) due = Math.min(due, pump.untilNs);
+    return due;
+  }
+
+  takeOver(ns) {
+    this.outputs = this.chain.map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    this.refresh(ns);
+  }
+
+  clear(ns) {
+    this.tripped = { feed: false, loads: false };
+    this.tell(`c${ns}`);
+    this.showTrips();
+    this.refresh(ns);
+  }
+
+  /** What the world says of the cut-offs. */
+  trip(feed, loads, ns) {
+    if (feed && !this.tripped.feed) this.tripped.feed = true;
+    if (loads && !this.tripped.loads) this.tripped.loads = true;
+    this.showTrips();
+    this.refresh(ns);
+  }
+
+  showTrips() {
+    this.input(PIN.feedTripped, this.tripped.feed);
+    this.input(PIN.loadsTripped, this.tripped.loads);
+  }
+
+  /** Levels of the feed's wires: 0 both low, 1 A high, 2 B high. */
+  onWires(levels, ns) {
+    this.wires = levels;
+    this.tell(`f${ns}:${levels}`);
+    this.refresh(ns);
+  }
+
+  limitUa() {
+    const slice = this.chip.pwm.channels[3];
+    const duty = (slice.cc >>> 16) / (slice.top + 1);
+    return Math.round(Math.min(1, duty) * LIMIT_FULL_UA);
+  }
+
+  /** Tells what has changed. */
+  refresh(ns) {
+    const wiresAlive = this.wires === 1 || this.wires === 2;
+    const feed = wiresAlive && this.pumps.feed.alive(ns) && !this.tripped.feed;
+    const drive = !feed ? 0 : this.level(PIN.full) ? 2 : 1;
+    const loadPump = this.pumps.loads.alive(ns);
+    const loads = this.level(PIN.loadsOn) && loadPump && !this.tripped.loads;
+    const switches = loadPump && !this.level(PIN.enable) ? this.outputs : "0000000000";
+    this.say("d", ns, `${drive}:${this.limitUa()}`);
+    this.say("l", ns, loads ? 1 : 0);
+    this.say("s", ns, switches);
+  }
+
+  say(what, ns, value) {
+    if (this.said[what] !== value) {
+      this.said[what] = value;
+      this.tell(`${what}${ns}:${value}`);
+    }
+  }
+}

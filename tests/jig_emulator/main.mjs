@@ -1,0 +1,110 @@
+// Runs the jig's firmware, and asks whoever started it what the module, the loads and the host do.
+//
+//     node main.mjs FIRMWARE
+//
+// A line out: the emulated time in nanoseconds, what is wanted (`q` what stands at the converters'
+// inputs, `b` nothing but the host's bytes), and what has happened since the last line. The line
+// that comes back: until when nothing changes by itself, how soon after an edge of the feed
+// something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end), bytes from the host as
+// hexadecimal digits or `-`, and 24 numbers where asked for.
+
+import { readSync, writeSync } from "node:fs";
+import { Chip } from "./chip.mjs";
+import { Board, Converters } from "./electronics.mjs";
+import { Uart } from "./uart.mjs";
+
+const BYTES_NS = 500_000;
+const SOON_NS = 4_000;
+const SCAN_NS = 32_000;
+
+const events = [];
+let stillNs = 0;
+let edgeNs = Infinity;
+let afterEdgeNs = 0;
+let inputs = null;
+let takenNs = -Infinity;
+let askedNs = 0;
+let everyNs = BYTES_NS;
+let over = false;
+
+const pending = Buffer.alloc(65536);
+let filled = 0;
+function readLine() {
+  for (;;) {
+    const end = pending.subarray(0, filled).indexOf(10);
+    if (end >= 0) {
+      const line = pending.toString("latin1", 0, end);
+      pending.copy(pending, 0, end + 1, filled);
+      filled -= end + 1;
+      return line;
+    }
+    const count = readSync(0, pending, filled, pending.length - filled, null);
+    if (count === 0) process.exit(0);
+    filled += count;
+  }
+}
+
+function ask(ns, what) {
+  uart.sent(ns);
+  let line = `${Math.round(ns)} ${what}`;
+  for (const event of events) line += ` ${event}`;
+  events.length = 0;
+  writeSync(1, line + "\n");
+  const [still, after, flags, bytes, ...steps] = readLine().split(" ");
+  stillNs = Number(still);
+  afterEdgeNs = Number(after);
+  edgeNs = Infinity;
+  askedNs = ns;
+  everyNs = flags & 4 ? SOON_NS : BYTES_NS;
+  over = (flags & 8) !== 0;
+  if (bytes !== "-") uart.receive(Buffer.from(bytes, "hex"), ns);
+  if (what === "q") {
+    inputs = steps.map(Number);
+    takenNs = ns;
+  } else {
+    inputs = null;
+  }
+  board.trip((flags & 1) !== 0, (flags & 2) !== 0, ns);
+}
+
+/** What stands at the converters' inputs. */
+function look(ns) {
+  const changed = events.length > 0 && events.some((e) => e[0] !== "f" && e[0] !== "u");
+  const fresh = inputs !== null && !changed && ns < Math.min(stillNs, edgeNs + afterEdgeNs);
+  const within = inputs !== null && ns - takenNs < SCAN_NS - 2_000;
+  if (!fresh && !within) ask(ns, "q");
+  return inputs;
+}
+
+function complain(what, ns) {
+  process.stderr.write(`converters at ${ns} ns: ${what}\n`);
+  process.exit(3);
+}
+
+const converters = new Converters(look, complain);
+const chip = new Chip(process.argv[2], {
+  onPins(block, values, changed, ns) {
+    if (block === 1) {
+      converters.onPins(values, changed, ns);
+    } else if (changed & 0b1100) {
+      edgeNs = Math.min(edgeNs, ns);
+      board.onWires((values >>> 2) & 3, ns);
+    }
+  },
+  due: () => Math.min(askedNs + everyNs, board.dueNs(chip.clock.nanos), uart.dueNs()),
+  turn() {
+    const ns = chip.clock.nanos;
+    uart.turn(ns);
+    board.refresh(ns);
+    if (ns >= askedNs + everyNs) ask(ns, "b");
+  },
+});
+chip.readConverters(() => converters.data);
+const uart = new Uart(chip.chip, (event) => events.push(event));
+const board = new Board(chip.chip, (event) => events.push(event));
+while (!over) chip.runUntil(chip.clock.nanos + 1e6);
+process.stderr.write(
+  `emulated ${(chip.clock.nanos / 1e9).toFixed(3)} s, processor asleep ${((100 * chip.idleNs) / chip.clock.nanos).toFixed(1)} %, ` +
+  `lowest stack pointer ${chip.lowestStack.toString(16)}, ${converters.conversions} conversions\n`,
+);
+process.exit(0);
