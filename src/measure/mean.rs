@@ -1,20 +1,15 @@
 //! The mean of a settled window, with its uncertainty.
 //!
-//! Sources: JCGM 100:2008 (GUM) 4.2 and 4.3.7; for samples that depend on each other N. F. Zhang,
-//! "Calculation of the uncertainty of the mean of autocorrelated measurements", Metrologia 43
-//! (2006) S276: u² = s²/n · [1 + 2 Σ (1 − k/n) r_k]. The sum runs over pairs of lags as long as
-//! these are positive (the initial positive sequence of C. J. Geyer, "Practical Markov chain Monte
-//! Carlo", Statistical Science 7 (1992) 473), since a cut at the lag where r_k is no longer
-//! significant makes the uncertainty too small. The number of independent samples that this leaves,
+//! Sources: JCGM 100:2008 (GUM) 4.2 and 4.3.7; samples that depend on each other as in
+//! [`autocorrelation`](super::autocorrelation). The number of independent samples that this leaves,
 //! less one, is taken as the degrees of freedom.
 
+use super::autocorrelation::Deviations;
 use super::budget::Source;
 use super::record::ChannelClass;
+use super::sample::Sample;
 use super::settled::drift;
 use super::uncertainty::{Component, Estimate};
-
-/// The longest lag looked at, as a share of the window.
-const LONGEST_LAG: usize = 4;
 
 /// A mean over a window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,30 +28,30 @@ pub struct Mean {
 
 impl Mean {
     /// The mean of a window; `None` for fewer than two samples.
-    pub fn of(values: &[f32]) -> Option<Mean> {
+    pub fn of<S: Sample>(values: &[S]) -> Option<Mean> {
         Mean::about(values, |_| 0.0)
     }
 
     /// The mean of a window in which a known course repeats: `course` gives the level that each
     /// sample belongs to. The mean is that of the samples; the noise is that of what is left when
     /// the course is taken away.
-    pub fn about(values: &[f32], course: impl Fn(usize) -> f64) -> Option<Mean> {
+    pub fn about<S: Sample>(values: &[S], course: impl Fn(usize) -> f64) -> Option<Mean> {
         let n = values.len();
         if n < 2 {
             return None;
         }
         let nf = n as f64;
-        let value = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
-        let left: Vec<f32> =
-            values.iter().enumerate().map(|(i, &v)| (f64::from(v) - course(i)) as f32).collect();
-        let (deviation, inflation) = scatter(&left);
+        let value = values.iter().map(|v| v.value()).sum::<f64>() / nf;
+        let left = values.iter().enumerate().map(|(i, v)| v.value() - course(i));
+        let left = Deviations::of(left.collect());
+        let (deviation, inflation) = (left.standard(), left.inflation());
         let independent = (nf / inflation).clamp(1.0, nf);
         Some(Mean {
             value,
             deviation,
             noise: deviation / independent.sqrt(),
             independent,
-            drift: drift(&left, inflation),
+            drift: drift(left.off(), inflation),
         })
     }
 
@@ -107,46 +102,6 @@ impl Mean {
     }
 }
 
-/// Standard deviation of the samples, and the factor by which their autocorrelation widens the
-/// variance of their mean (never below 1: negative correlation is not trusted).
-fn scatter(values: &[f32]) -> (f64, f64) {
-    let n = values.len();
-    let nf = n as f64;
-    let mean = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
-    let off: Vec<f64> = values.iter().map(|&v| f64::from(v) - mean).collect();
-    let variance_sum = autocovariance(&off, 0);
-    if variance_sum <= 0.0 {
-        return (0.0, 1.0);
-    }
-    let deviation = (variance_sum / (nf - 1.0)).sqrt();
-    let weighted = |lag: usize| (1.0 - lag as f64 / nf) * autocovariance(&off, lag) / variance_sum;
-    let mut sum = 0.0;
-    for lag in (0..=n / LONGEST_LAG).step_by(2) {
-        let pair = weighted(lag) + weighted(lag + 1);
-        if pair <= 0.0 {
-            break;
-        }
-        sum += pair;
-    }
-    (deviation, (2.0 * sum - 1.0).max(1.0))
-}
-
-/// Sum of products of deviations `lag` samples apart, in four sums side by side: a processor adds
-/// those at once.
-fn autocovariance(off: &[f64], lag: usize) -> f64 {
-    let (early, late) = (&off[..off.len() - lag], &off[lag..]);
-    let mut sums = [0.0; 4];
-    let (fours_early, rest_early) = early.as_chunks::<4>();
-    let (fours_late, rest_late) = late.as_chunks::<4>();
-    for (a, b) in fours_early.iter().zip(fours_late) {
-        for i in 0..4 {
-            sums[i] += a[i] * b[i];
-        }
-    }
-    let rest: f64 = rest_early.iter().zip(rest_late).map(|(a, b)| a * b).sum();
-    sums.iter().sum::<f64>() + rest
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -156,33 +111,6 @@ mod tests {
 
     fn close(found: f64, wanted: f64, tolerance: f64) {
         assert!((found - wanted).abs() <= tolerance, "{found} is not {wanted}");
-    }
-
-    /// NIST Statistical Reference Datasets, univariate summary statistics, `NumAcc1`: mean
-    /// 10000002, standard deviation 1, lag-1 autocorrelation −0.5 (from memory).
-    #[test]
-    fn nist_numacc1() {
-        let v = [10_000_001.0f32, 10_000_003.0, 10_000_002.0];
-        let mean = Mean::of(&v).unwrap();
-        close(mean.value, 10_000_002.0, 0.0);
-        close(mean.deviation, 1.0, 1e-12);
-        let m = mean.value;
-        let off = v.map(|x| f64::from(x) - m);
-        close(autocovariance(&off, 1) / autocovariance(&off, 0), -0.5, 1e-12);
-    }
-
-    /// NIST Statistical Reference Datasets, `NumAcc2`: 1.2, then 1.1 and 1.3 in turn, 1001 values;
-    /// mean 1.2, standard deviation 0.1, lag-1 autocorrelation −0.999 (from memory).
-    #[test]
-    fn nist_numacc2() {
-        let v: Vec<f32> = core::iter::once(1.2)
-            .chain((0..1000).map(|i| if i % 2 == 0 { 1.1 } else { 1.3 }))
-            .collect();
-        let mean = Mean::of(&v).unwrap();
-        close(mean.value, 1.2, 1e-6);
-        close(mean.deviation, 0.1, 1e-6);
-        let off: Vec<f64> = v.iter().map(|&x| f64::from(x) - mean.value).collect();
-        close(autocovariance(&off, 1) / autocovariance(&off, 0), -0.999, 1e-5);
     }
 
     /// JCGM 100:2008, example 4.4.3: twenty temperatures; mean 100.145 °C, s 1.489 °C, u 0.333 °C.

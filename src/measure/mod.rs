@@ -2,6 +2,7 @@
 //!
 //! Knows no wire and no jig. Every file is one idea; the sources of the methods stand at its head.
 
+pub mod autocorrelation;
 pub mod blinking;
 pub mod budget;
 pub mod change_over;

@@ -8,23 +8,22 @@ pub fn tail(length: usize, share: f64, least: usize) -> Range<usize> {
     length - wanted..length
 }
 
-/// Change of the values over the whole window, by a straight line of least squares, where that
-/// line is steeper than noise explains (three standard deviations of its slope); else 0.
+/// How far the samples of a window move over it, by a straight line of least squares through what
+/// they lie `off` their mean, where that line is steeper than noise explains (three standard
+/// deviations of its slope); else 0.
 ///
 /// `correlated` is the factor by which autocorrelation widens the variance of a mean (1 for white
 /// noise).
-pub fn drift(values: &[f32], correlated: f64) -> f64 {
-    let n = values.len();
+pub fn drift(off: &[f64], correlated: f64) -> f64 {
+    let n = off.len();
     if n < 8 {
         return 0.0;
     }
     let nf = n as f64;
     let centre = (nf - 1.0) / 2.0;
-    let mean = values.iter().map(|&v| f64::from(v)).sum::<f64>() / nf;
     let mut sxy = 0.0;
     let mut syy = 0.0;
-    for (i, &v) in values.iter().enumerate() {
-        let y = f64::from(v) - mean;
+    for (i, y) in off.iter().enumerate() {
         sxy += (i as f64 - centre) * y;
         syy += y * y;
     }
@@ -48,9 +47,9 @@ mod tests {
 
     #[test]
     fn a_ramp_drifts_by_its_rise_and_a_level_not_at_all() {
-        let ramp: Vec<f32> = (0..101).map(|i| i as f32 * 0.01).collect();
+        let ramp: Vec<f64> = (0..101).map(|i| f64::from(i - 50) * 0.01).collect();
         assert!((drift(&ramp, 1.0) - 1.0).abs() < 1e-5);
-        let noise: Vec<f32> = (0..100).map(|i| if (i * 7) % 5 > 2 { 1.0 } else { -1.0 }).collect();
+        let noise: Vec<f64> = (0..100).map(|i| if (i * 7) % 5 > 2 { 1.0 } else { -1.0 }).collect();
         assert_eq!(drift(&noise, 1.0), 0.0);
     }
 }
