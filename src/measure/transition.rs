@@ -183,19 +183,20 @@ fn finish<S: Sample>(
 ) -> Result<Transition, NoStep> {
     let settled = settled(course, step, band, watch)?;
     let [first_edge, edge] = [first, last].map(|rise| Edge { course, step, rise, swing });
-    let middle = edge.middle();
+    let first_middle = first_edge.middle();
+    let middle = if first == last { first_middle } else { edge.middle() };
     let is_whole = course.share(last.low) < BEGIN && course.share(edge.top()) >= END;
     let begin = edge.begin(BEGIN, &middle).filter(|_| is_whole);
     let end = edge.end(END, &middle).filter(|_| is_whole);
     let after = Aberration { over: watch.high - 1.0, under: 1.0 - watch.low };
     Ok(Transition {
         step: *step,
-        first: first_edge.middle(),
+        first: first_middle,
         last: middle,
         changes: watch.changes,
         begin,
         end,
-        before: before(&first_edge),
+        before: before(&first_edge, &first_middle),
         after: (!watch.is_cut).then_some(after),
         band,
         settled,
@@ -203,9 +204,8 @@ fn finish<S: Sample>(
 }
 
 /// What a waveform does before its first rise, up to where it leaves the band of its state for good.
-fn before<S: Sample>(edge: &Edge<'_, S>) -> Aberration {
-    let middle = edge.middle();
-    let [begin, end] = [edge.begin(BEGIN, &middle), edge.end(END, &middle)];
+fn before<S: Sample>(edge: &Edge<'_, S>, middle: &Crossing) -> Aberration {
+    let [begin, end] = [edge.begin(BEGIN, middle), edge.end(END, middle)];
     let duration = begin.zip(end).map_or(1.0, |(begin, end)| end.at - begin.at);
     let still = STEADY.max(STATE_NOISE * edge.step.before.deviation / edge.step.span().abs());
     let leaves = edge.below(begin.map_or(edge.rise.low, |b| b.at as usize), still).unwrap_or(0);
@@ -234,5 +234,7 @@ fn settled<S: Sample>(
     Ok(Some(at as f64 + interpolate(here, course.share(at + 1), edge)))
 }
 
+#[cfg(test)]
+mod step_info;
 #[cfg(test)]
 mod tests;
