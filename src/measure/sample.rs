@@ -8,6 +8,8 @@ pub const BLOCK: usize = 256;
 
 /// Lanes of a block.
 const LANES: usize = 16;
+/// Lanes of sums in 64 bits, two of them side by side: as many as fit the registers.
+const SUM_LANES: usize = 8;
 
 /// One sample of a waveform.
 pub trait Sample: Copy + PartialOrd + 'static {
@@ -30,19 +32,25 @@ impl Sample for i16 {
         true
     }
 
-    /// Exact: 16 differences of 16-bit counts, and their squares in 64 bits.
+    /// Exact: sums of 16-bit counts in 32 bits over a block, their squares in 64 bits; then the zero
+    /// is moved.
     fn sums_above(values: &[i16], zero: i16) -> (f64, f64) {
         let (mut sum, mut squares) = (0i64, 0i64);
         for block in values.chunks(BLOCK) {
-            let mut block_sum = 0i32;
+            let (mut block_sum, mut low, mut high) = (0i32, 0i32, 0i32);
             for &v in block {
-                let above = i32::from(v) - i32::from(zero);
-                block_sum += above;
-                squares += i64::from(above.unsigned_abs().pow(2));
+                let v = i32::from(v);
+                let square = v * v;
+                block_sum += v;
+                low += square & 0xFFFF;
+                high += square >> 16;
             }
             sum += i64::from(block_sum);
+            squares += i64::from(low) + (i64::from(high) << 16);
         }
-        (sum as f64, squares as f64)
+        let (count, zero) = (values.len() as i64, i64::from(zero));
+        // (v - zero)^2 = v^2 - 2 zero v + zero^2
+        ((sum - count * zero) as f64, (squares - 2 * zero * sum + count * zero * zero) as f64)
     }
 }
 
@@ -67,10 +75,10 @@ macro_rules! float {
 
             fn sums_above(values: &[$float], zero: $float) -> (f64, f64) {
                 let zero = f64::from(zero);
-                let (chunks, rest) = values.as_chunks::<LANES>();
-                let (mut sums, mut squares) = ([0.0; LANES], [0.0; LANES]);
+                let (chunks, rest) = values.as_chunks::<SUM_LANES>();
+                let (mut sums, mut squares) = ([0.0; SUM_LANES], [0.0; SUM_LANES]);
                 for chunk in chunks {
-                    for i in 0..LANES {
+                    for i in 0..SUM_LANES {
                         let above = f64::from(chunk[i]) - zero;
                         sums[i] += above;
                         squares[i] += above * above;
