@@ -42,10 +42,19 @@ pub enum Event {
     CutOff(Supply),
     /// Bytes have left for the host.
     Sent(usize),
-    /// A hand did what the test asked for.
+    /// What the test asked for has been done: by a hand, or to the firmware.
     Hand,
     /// So many bytes have come from the host, and the first of them.
     Came(usize, u8),
+}
+
+/// What befalls the firmware's main loop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Ail {
+    /// It panics.
+    Panic,
+    /// It hangs, with interrupts going on.
+    Hang,
 }
 
 /// What the test and the thread that answers share.
@@ -54,6 +63,7 @@ struct Shared {
     hand: Vec<HandAct>,
     log: Vec<(u64, Event)>,
     now_ns: u64,
+    ail: Option<Ail>,
     stop: bool,
     /// What the emulator said at its end.
     said: String,
@@ -89,6 +99,7 @@ impl EmulatedJig {
             cut_off: None,
             started: Instant::now(),
             to: emulator.stdin.take().expect("piped"),
+            outgoing: Vec::new(),
         };
         let from = BufReader::new(emulator.stdout.take().expect("piped"));
         let thread = std::thread::spawn(move || bench.serve(emulator, from));
@@ -103,6 +114,11 @@ impl EmulatedJig {
     /// What an operator's hand does at the module.
     pub fn hand(&self, act: HandAct) {
         self.shared.lock().expect("not poisoned").hand.push(act);
+    }
+
+    /// Lets something befall the firmware.
+    pub fn ail(&self, ail: Ail) {
+        self.shared.lock().expect("not poisoned").ail = Some(ail);
     }
 
     /// The emulated time, nanoseconds.
@@ -176,6 +192,8 @@ struct Bench {
     cut_off: Option<Supply>,
     started: Instant,
     to: ChildStdin,
+    /// Bytes for the host that the terminal has no room for yet.
+    outgoing: Vec<u8>,
 }
 
 impl Bench {
@@ -211,10 +229,10 @@ impl Bench {
             self.happened(word);
         }
         self.advance(now_ns);
-        let (acts, stop) = {
+        let (acts, ail, stop) = {
             let mut shared = self.shared.lock().expect("not poisoned");
             shared.now_ns = now_ns;
-            (std::mem::take(&mut shared.hand), shared.stop)
+            (std::mem::take(&mut shared.hand), shared.ail.take(), shared.stop)
         };
         for act in acts {
             self.board.hand(act).expect("a simulated bench can");
@@ -223,6 +241,10 @@ impl Bench {
         let inputs = if wants_inputs { self.inputs(now_ns) } else { String::new() };
         let near = self.board.world().feed.feed_a() > NEAR_CUT_OFF_A;
         let mut flags = u8::from(near) << 2 | u8::from(stop) << 3;
+        if let Some(ail) = ail {
+            flags |= if ail == Ail::Panic { 16 } else { 32 };
+            self.note(now_ns, Event::Hand);
+        }
         match self.note_cut_off(now_ns) {
             Some(Supply::Feed) => flags |= 1,
             Some(Supply::Loads) => flags |= 2,
@@ -278,8 +300,7 @@ impl Bench {
                 let bytes: Vec<u8> = (0..value.len() / 2)
                     .map(|i| u8::from_str_radix(&value[2 * i..2 * i + 2], 16).expect("two digits"))
                     .collect();
-                // What nobody reads is lost, as on any line.
-                let _ = self.terminal.write(&bytes);
+                self.outgoing.extend_from_slice(&bytes);
                 Event::Sent(bytes.len())
             }
         };
@@ -334,8 +355,12 @@ impl Bench {
         cut_off
     }
 
-    /// Bytes of the host, as hexadecimal digits.
+    /// Bytes of the host, as hexadecimal digits; those for it go out as there is room.
     fn host(&mut self, now_ns: u64) -> String {
+        if !self.outgoing.is_empty() {
+            let sent = self.terminal.write(&self.outgoing).expect("the terminal works");
+            self.outgoing.drain(..sent);
+        }
         let mut bytes = [0; 64];
         let count = self.terminal.read(&mut bytes).expect("the terminal works");
         if count == 0 {

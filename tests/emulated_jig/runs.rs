@@ -10,10 +10,16 @@ use musterbench::simulated_bench::faults;
 use std::ffi::OsStr;
 use std::io::{BufReader, Read};
 
+/// Where the firmware's static memory ends, rounded up, and what the stack leaves free above it.
+const STATICS_END: u32 = 0x2000_9000;
+const STACK_SPARE: u32 = 0x4000;
+
 /// What came of a run.
 struct Run {
     exit: Option<i32>,
     report: String,
+    /// What the emulator tells of it.
+    told: String,
 }
 
 /// Carries a script out on a module with a fault or none; the operator does what is asked.
@@ -45,7 +51,7 @@ fn test(script: &OsStr, fault: Option<&str>) -> Option<Run> {
     report.push_str(&String::from_utf8_lossy(&heard));
     let (_, told) = jig.stop();
     println!("{}: exit {:?}; {told}", fault.unwrap_or("sound"), output.status.code());
-    Some(Run { exit: output.status.code(), report })
+    Some(Run { exit: output.status.code(), report, told })
 }
 
 #[test]
@@ -53,6 +59,9 @@ fn a_sound_module_passes() {
     let Some(run) = test("arrival".as_ref(), None) else { return };
     assert_eq!(run.exit, Some(0), "{}", run.report);
     assert!(!run.report.contains("simulated"), "{}", run.report);
+    let lowest = run.told.split("0x").nth(1).and_then(|rest| rest.split(',').next());
+    let lowest = lowest.and_then(|digits| u32::from_str_radix(digits, 16).ok()).expect("told");
+    assert!(lowest >= STATICS_END + STACK_SPARE, "the stack comes down to {lowest:#x}");
 }
 
 /// Faults of the catalogue: of the module, of a setting, of a lead.

@@ -1,6 +1,6 @@
 //! What must be off, and how soon, in emulated time at the pins.
 
-use crate::jig::{EmulatedJig, Event};
+use crate::jig::{Ail, EmulatedJig, Event};
 use crate::operator;
 use crate::rig::{anything, feed_on, off_after, rig};
 use crate::tools;
@@ -110,6 +110,45 @@ fn boot_is_safe() {
     let (log, _) = jig.stop();
     let moved: Vec<_> = log.iter().filter(|(_, event)| anything(event)).collect();
     assert!(moved.is_empty(), "{moved:?}");
+}
+
+/// How long the hardware keeps the feed alive without pump pulses, and how long the pumps go on
+/// without the main loop.
+const PUMP_HOLD_NS: u64 = 5_000_000;
+const FUEL_NS: u64 = 20_000_000;
+
+/// Everything on, then the firmware ails: everything is off so soon, and stays off.
+fn ails(ail: Ail, within_ns: u64) {
+    let Some((jig, mut client)) = rig(&[]) else { return };
+    feed_on(&mut client);
+    client.say("ROUT:CLOS (@201,321:328);:OUTP2 ON");
+    client.ask_until("OUTP2?", "1");
+    jig.wait_for(|_, event| *event == Event::Loads(true));
+    jig.ail(ail);
+    let ailed_ns = jig.wait_for(|_, event| *event == Event::Hand);
+    jig.wait_ms(200);
+    let (log, _) = jig.stop();
+    let last = |what: fn(&Event) -> bool| log.iter().rfind(|(_, event)| what(event)).copied();
+    for (name, last) in [
+        ("feed", last(|e| matches!(e, Event::Feed(_)))),
+        ("load supply", last(|e| matches!(e, Event::Loads(_)))),
+        ("switches", last(|e| matches!(e, Event::Switches(_)))),
+    ] {
+        let (ns, event) = last.expect("it was on");
+        assert!(!anything(&event), "{ail:?}: {name} is still on: {event:?}");
+        println!("{ail:?}: {name} off after {:.1} ms", (ns - ailed_ns) as f64 / 1e6);
+        assert!(ns > ailed_ns && ns - ailed_ns <= within_ns, "{name}: {} ns", ns - ailed_ns);
+    }
+}
+
+#[test]
+fn a_panic_turns_everything_off() {
+    ails(Ail::Panic, PUMP_HOLD_NS);
+}
+
+#[test]
+fn a_main_loop_that_hangs_turns_everything_off() {
+    ails(Ail::Hang, FUEL_NS + PUMP_HOLD_NS + 1_000_000);
 }
 
 /// A run that stays on.

@@ -27,6 +27,28 @@ function load(chip, path) {
   }
 }
 
+/** The address of the first function whose name holds `part`. */
+function symbol(path, part) {
+  const elf = readFileSync(path);
+  const view = new DataView(elf.buffer, elf.byteOffset, elf.length);
+  const [table, size, count] = [view.getUint32(32, true), view.getUint16(46, true), view.getUint16(48, true)];
+  const section = (i) => {
+    const at = table + i * size;
+    const field = (offset) => view.getUint32(at + offset, true);
+    return { type: field(4), offset: field(16), size: field(20), link: field(24) };
+  };
+  for (let i = 0; i < count; i++) {
+    const symbols = section(i);
+    if (symbols.type !== 2) continue;
+    const names = section(symbols.link).offset;
+    for (let at = symbols.offset; at < symbols.offset + symbols.size; at += 16) {
+      const name = names + view.getUint32(at, true);
+      if (elf.toString("latin1", name, elf.indexOf(0, name)).includes(part)) return view.getUint32(at + 4, true);
+    }
+  }
+  throw new Error(`no function ${part} in ${path}`);
+}
+
 export class Chip {
   /**
    * `onPins(block, values, changed, ns)` hears of every change of an I/O block's pins.
@@ -34,6 +56,7 @@ export class Chip {
    */
   constructor(path, { onPins, due, turn }) {
     const chip = new RP2040();
+    this.path = path;
     this.chip = chip;
     this.core = chip.core;
     this.clock = chip.clock;
@@ -41,6 +64,9 @@ export class Chip {
     this.turn = turn;
     this.idleNs = 0;
     this.lowestStack = 0xffffffff;
+    /** Since when no interrupt gets through, and the longest time that was so. */
+    this.closedNs = null;
+    this.longestClosedNs = 0;
     chip.logger.warn = chip.logger.info = chip.logger.debug = () => {};
     chip.logger.error = (who, what) => process.stderr.write(`emulator: ${who}: ${what}\n`);
     load(chip, path);
@@ -66,6 +92,31 @@ export class Chip {
       m.inputs = inputs;
       Object.defineProperty(m.machine, "inPins", { get: inputs });
     }
+  }
+
+  /** Interrupts are off, or one is served: all have one priority. */
+  watchInterrupts() {
+    const { core, clock } = this;
+    if (core.PM || core.IPSR !== 0) {
+      if (this.closedNs === null) this.closedNs = clock.nanos;
+    } else if (this.closedNs !== null) {
+      this.longestClosedNs = Math.max(this.longestClosedNs, clock.nanos - this.closedNs);
+      this.closedNs = null;
+    }
+  }
+
+  /** The main loop panics now. */
+  panic() {
+    this.core.waiting = false;
+    this.core.PC = symbol(this.path, "rust_begin_unwind") & ~1;
+  }
+
+  /** The main loop goes round in a circle from now on; interrupts come as before. */
+  hang() {
+    const at = this.core.SP - 4096;
+    this.chip.writeUint16(at, 0xe7fe);
+    this.core.waiting = false;
+    this.core.PC = at;
   }
 
   /** When the first of the state machines has to go on. */
@@ -98,6 +149,7 @@ export class Chip {
         do {
           clock.tick(core.executeInstruction() * CYCLE_NS);
           if (core.registers[13] < this.lowestStack) this.lowestStack = core.registers[13];
+          this.watchInterrupts();
         } while (clock.nanos < until && !core.waiting);
         for (const m of machines) if (m.slackNs) m.run(clock.nanos);
       }

@@ -2,7 +2,7 @@
 // fixtures/jig/src/pins.rs and docs/jig.md. What the module and the loads do is asked outside.
 
 const PIN = {
-  feedPump: 4, loadPump: 5, full: 6, feedTripped: 8, loadsTripped: 9, convert: 10, clock: 11,
+  wireA: 2, wireB: 3, feedPump: 4, loadPump: 5, full: 6, feedTripped: 8, loadsTripped: 9, convert: 10, clock: 11,
   settings: 12, take: 17, enable: 20, start: 21, interlock: 22, clear: 26, loadsOn: 27,
 };
 /** A pump holds so long after a rising edge. */
@@ -138,6 +138,8 @@ export class Board {
     pin(PIN.full, (_, ns) => this.refresh(ns));
     pin(PIN.loadsOn, (_, ns) => this.refresh(ns));
     pin(PIN.enable, (_, ns) => this.refresh(ns));
+    // A pin that lets go of its wire: the block behind it does not tell.
+    for (const wire of [PIN.wireA, PIN.wireB]) pin(wire, (_, ns) => this.letGo(wire) && this.onWires(0, ns));
     pin(PIN.take, (high, ns) => high && this.takeOver(ns));
     pin(PIN.clear, (high, ns) => high && this.clear(ns));
     // The soft start's limit is read from the slice's registers; its pulses need not be played.
@@ -161,6 +163,16 @@ export class Board {
     const pin = this.chip.gpio[number];
     if (pin.outputEnable && !pin.outputDisable) return pin.outputValue;
     return number === PIN.enable;
+  }
+
+  /** Whether the feed's pins are the block's, and not let go of. */
+  drivesWires() {
+    return !this.letGo(PIN.wireA) && !this.letGo(PIN.wireB);
+  }
+
+  letGo(number) {
+    const pin = this.chip.gpio[number];
+    return !pin.outputEnable || pin.outputDisable;
   }
 
   pump(which, high, ns) {
@@ -203,6 +215,8 @@ export class Board {
   /** Levels of the feed's wires: 0 both low, 1 A high, 2 B high. */
   onWires(levels, ns) {
     this.wires = levels;
+    // The pins themselves are not told of what the block does: only of what happens to them.
+    for (const wire of [PIN.wireA, PIN.wireB]) this.chip.gpio[wire].lastValue = this.chip.gpio[wire].value;
     this.tell(`f${ns}:${levels}`);
     this.refresh(ns);
   }

@@ -57,6 +57,8 @@ function ask(ns, what) {
   askedNs = ns;
   everyNs = flags & 4 ? SOON_NS : BYTES_NS;
   over = (flags & 8) !== 0;
+  if (flags & 16) chip.panic();
+  if (flags & 32) chip.hang();
   if (bytes !== "-") uart.receive(Buffer.from(bytes, "hex"), ns);
   if (what === "q") {
     inputs = steps.map(Number);
@@ -86,7 +88,7 @@ const chip = new Chip(process.argv[2], {
   onPins(block, values, changed, ns) {
     if (block === 1) {
       converters.onPins(values, changed, ns);
-    } else if (changed & 0b1100) {
+    } else if (changed & 0b1100 && board.drivesWires()) {
       edgeNs = Math.min(edgeNs, ns);
       board.onWires((values >>> 2) & 3, ns);
     }
@@ -105,6 +107,7 @@ const board = new Board(chip.chip, (event) => events.push(event));
 while (!over) chip.runUntil(chip.clock.nanos + 1e6);
 process.stderr.write(
   `emulated ${(chip.clock.nanos / 1e9).toFixed(3)} s, processor asleep ${((100 * chip.idleNs) / chip.clock.nanos).toFixed(1)} %, ` +
-  `lowest stack pointer ${chip.lowestStack.toString(16)}, ${converters.conversions} conversions\n`,
+  `lowest stack pointer 0x${chip.lowestStack.toString(16)}, interrupts held back for at most ` +
+  `${(chip.longestClosedNs / 1e3).toFixed(1)} us, ${converters.conversions} conversions\n`,
 );
 process.exit(0);
