@@ -11,6 +11,7 @@ use super::noise::Noise;
 use super::parts::{HandParts, Parts};
 use super::reference_meter::ReferenceMeter;
 use super::scans::Scans;
+use super::truth::Truth;
 use super::world::World;
 use crate::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
 use crate::signal::pulse::{Level, Pulse};
@@ -144,6 +145,26 @@ impl SimulatedBoard {
 
     fn still_until_us(&self) -> u64 {
         self.world.still_until_us().min(self.beside.still_until_us())
+    }
+
+    /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow
+    /// any more but anywhere within its limit, wherever the value lies.
+    pub fn use_up_class(&mut self, seed: u64) {
+        let mut rng = draw::stream(seed, Purpose::Rough);
+        for (description, (_, converter)) in self.channels.iter().zip(&mut self.converters) {
+            converter.roughen(description, &mut rng);
+        }
+    }
+
+    /// Keeps note from now on of what truly happens; see [`SimulatedBoard::truth`].
+    pub fn keep_truth(&mut self) {
+        self.world.keep_truth();
+    }
+
+    /// What truly happened: what readings should have been. `None` where nobody asked for it. More
+    /// modules on the same feed are not in it.
+    pub fn truth(&self) -> Option<&Truth> {
+        self.world.truth()
     }
 
     /// The world behind the jig, for whoever wants to look past its readings.

@@ -4,8 +4,8 @@
 
 use super::draw::{Stream, within};
 use super::noise::Noise;
-use crate::wire::channel::{Description, Kind};
-use rand::RngExt;
+use crate::wire::channel::{Description, FEED_CURRENT, Kind};
+use rand::{Rng, RngExt, SeedableRng};
 
 /// Points of one period of the mains' hum.
 const HUM_POINTS: usize = 64;
@@ -15,6 +15,12 @@ const HUM_PERIOD_US: u64 = 20_000;
 /// More counts than any range reaches below zero.
 const FLOOR: f64 = 65_536.0;
 
+/// A rough non-linearity is the same over so many counts: fewer than lie between any two values whose
+/// difference is measured. On the feed current, more than a small lamp draws, so that a mean over its
+/// blinking has one error; and fewer than an auxiliary supply or a coil.
+const ROUGH_COUNTS: f64 = 20.0;
+const ROUGH_FEED_COUNTS: f64 = 300.0;
+
 /// One channel's way from value to counts.
 #[derive(Clone, Debug)]
 pub struct Converter {
@@ -23,6 +29,8 @@ pub struct Converter {
     /// Non-linearity: half a bow (one sign) and an S, each with its peak.
     bow: f64,
     s_curve: f64,
+    /// A fine one.
+    rough: Rough,
     per_span: f64,
     noise_counts: f64,
     hum_counts: f64,
@@ -52,6 +60,7 @@ impl Converter {
             offset: within(rng, d.offset_limit),
             bow: linearity * share,
             s_curve: linearity * (1.0 - share) * sign,
+            rough: Rough::default(),
             per_span: 1.0 / d.maximum,
             noise_counts,
             hum_counts,
@@ -64,13 +73,22 @@ impl Converter {
         }
     }
 
+    /// Takes up the whole class with a fine non-linearity instead of a smooth one: at any value the
+    /// error is anywhere within the limit, evenly, and values that lie apart have errors of their own.
+    pub fn roughen(&mut self, d: &Description, rng: &mut Stream) {
+        (self.bow, self.s_curve) = (0.0, 0.0);
+        let counts = if d.channel == FEED_CURRENT { ROUGH_FEED_COUNTS } else { ROUGH_COUNTS };
+        self.rough = Rough { peak: d.linearity_limit, per_step: 1.0 / counts, key: rng.next_u64() };
+    }
+
     /// What the converter makes of a value, before noise and quantisation, in the value's unit.
     pub fn transfer(&self, value: f64) -> f64 {
         let u = (value * self.per_span).clamp(0.0, 1.0);
         // Peaks of one at 1/2, and at (3 ± √3)/6.
         let bow = 4.0 * u * (1.0 - u);
         let s_curve = 6.0 * 3_f64.sqrt() * u * (1.0 - u) * (1.0 - 2.0 * u);
-        value * self.gain + self.offset + self.bow * bow + self.s_curve * s_curve
+        let smooth = self.bow * bow + self.s_curve * s_curve;
+        value * self.gain + self.offset + smooth + self.rough.at(value * self.counts_per_unit)
     }
 
     /// Looks at a value: conversions are of this one until it looks again.
@@ -90,6 +108,27 @@ impl Converter {
         // To the nearest: a cast cuts off, and from here on there is nothing below zero.
         let rounded = (counts + FLOOR + 0.5) as i32 - FLOOR as i32;
         rounded.clamp(self.lowest, self.highest) as i16
+    }
+}
+
+/// A non-linearity in steps, each of which lies anywhere within a limit.
+#[derive(Clone, Copy, Debug, Default)]
+struct Rough {
+    peak: f64,
+    per_step: f64,
+    /// What the steps are drawn from.
+    key: u64,
+}
+
+impl Rough {
+    fn at(&self, counts: f64) -> f64 {
+        if self.peak == 0.0 {
+            return 0.0;
+        }
+        // Where in its step zero lies is by chance too.
+        let begin = (self.key >> 11) as f64 / (1u64 << 53) as f64;
+        let step = (counts * self.per_step + begin).floor() as i64;
+        self.peak * within(&mut Stream::seed_from_u64(self.key ^ step as u64), 1.0)
     }
 }
 
@@ -124,12 +163,15 @@ mod tests {
         for seed in 0..200 {
             let mut rng = stream(seed, Purpose::Converter);
             for d in describe_all().iter().filter(|d| d.interval_us > 0) {
-                let converter = Converter::draw(d, &mut rng);
-                for i in 0..=100 {
-                    let value = d.maximum * f64::from(i) / 100.0;
-                    let error = (converter.transfer(value) - value).abs();
-                    let limit = d.gain_limit * value + d.offset_limit + d.linearity_limit;
-                    assert!(error <= limit * (1.0 + 1e-9), "{} at {value}", d.channel);
+                let mut converter = Converter::draw(d, &mut rng);
+                for rough in [false, true] {
+                    for i in 0..=100 {
+                        let value = d.maximum * f64::from(i) / 100.0;
+                        let error = (converter.transfer(value) - value).abs();
+                        let limit = d.gain_limit * value + d.offset_limit + d.linearity_limit;
+                        assert!(error <= limit * (1.0 + 1e-9), "{} {rough} at {value}", d.channel);
+                    }
+                    converter.roughen(d, &mut rng);
                 }
             }
         }

@@ -25,6 +25,8 @@ pub enum Purpose {
     Reference = 7,
     /// How specimens of one load differ.
     Specimen = 8,
+    /// Errors of the converter that use its class up.
+    Rough = 9,
 }
 
 /// What is drawn from which number.

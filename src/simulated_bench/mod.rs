@@ -19,6 +19,7 @@ mod pulse_line;
 pub mod reference_meter;
 mod scans;
 pub mod served;
+pub mod truth;
 mod world;
 
 pub use beside::Neighbour;

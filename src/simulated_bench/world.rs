@@ -7,6 +7,7 @@ use super::draw::Stream;
 use super::module::Module;
 use super::parts::Parts;
 use super::pulse_line::PulseLine;
+use super::truth::{Order, Truth};
 use crate::jig::board::FeedDrive;
 use crate::signal::target::Position;
 
@@ -29,6 +30,8 @@ pub struct World {
     inverted: bool,
     /// Whether somebody swapped them on the way.
     swapped: bool,
+    /// What truly happened, where somebody wants to know.
+    truth: Option<Box<Truth>>,
 }
 
 impl World {
@@ -46,6 +49,7 @@ impl World {
             line: PulseLine::new(),
             inverted: false,
             swapped: parts.leads.feed_swapped,
+            truth: None,
         }
     }
 
@@ -68,7 +72,26 @@ impl World {
     /// Drives the feed.
     pub fn set_drive(&mut self, drive: FeedDrive) {
         self.hear_out();
+        let through_c = self.feed.through_c();
+        if let Some(truth) = &mut self.truth
+            && drive != self.feed.drive()
+        {
+            truth.started(self.now_us, through_c);
+            if drive == FeedDrive::Limited {
+                truth.starts(self.now_us, through_c);
+            }
+        }
         self.feed.set_drive(drive);
+    }
+
+    /// Keeps note of what truly happens from now on.
+    pub fn keep_truth(&mut self) {
+        self.truth = Some(Box::default());
+    }
+
+    /// What truly happened since it was kept.
+    pub fn truth(&self) -> Option<&Truth> {
+        self.truth.as_deref()
     }
 
     /// Swaps the wires of the feed at the jig.
@@ -80,6 +103,10 @@ impl World {
     /// The jig closes or opens a contact input.
     pub fn set_closure(&mut self, input: usize, closed: bool) {
         self.module.set_closure(input, closed, self.now_us, &self.feed);
+        if closed {
+            let to = if input.is_multiple_of(2) { Position::A } else { Position::B };
+            self.note_order(self.now_us, input / 2, to, true);
+        }
     }
 
     /// Moves the slider of the auxiliary supply.
@@ -104,7 +131,15 @@ impl World {
 
     /// Lets time pass up to `to_us`.
     pub fn advance(&mut self, to_us: u64) {
+        self.note();
+        self.pass(to_us);
+        self.note();
+    }
+
+    fn pass(&mut self, to_us: u64) {
         if to_us < self.still_until_us() {
+            // What flows goes on; nothing else does.
+            self.feed.advance(to_us.saturating_sub(self.now_us));
             self.now_us = to_us.max(self.now_us);
             return;
         }
@@ -128,12 +163,20 @@ impl World {
             }
             if let Some((_, output, to)) = command {
                 self.module.command(output, to, self.now_us, &self.feed);
+                self.note_order(self.now_us, output, to, false);
             }
             if self.module.next_us() <= self.now_us {
                 let (level, since_us) = self.line.standing();
                 let level = if self.inverted != self.swapped { level.inverted() } else { level };
                 self.module.look(level, self.now_us.saturating_sub(since_us), self.now_us);
-                self.module.turn(self.now_us, &mut self.feed, &mut self.loads);
+                self.note();
+                let contacts = self.truth.as_mut().map(|truth| &mut truth.contacts);
+                self.module.turn(self.now_us, &mut self.feed, &mut self.loads, contacts);
+                if let Some(truth) = &mut self.truth {
+                    truth.lamp(self.now_us, self.module.lamp_is_lit());
+                    self.loads.refresh();
+                }
+                self.note();
             } else if self.now_us >= to_us {
                 self.loads.refresh();
                 return;
@@ -164,6 +207,20 @@ impl World {
     fn hear_out(&mut self) {
         let heard = self.listen(self.now_us);
         debug_assert!(heard.is_none(), "a command was heard too late");
+    }
+
+    /// Takes note of what flows now, where that is kept.
+    fn note(&mut self) {
+        if let Some(mut truth) = self.truth.take() {
+            truth.see(self);
+            self.truth = Some(truth);
+        }
+    }
+
+    fn note_order(&mut self, at_us: u64, output: usize, to: Position, by_contact: bool) {
+        if let Some(truth) = &mut self.truth {
+            truth.orders.push(Order { at_us, output: output as u8 + 1, to, by_contact });
+        }
     }
 
     fn pass_loads(&mut self, span_us: u64) {

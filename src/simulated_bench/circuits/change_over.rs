@@ -46,6 +46,12 @@ impl ChangeOver {
         ChangeOver { common_s: 1.0 / parts.leads.common_ohm[k], contacts: [contact(0), contact(1)] }
     }
 
+    /// Lead to the common and contact, where one of its contacts is wired to this clamp, ohms.
+    pub fn path_ohm(&self, clamp: usize) -> Option<f64> {
+        let contact = self.contacts.iter().find(|c| c.clamp == clamp)?;
+        Some(1.0 / self.common_s + contact.ohm)
+    }
+
     /// Eliminates its three nodes: the common and both ends of the clamp leads.
     pub fn solve(&self, clamps: &[ClampCircuit; 8]) -> Solved {
         let mut solved = Solved::default();

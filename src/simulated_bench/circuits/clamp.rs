@@ -80,6 +80,11 @@ impl ClampCircuit {
         self.real_v = 0.0;
     }
 
+    /// Its lead, ohms.
+    pub fn lead_ohm(&self) -> f64 {
+        self.lead_ohm
+    }
+
     /// Conductance of the bypass as it stands, siemens.
     pub fn bypass_s(&self) -> f64 {
         if self.switches.bypass { self.bypass_s } else { 0.0 }

@@ -64,6 +64,8 @@ pub struct FeedCircuit {
     settled: bool,
     over_us: u64,
     tripped: bool,
+    /// Charge that has gone through the jig since boot, coulombs.
+    through_c: f64,
 }
 
 impl FeedCircuit {
@@ -96,6 +98,7 @@ impl FeedCircuit {
             settled: true,
             over_us: 0,
             tripped: false,
+            through_c: 0.0,
         }
     }
 
@@ -162,6 +165,11 @@ impl FeedCircuit {
         }
     }
 
+    /// Charge that has gone through the jig since boot, coulombs.
+    pub fn through_c(&self) -> f64 {
+        self.through_c
+    }
+
     /// Voltage on the module's rail, volts.
     pub fn rail_v(&self) -> f64 {
         (self.capacitor_v + self.esr_ohm * (self.flow.rectifier_a - self.drawn_a())).max(0.0)
@@ -218,10 +226,13 @@ impl FeedCircuit {
         let mut gone_us = 0;
         while gone_us < span_us {
             if self.settled {
+                self.through_c += (span_us - gone_us) as f64 * 1e-6 * self.flow.feed_a;
                 return span_us;
             }
             let h_us = self.step_us().min(span_us - gone_us);
+            let before_a = self.flow.feed_a;
             self.step(h_us);
+            self.through_c += h_us as f64 * 1e-6 * 0.5 * (before_a + self.flow.feed_a);
             gone_us += h_us;
             let alive = self.rail_v() > if self.alive { BROWN_OUT_V } else { POWER_UP_V };
             let changed = alive != self.alive;

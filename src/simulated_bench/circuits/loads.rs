@@ -80,6 +80,14 @@ impl LoadCircuit {
         }
     }
 
+    /// From the load supply's voltmeter to that of a clamp, through the contact that is wired to it
+    /// as if it were closed: lead to the common, contact, and clamp lead, ohms.
+    pub fn path_ohm(&self, clamp: usize) -> f64 {
+        let own = |output: &ChangeOver| output.path_ohm(clamp);
+        let before = self.outputs.iter().find_map(own).unwrap_or(f64::INFINITY);
+        before + self.clamps[clamp].lead_ohm()
+    }
+
     /// The jig's switches at a clamp.
     pub fn switches(&self, clamp: usize) -> Switches {
         self.clamps[clamp].switches

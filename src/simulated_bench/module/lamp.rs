@@ -30,6 +30,11 @@ impl StatusLamp {
         }
     }
 
+    /// Whether it is lit; of two, the first.
+    pub fn is_lit(&self) -> bool {
+        self.lit
+    }
+
     /// Goes dark.
     pub fn off(&mut self) {
         self.hz = 0.0;

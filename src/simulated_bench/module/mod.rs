@@ -11,6 +11,7 @@ use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
 use super::draw::{Stream, happens};
 use super::parts::{ModuleParts, Parts};
+use super::truth::ContactChange;
 use crate::signal::pulse::{Level, Stretch};
 #[cfg(test)]
 use crate::signal::target::Format;
@@ -189,8 +190,19 @@ impl Module {
         }
     }
 
-    /// Does what is due.
-    pub fn turn(&mut self, now_us: u64, feed: &mut FeedCircuit, loads: &mut LoadCircuit) {
+    /// Whether the status lamp is lit.
+    pub fn lamp_is_lit(&self) -> bool {
+        self.lamp.is_lit()
+    }
+
+    /// Does what is due. Contacts that change are told in `changed`, where that is kept.
+    pub fn turn(
+        &mut self,
+        now_us: u64,
+        feed: &mut FeedCircuit,
+        loads: &mut LoadCircuit,
+        mut changed: Option<&mut Vec<ContactChange>>,
+    ) {
         if matches!(self.life, Life::Booting { ready_us } if ready_us <= now_us) {
             self.boot(now_us, feed);
         }
@@ -206,7 +218,13 @@ impl Module {
             ) {
                 match effect {
                     Effect::Coil(p, on) => feed.set_coil(2 * k + p.index(), on),
-                    Effect::Contact(p, closed) => loads.set_contact(k, p.index(), closed),
+                    Effect::Contact(position, closed) => {
+                        loads.set_contact(k, position.index(), closed);
+                        if let Some(changed) = &mut changed {
+                            let output = k as u8 + 1;
+                            changed.push(ContactChange { at_us: now_us, output, position, closed });
+                        }
+                    }
                     Effect::Done => {
                         feed.set_coil(2 * k, false);
                         feed.set_coil(2 * k + 1, false);

@@ -1,0 +1,103 @@
+//! A value as time goes on: straight lines between points, jumps included.
+
+/// The course of a value.
+#[derive(Clone, Debug, Default)]
+pub struct Course {
+    /// Time in microseconds and value, in order of time; two at one time are a jump.
+    points: Vec<(u64, f64)>,
+}
+
+impl Course {
+    /// The value is this now; since it was last seen it went there in a straight line.
+    pub(super) fn see(&mut self, now_us: u64, value: f64) {
+        if let [.., (_, before), (last_us, last)] = &mut self.points[..]
+            && *last == value
+            && *before == value
+        {
+            *last_us = now_us;
+            return;
+        }
+        if self.points.last() != Some(&(now_us, value)) {
+            self.points.push((now_us, value));
+        }
+    }
+
+    /// The value at a time: that after a jump. `None` before it was first seen.
+    pub fn at(&self, t_us: u64) -> Option<f64> {
+        let after = self.points.partition_point(|p| p.0 <= t_us);
+        let &(from_us, from) = self.points.get(after.checked_sub(1)?)?;
+        let Some(&(to_us, to)) = self.points.get(after) else { return Some(from) };
+        Some(from + (to - from) * (t_us - from_us) as f64 / (to_us - from_us) as f64)
+    }
+
+    /// Its integral over a time, in value × seconds; nothing is added where it was not seen.
+    pub fn integral(&self, from_us: u64, to_us: u64) -> f64 {
+        let first = self.points.partition_point(|p| p.0 <= from_us).saturating_sub(1);
+        let lines = self.points[first..].windows(2).take_while(|line| line[0].0 < to_us);
+        let mut sum = 0.0;
+        for line in lines {
+            let [(a_us, a), (b_us, b)] = [line[0], line[1]];
+            let (begin_us, end_us) = (a_us.max(from_us), b_us.min(to_us));
+            if begin_us < end_us {
+                let slope = (b - a) / (b_us - a_us) as f64;
+                let middle = 0.5 * ((begin_us - a_us) as f64 + (end_us - a_us) as f64);
+                sum += (a + slope * middle) * (end_us - begin_us) as f64;
+            }
+        }
+        sum * 1e-6
+    }
+
+    /// Its mean over a time.
+    pub fn mean(&self, from_us: u64, to_us: u64) -> f64 {
+        self.integral(from_us, to_us) / ((to_us - from_us) as f64 * 1e-6)
+    }
+
+    /// The highest mean over so long a time between two instants.
+    ///
+    /// The mean is looked at wherever one of its ends meets a point of the course: between these it
+    /// is a parabola at most, and the points lie close where the value moves.
+    pub fn highest_mean(&self, width_us: u64, from_us: u64, to_us: u64) -> f64 {
+        let first = self.points.partition_point(|p| p.0 < from_us);
+        let ends = self.points[first..].iter().map(|p| p.0).take_while(|&t| t <= to_us);
+        ends.flat_map(|t| [Some(t), t.checked_sub(width_us)])
+            .flatten()
+            .filter(|&t| t >= from_us && t + width_us <= to_us)
+            .map(|t| self.mean(t, t + width_us))
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Up to 2 in 10 µs, there for 10 µs, and at once down to 1.
+    fn course() -> Course {
+        let mut c = Course::default();
+        for (t, v) in [(0, 0.0), (10, 2.0), (12, 2.0), (17, 2.0), (20, 2.0), (20, 1.0), (40, 1.0)] {
+            c.see(t, v);
+        }
+        c
+    }
+
+    #[test]
+    fn lines_and_jumps() {
+        let c = course();
+        assert_eq!(c.points.len(), 5);
+        for (t, v) in [(0, 0.0), (5, 1.0), (15, 2.0), (20, 1.0), (30, 1.0), (99, 1.0)] {
+            assert_eq!(c.at(t), Some(v), "{t}");
+        }
+        assert_eq!(Course::default().at(5), None);
+    }
+
+    /// Closed form: a triangle, a rectangle, and a lower rectangle.
+    #[test]
+    fn integrals_and_means() {
+        let c = course();
+        assert!((c.integral(0, 40) - (10.0 + 20.0 + 20.0) * 1e-6).abs() < 1e-18);
+        assert!((c.integral(5, 30) - (7.5 + 20.0 + 10.0) * 1e-6).abs() < 1e-18);
+        assert!((c.mean(15, 25) - 1.5).abs() < 1e-12);
+        assert!((c.highest_mean(5, 0, 40) - 2.0).abs() < 1e-12);
+        assert!((c.highest_mean(12, 0, 40) - (8.0 * 2.0 + 4.0 * 1.6) / 12.0).abs() < 0.2);
+    }
+}
