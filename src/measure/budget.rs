@@ -72,13 +72,23 @@ pub struct Line {
     pub standard: f64,
     /// Degrees of freedom; infinite for a limit that is taken as certain.
     pub dof: f64,
+    /// Fourth cumulant of the distribution; see [`Component::cumulant`].
+    pub cumulant: f64,
+}
+
+/// What the contributions of one source add up to.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+struct Sums {
+    variance: f64,
+    /// Sum of u⁴/ν.
+    weight: f64,
+    cumulant: f64,
 }
 
 /// The contributions to an uncertainty, by source.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Budget {
-    /// For each source its variance, and the sum of u⁴/ν.
-    sums: [(f64, f64); COUNT],
+    sums: [Sums; COUNT],
 }
 
 impl Budget {
@@ -91,10 +101,11 @@ impl Budget {
 
     /// Adds one more uncorrelated contribution.
     pub fn add(&mut self, component: &Component) {
-        let (variance, weight) = &mut self.sums[component.source as usize];
-        *variance += component.standard * component.standard;
+        let sums = &mut self.sums[component.source as usize];
+        sums.variance += component.standard * component.standard;
+        sums.cumulant += component.cumulant;
         if component.dof.is_finite() && component.dof > 0.0 {
-            *weight += component.standard.powi(4) / component.dof;
+            sums.weight += component.standard.powi(4) / component.dof;
         }
     }
 
@@ -102,8 +113,9 @@ impl Budget {
     #[must_use]
     pub fn plus(mut self, other: &Budget) -> Self {
         for (own, more) in self.sums.iter_mut().zip(&other.sums) {
-            own.0 += more.0;
-            own.1 += more.1;
+            own.variance += more.variance;
+            own.weight += more.weight;
+            own.cumulant += more.cumulant;
         }
         self
     }
@@ -111,36 +123,39 @@ impl Budget {
     /// The budget of the same quantity in another unit, `factor` of which make one of the present.
     #[must_use]
     pub fn scaled(mut self, factor: f64) -> Self {
-        for (variance, weight) in &mut self.sums {
-            *variance *= factor.powi(2);
-            *weight *= factor.powi(4);
+        for sums in &mut self.sums {
+            sums.variance *= factor.powi(2);
+            sums.weight *= factor.powi(4);
+            sums.cumulant *= factor.powi(4);
         }
         self
     }
 
     /// Combined standard uncertainty.
     pub fn standard(&self) -> f64 {
-        self.sums.iter().fold(0.0, |sum, (variance, _)| sum + variance).sqrt()
+        self.sums.iter().fold(0.0, |sum, s| sum + s.variance).sqrt()
     }
 
     /// Effective degrees of freedom.
     pub fn dof(&self) -> f64 {
-        let variance: f64 = self.sums.iter().map(|(variance, _)| variance).sum();
-        degrees(variance, self.sums.iter().map(|(_, weight)| weight).sum())
+        let variance: f64 = self.sums.iter().map(|s| s.variance).sum();
+        degrees(variance, self.sums.iter().map(|s| s.weight).sum())
     }
 
     /// The lines that contribute anything.
     pub fn lines(&self) -> impl Iterator<Item = Line> + '_ {
-        Source::ALL.iter().zip(&self.sums).filter(|(_, (variance, _))| *variance > 0.0).map(
-            |(&source, &(variance, weight))| Line {
+        Source::ALL.iter().zip(&self.sums).filter(|(_, s)| s.variance > 0.0).map(|(&source, s)| {
+            Line {
                 source,
-                standard: variance.sqrt(),
-                dof: degrees(variance, weight),
-            },
-        )
+                standard: s.variance.sqrt(),
+                dof: degrees(s.variance, s.weight),
+                cumulant: s.cumulant,
+            }
+        })
     }
 
-    /// Reads a budget that [`Display`](fmt::Display) wrote; `None` when the text is none.
+    /// Reads a budget that [`Display`](fmt::Display) wrote; `None` when the text is none. The text
+    /// does not tell the shapes of distributions: all count as normal.
     pub fn parse(text: &str) -> Option<Self> {
         let mut budget = Budget::default();
         for line in text.split(';').map(str::trim).filter(|line| !line.is_empty()) {
@@ -156,7 +171,7 @@ impl Budget {
             if words.next().is_some() || !(standard.is_finite() && standard >= 0.0 && dof > 0.0) {
                 return None;
             }
-            budget.add(&Component { standard, dof, source });
+            budget.add(&Component::type_a(standard, dof).from(source));
         }
         Some(budget)
     }

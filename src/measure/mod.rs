@@ -7,6 +7,7 @@ pub mod blinking;
 pub mod budget;
 pub mod change_over;
 pub mod contact;
+pub mod coverage;
 pub mod crossing;
 pub mod lamp;
 pub mod level;

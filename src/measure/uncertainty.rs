@@ -14,6 +14,9 @@ pub const NORMAL_95: f64 = 1.959_963_984_540_054;
 /// by less than 3 in 10,000.
 const MANY: f64 = 4_000.0;
 
+/// Fourth cumulant of a rectangular distribution whose standard deviation is 1.
+pub(super) const RECTANGLE: f64 = -1.2;
+
 /// One contribution to an uncertainty, its sensitivity coefficient already applied.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Component {
@@ -21,6 +24,9 @@ pub struct Component {
     pub standard: f64,
     /// Degrees of freedom; infinite for a limit that is taken as certain.
     pub dof: f64,
+    /// Fourth cumulant of its distribution: 0 for a normal one. It tells how rectangular the sum of
+    /// several contributions still is.
+    pub cumulant: f64,
     /// Where it comes from.
     pub source: Source,
 }
@@ -28,7 +34,7 @@ pub struct Component {
 impl Component {
     /// A type A contribution.
     pub const fn type_a(standard: f64, dof: f64) -> Self {
-        Component { standard, dof, source: Source::Other }
+        Component { standard, dof, cumulant: 0.0, source: Source::Other }
     }
 
     /// The same contribution, from a source.
@@ -39,12 +45,13 @@ impl Component {
 
     /// A quantity known to lie within ± `half_width`, anywhere in it.
     pub fn rectangular(half_width: f64) -> Self {
-        Component::standard(half_width.abs() / 3f64.sqrt())
+        let standard = half_width.abs() / 3f64.sqrt();
+        Component { cumulant: RECTANGLE * standard.powi(4), ..Component::standard(standard) }
     }
 
     /// A type B contribution of known standard uncertainty.
     pub const fn standard(standard: f64) -> Self {
-        Component { standard, dof: f64::INFINITY, source: Source::Other }
+        Component::type_a(standard, f64::INFINITY)
     }
 }
 

@@ -250,7 +250,8 @@ fn common(taken: &[Taken], mean_a: f64, voltage_v: f64) -> Estimate {
     let shared = |estimate: &Estimate| {
         let mut budget = Budget::default();
         for line in estimate.budget.lines().filter(|line| line.source != Source::Noise) {
-            budget.add(&Component { standard: line.standard, dof: line.dof, source: line.source });
+            let part = Component::type_a(line.standard, line.dof).from(line.source);
+            budget.add(&Component { cumulant: line.cumulant, ..part });
         }
         budget
     };
@@ -265,7 +266,7 @@ fn common(taken: &[Taken], mean_a: f64, voltage_v: f64) -> Estimate {
     let moved = taken.iter().map(|t| t.moved_a.abs()).fold(0.0, f64::max);
     let apart = taken.iter().map(|t| (t.voltage.value / voltage_v).ln().abs()).fold(0.0, f64::max);
     Estimate::of(mean_a, current)
-        .with(Component { standard: by_voltage, dof: voltage.dof(), source: Source::Supply })
+        .with(Component::type_a(by_voltage, voltage.dof()).from(Source::Supply))
         .with(Component::rectangular(mean_a * apart).from(Source::Supply))
         .with(Component::rectangular(moved / 2.0).from(Source::Unsettled))
 }
