@@ -8,13 +8,18 @@
 //! A bounce can be shorter than a point of the record. Where a point is the mean of several
 //! conversions, a closure that lasts just one of them still shows as part of the level. So a change
 //! is a swing by more than half a conversion's share, from one turning point of the waveform to the
-//! next; a slow edge or a decaying inrush has no turning points and makes no bounce.
+//! next; a slow edge or a decaying inrush has no turning points and makes no bounce. A closure (or
+//! an opening) into which no conversion falls is none: nobody can tell when it was, so it is no part
+//! of what is measured.
 
+use super::budget::{Budget, Source};
 use super::mean::Mean;
 use super::record::{Record, Trace};
 use super::settled::tail;
-use super::transition::interpolate;
 use super::uncertainty::{Component, Estimate};
+use edge::{Course, Edge};
+
+mod edge;
 
 /// A swing below so many standard deviations of the noise is no change.
 const LEAST_SWING: f64 = 10.0;
@@ -33,28 +38,25 @@ const CLOCK_US: f64 = 1.0;
 pub struct Instant {
     /// Time after the trigger, in microseconds.
     pub us: f64,
-    /// Its standard uncertainty, in microseconds.
-    pub standard_us: f64,
+    /// What its uncertainty is made of, in microseconds.
+    pub budget: Budget,
 }
 
 impl Instant {
     /// From an earlier instant to this one, in seconds.
     pub fn since(&self, earlier: &Instant) -> Estimate {
-        Estimate::new(
-            self.us - earlier.us,
-            &[Component::standard(self.standard_us), Component::standard(earlier.standard_us)],
-        )
-        .scaled(1e-6)
+        Estimate::of(self.us - earlier.us, self.budget.plus(&earlier.budget)).scaled(1e-6)
     }
 
     /// From the trigger (or another moment known to the clock) to this instant, in seconds.
     pub fn after(&self, moment_us: f64) -> Estimate {
-        Estimate::new(
-            self.us - moment_us,
-            &[Component::standard(self.standard_us), Component::rectangular(CLOCK_US)],
-        )
-        .scaled(1e-6)
+        Estimate::of(self.us - moment_us, self.budget).with(clock()).scaled(1e-6)
     }
+}
+
+/// What the jig's clock rounds away.
+fn clock() -> Component {
+    Component::rectangular(CLOCK_US).from(Source::Clock)
 }
 
 /// How one contact changed.
@@ -94,7 +96,7 @@ impl ChangeOver {
     /// shorter than the time between two conversions can stay unseen: that time is its uncertainty.
     pub fn bounce(&self) -> Option<Estimate> {
         let closed = self.closed?;
-        let unseen = Component::rectangular(self.interval_s);
+        let unseen = Component::rectangular(self.interval_s).from(Source::Sampling);
         Some(if closed.count <= 1 {
             Estimate::new(0.0, &[unseen])
         } else {
@@ -193,65 +195,6 @@ impl Ends {
     }
 }
 
-/// A waveform on the way from its level before (0) to its level after (1).
-struct Course<'a> {
-    values: &'a [f32],
-    before: f64,
-    span: f64,
-    /// Standard deviation of the noise.
-    noise: f64,
-    /// Conversions in one point.
-    average: f64,
-    /// A smaller swing is no change.
-    swing: f64,
-}
-
-/// Where a rise passes half-way, in points: the place, the half-width of a rectangle that holds it,
-/// and the standard uncertainty by noise.
-struct Edge {
-    at: f64,
-    half_width: f64,
-    noise: f64,
-}
-
-impl Course<'_> {
-    fn share(&self, index: usize) -> f64 {
-        (f64::from(self.values[index]) - self.before) / self.span
-    }
-
-    /// The edge of the rise that begins at the turning point `low`.
-    fn edge(&self, low: usize) -> Edge {
-        if self.share(low) >= 0.5 {
-            // An opening shorter than a point: the contact is closed again at the point's end.
-            return Edge { at: low as f64 + 0.5, half_width: 0.5, noise: 0.0 };
-        }
-        let mut high = low;
-        for i in low..self.values.len() - 1 {
-            let (here, next) = (self.share(i), self.share(i + 1));
-            if here < 0.5 && next >= 0.5 {
-                let around = self.share((i + 2).min(self.values.len() - 1))
-                    - self.share(i.saturating_sub(1));
-                // Within an abrupt edge the conversions tell, not the points; the interpolation
-                // between points of which one is split by the edge adds up to 0.09 of a point. On
-                // a slow edge the interpolation is as good as noise and slope allow.
-                let split = if self.average > 1.0 { 0.09 } else { 0.0 };
-                return Edge {
-                    at: i as f64 + interpolate(here, next, 0.5),
-                    half_width: around.clamp(0.0, 1.0) * (0.5 / self.average + split),
-                    noise: (self.noise / (next - here)).min(1.0),
-                };
-            }
-            if next > self.share(high) {
-                high = i + 1;
-            } else if next < self.share(high) - self.swing {
-                break;
-            }
-        }
-        // A closure shorter than a point: somewhere in it.
-        Edge { at: high as f64, half_width: 0.5, noise: 0.0 }
-    }
-}
-
 /// All changes of a trace from the level before to the level after.
 fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<Changes> {
     let span = ends.after - ends.before;
@@ -259,16 +202,16 @@ fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<
     let average = f64::from(record.average.max(1));
     let swing = (0.5 / average).max(LEAST_SWING * noise).min(0.9);
     let course = Course { values: &trace.values, before: ends.before, span, noise, average, swing };
-    let instant = |edge: Edge| {
+    let instant = |edge: &Edge| {
         let interval_us = f64::from(record.interval_us);
         let components = [
-            Component::rectangular(edge.half_width * interval_us),
-            Component::standard(edge.noise * interval_us),
-            Component::rectangular(CLOCK_US),
+            Component::rectangular(edge.half_width * interval_us).from(Source::Sampling),
+            Component::standard(edge.noise * interval_us).from(Source::Threshold),
+            clock(),
         ];
         Instant {
             us: record.time_us(0) + edge.at * interval_us + trace.skew_us,
-            standard_us: Estimate::new(0.0, &components).standard,
+            budget: Budget::of(&components),
         }
     };
 
@@ -283,11 +226,13 @@ fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<
             turn = i;
         } else if (here - there).abs() > swing {
             if !rising {
-                let at = instant(course.edge(turn));
-                found = Some(match found {
-                    None => Changes { first: at, last: at, count: 1 },
-                    Some(before) => Changes { last: at, count: before.count + 1, ..before },
-                });
+                for edge in course.edges(turn) {
+                    let at = instant(&edge);
+                    found = Some(match found {
+                        None => Changes { first: at, last: at, count: 1 },
+                        Some(before) => Changes { last: at, count: before.count + 1, ..before },
+                    });
+                }
             }
             rising = !rising;
             turn = i;
