@@ -333,9 +333,14 @@ impl Capture {
     }
 }
 
-/// The mean of so many counts, rounded to the nearest, halves away from zero.
+/// The mean of so many counts, rounded to the nearest, halves to the even one: of two conversions every
+/// other sum is a half, and always the same way they would add up.
 fn mean(sum: i32, of: i32) -> i16 {
-    let half = of / 2;
-    let rounded = if sum < 0 { (sum - half) / of } else { (sum + half) / of };
-    rounded as i16
+    let (whole, left) = (sum.div_euclid(of), sum.rem_euclid(of));
+    let up = match (2 * left).cmp(&of) {
+        core::cmp::Ordering::Less => 0,
+        core::cmp::Ordering::Equal => whole & 1,
+        core::cmp::Ordering::Greater => 1,
+    };
+    (whole + up) as i16
 }

@@ -3,6 +3,7 @@
 use super::board::{Board, FeedDrive, Supply};
 use super::overload::{self, Overload};
 use super::sensor::Sensor;
+use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, LOAD_TOTAL};
 use crate::wire::error::{Error, ErrorCode};
 
@@ -12,8 +13,6 @@ pub const LIMIT_A: f64 = 0.25;
 pub const FEED_OVERLOAD: (f64, u64) = (1.0, 100_000);
 /// Overload of the load supply after reset: amperes, microseconds.
 pub const LOADS_OVERLOAD: (f64, u64) = (4.0, 100_000);
-/// How often the soft start looks at the current, in microseconds.
-const START_PERIOD_US: u64 = 1_000;
 /// The soft start ends when the current has stayed below this share of the limit …
 const SETTLED_SHARE: f64 = 0.8;
 /// … for so long, in microseconds.
@@ -35,7 +34,7 @@ pub struct Charge {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Feed {
     Off,
-    Starting { began_us: u64, looked_us: u64, settled_since_us: Option<u64> },
+    Starting { began_us: u64, looked_us: u64, current_a: f64, settled_since_us: Option<u64> },
     On,
 }
 
@@ -174,9 +173,13 @@ impl Power {
         match supply {
             Supply::Feed => {
                 self.charge = Charge::default();
-                self.feed =
-                    Feed::Starting { began_us: now_us, looked_us: now_us, settled_since_us: None };
                 board.set_feed(FeedDrive::Limited);
+                self.feed = Feed::Starting {
+                    began_us: now_us,
+                    looked_us: now_us,
+                    current_a: sensor.map_or(0.0, |sensor| sensor.read(board)),
+                    settled_since_us: None,
+                };
             }
             Supply::Loads => {
                 self.loads_on = true;
@@ -266,23 +269,26 @@ impl Power {
     pub fn wake_us(&self) -> u64 {
         let looks = if self.feed != Feed::Off || self.loads_on { self.look_us } else { u64::MAX };
         match self.feed {
-            Feed::Starting { looked_us, .. } => looks.min(looked_us + START_PERIOD_US),
+            Feed::Starting { looked_us, .. } => looks.min(looked_us + CHARGE_PERIOD_US),
             _ => looks,
         }
     }
 
-    /// One look of the soft start; true when it has taken too long.
+    /// One look of the soft start; true when it has taken too long. The charge is added up by the
+    /// trapezoidal rule.
     fn start_fails<B: Board>(&mut self, now_us: u64, board: &mut B) -> bool {
-        let (Feed::Starting { began_us, looked_us, settled_since_us }, Some(sensor)) =
+        let (Feed::Starting { began_us, looked_us, current_a, settled_since_us }, Some(sensor)) =
             (self.feed, self.feed_current)
         else {
             return false;
         };
-        if now_us < looked_us + START_PERIOD_US {
+        if now_us < looked_us + CHARGE_PERIOD_US {
             return false;
         }
+        let before_a = current_a;
         let current_a = sensor.read(board);
-        self.charge.charge_c += current_a.max(0.0) * (now_us - looked_us) as f64 * 1e-6;
+        let between_s = (now_us - looked_us) as f64 * 1e-6;
+        self.charge.charge_c += 0.5 * (before_a + current_a) * between_s;
         self.charge.duration_us = now_us - began_us;
         let settled_since_us = (current_a < SETTLED_SHARE * self.limit_a)
             .then_some(settled_since_us.unwrap_or(now_us));
@@ -293,7 +299,7 @@ impl Power {
             board.set_feed(FeedDrive::Full);
             return false;
         }
-        self.feed = Feed::Starting { began_us, looked_us: now_us, settled_since_us };
+        self.feed = Feed::Starting { began_us, looked_us: now_us, current_a, settled_since_us };
         now_us - began_us >= START_MAX_US
     }
 

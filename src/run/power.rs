@@ -18,6 +18,7 @@ use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::script::plan::{LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Position};
+use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
 use core::time::Duration;
 
@@ -143,7 +144,10 @@ fn read_charge(
     let charge = course.correction(FEED_CURRENT).map_or(charge, |c| c.correct_sum(time_s, charge));
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
     let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
-    let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity]);
+    // At its end the limited current may fall at once, anywhere between two looks of the jig.
+    let jump = limit_a * CHARGE_PERIOD_US as f64 * 1e-6 / 2.0;
+    let sampling = Component::rectangular(jump).from(Source::Sampling);
+    let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity, sampling]);
     let mut taken = Taken::new(Quantity::StartCharge, Some(estimate), window);
     taken.facts = Facts { tripped: is_tripped, ..course.known.facts };
     if is_tripped {

@@ -109,6 +109,10 @@ pub const LINE_MAX: usize = 512;
 /// How many commands for the feed may wait in the jig, the one that goes out included.
 pub const COMMANDS_MAX: usize = 8;
 
+/// How often the jig looks at the current of a soft start, in microseconds. The charge is added up
+/// from straight lines between these looks.
+pub const CHARGE_PERIOD_US: u64 = 100;
+
 /// The largest block of samples that one answer to a *sealed* line carries, in bytes.
 pub const SEALED_BLOCK_MAX: usize = 4096;
 

@@ -161,7 +161,11 @@ fn means_are_rounded_to_the_nearest() {
     });
     rig.say("ROUT:SCAN (@2,101);:SENS:SWE:POIN 3;TINT 400 us;:SENS:AVER:COUN 4;:INIT");
     rig.run_us(30_000);
-    assert_eq!(block(&mut rig, 1), [2, -2, 2, -2, 2, -2], "1.5, halves away from zero");
+    assert_eq!(block(&mut rig, 1), [2, -2, 2, -2, 2, -2], "1.5, halves to the even number");
+    // Sums of 1 and 5 in turn: 0.5 and 2.5.
+    rig.say("SENS:SWE:POIN 4;TINT 200 us;:SENS:AVER:COUN 2;:INIT");
+    rig.run_us(30_000);
+    assert_eq!(block(&mut rig, 1), [0, 0, 2, -2, 0, 0, 2, -2], "halves to the even number");
 }
 
 #[test]
