@@ -6,10 +6,13 @@
 //! stretch left out that could hide a change splits the record. Rate and duty are taken over whole
 //! cycles only.
 
+use super::budget::Source;
 use super::level::StateLevels;
 use super::uncertainty::{Component, Estimate};
+use contributions::Contributions;
 use std::ops::Range;
 
+mod contributions;
 mod levels;
 mod runs;
 
@@ -52,13 +55,18 @@ pub enum NoRhythm {
 /// Cycles may differ by this share of their mean before it is no rhythm.
 const REGULAR: f64 = 0.35;
 
+/// By how much of a point a lamp may be slower to go on than to go off, as a limit (common practice, no
+/// source). It is the same in every blink, so it does not average out; and it does not change the rate.
+const LAG: f64 = 0.1;
+
 /// How many points are averaged into one, tried in turn: two lamps that differ by little need it.
 const WIDTHS: [usize; 4] = [1, 2, 4, 8];
 
 /// Finds the rhythm.
 ///
-/// `suspect` are the parts of the record in which something else draws current as well; the levels
-/// are not taken from there. `resolution` is the value of one count.
+/// Each value is the mean of `average` conversions. `suspect` are the parts of the record in which
+/// something else draws current as well; the levels are not taken from there. `resolution` is the
+/// value of one count.
 ///
 /// Levels that do not stand clear of the noise tell nothing: a sample could be taken for one of the
 /// other level. Then neighbours are averaged, as far as that leaves the lamp its changes.
@@ -68,14 +76,16 @@ const WIDTHS: [usize; 4] = [1, 2, 4, 8];
 pub fn rhythm(
     values: &[f32],
     interval_us: u32,
+    average: u16,
     suspect: &[Range<usize>],
     resolution: f64,
 ) -> Result<Rhythm, NoRhythm> {
+    let average = f64::from(average.max(1));
     let mut found = levels::two_levels(values, suspect, resolution);
     if let Ok(levels) = found
         && levels.are_clear
     {
-        return of_levels(values, interval_us, &levels);
+        return of_levels(values, interval_us, average, &levels);
     }
     for width in WIDTHS.into_iter().skip(1) {
         let wide = averaged(values, width);
@@ -87,7 +97,7 @@ pub fn rhythm(
         if let Ok(levels) = levels
             && levels.are_clear
         {
-            return of_levels(&wide, interval_us * width as u32, &levels);
+            return of_levels(&wide, interval_us * width as u32, average * width as f64, &levels);
         }
         if found.is_err() && levels.is_ok() {
             found = levels;
@@ -105,28 +115,46 @@ fn averaged(values: &[f32], width: usize) -> Vec<f32> {
 fn of_levels(
     values: &[f32],
     interval_us: u32,
+    average: f64,
     levels: &levels::Levels,
 ) -> Result<Rhythm, NoRhythm> {
-    let mut sums = Sums { shortest: f64::INFINITY, ..Sums::default() };
-    for stretch in runs::stretches(values, levels) {
-        sums.add(&stretch);
-    }
+    let mut stretches = runs::stretches(values, levels, average);
+    let mut sums = Sums::of(&stretches);
     if sums.cycles < 2 {
         return Err(NoRhythm::TooFewCycles);
     }
     if !sums.are_regular() {
         return Err(NoRhythm::Irregular);
     }
+    // The cycles whose changes were all seen tell more than all of them.
+    let seen: Vec<Vec<runs::Change>> =
+        stretches.iter().flat_map(|s| s.split(|c| c.hidden)).map(<[_]>::to_vec).collect();
+    let of_seen = Sums::of(&seen);
+    if of_seen.cycles >= 2 {
+        (stretches, sums) = (seen, of_seen);
+    }
     let interval_s = f64::from(interval_us) * 1e-6;
     let total = sums.whole;
     let rate = sums.cycles as f64 / (total * interval_s);
     let duty = sums.on / total;
+    let mut parts = Contributions::default();
+    stretches.iter().for_each(|s| parts.add(whole_cycles_of(s), duty));
+    let of_rate = parts.of_rate.budget().scaled(rate / total);
+    let mut of_duty = parts.of_duty.budget().scaled(1.0 / total);
+    let lag = LAG * sums.cycles as f64 / total;
+    of_duty.add(&Component::rectangular(lag).from(Source::Threshold));
     Ok(Rhythm {
-        rate: Estimate::new(rate, &[Component::standard(rate * sums.ends_variance.sqrt() / total)]),
-        duty: Estimate::new(duty, &[Component::standard(sums.on_variance.sqrt() / total)]),
+        rate: Estimate::of(rate, of_rate),
+        duty: Estimate::of(duty, of_duty),
         cycles: sums.cycles,
         step: levels.high - levels.low,
     })
+}
+
+/// The changes of a stretch from its first one to the last one of the same direction; none where there
+/// is no whole cycle.
+fn whole_cycles_of(changes: &[runs::Change]) -> &[runs::Change] {
+    if changes.len() < 3 { &[] } else { &changes[..=2 * ((changes.len() - 1) / 2)] }
 }
 
 /// The part of a quiet record that holds whole cycles, as many as there are (one at least), with
@@ -140,7 +168,7 @@ pub fn whole_cycles(
     resolution: f64,
 ) -> Result<(Range<usize>, StateLevels), NoRhythm> {
     let levels = levels::two_levels(values, &[], resolution)?;
-    let stretches = runs::stretches(values, &levels);
+    let stretches = runs::stretches(values, &levels, 1.0);
     let changes = stretches
         .iter()
         .max_by_key(|s| s.len())
@@ -171,30 +199,27 @@ struct Sums {
     shortest: f64,
     longest: f64,
     on: f64,
-    ends_variance: f64,
-    on_variance: f64,
 }
 
 impl Sums {
+    fn of(stretches: &[Vec<runs::Change>]) -> Self {
+        let mut sums = Sums { shortest: f64::INFINITY, ..Sums::default() };
+        stretches.iter().for_each(|stretch| sums.add(stretch));
+        sums
+    }
+
     /// Adds the whole cycles of one stretch, from its first change to the last one of the same
     /// direction.
     fn add(&mut self, changes: &[runs::Change]) {
-        if changes.len() < 3 {
-            return;
-        }
-        let count = (changes.len() - 1) / 2;
-        let used = &changes[..=2 * count];
-        for cycle in used.windows(3).step_by(2) {
+        for cycle in whole_cycles_of(changes).windows(3).step_by(2) {
             let whole = cycle[2].at - cycle[0].at;
             let first = cycle[1].at - cycle[0].at;
             self.on += if cycle[0].to_high { first } else { whole - first };
             self.whole += whole;
             self.shortest = self.shortest.min(whole);
             self.longest = self.longest.max(whole);
+            self.cycles += 1;
         }
-        self.cycles += count;
-        self.ends_variance += used[0].variance + used[2 * count].variance;
-        self.on_variance += used.iter().map(|c| c.variance).sum::<f64>();
     }
 
     /// Whether no cycle is much shorter or longer than they are on the average: one that is was

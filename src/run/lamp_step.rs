@@ -56,7 +56,8 @@ pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
         let part = longest_part(&record, &watch);
         let suspect = suspect_in(&record, &watch, &part);
-        rhythm(&trace.values[part], record.interval_us, &suspect, trace.class.resolution)
+        let (values, resolution) = (&trace.values[part], trace.class.resolution);
+        rhythm(values, record.interval_us, record.average, &suspect, resolution)
     });
     let is_inverted = course.known.feed == Feed::On(Polarity::Inverted);
     let sheet = &course.plan.module;

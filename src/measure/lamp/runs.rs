@@ -2,17 +2,17 @@
 
 use super::levels::Levels;
 
-/// How much of a point a lamp may take to change, and a jig between two conversions, as a limit
-/// (common practice, no source).
-const SHARPNESS: f64 = 0.1;
-
 /// A change of the lamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Change {
     /// When, in samples.
     pub at: f64,
-    /// Variance of that, in samples squared.
-    pub variance: f64,
+    /// Its standard uncertainty by noise, in samples.
+    pub noise: f64,
+    /// Half-width of what the time between conversions or samples leaves open, in samples.
+    pub half_width: f64,
+    /// Whether something else drew current meanwhile, so that the samples do not tell when it came.
+    pub hidden: bool,
     /// Whether it went on.
     pub to_high: bool,
 }
@@ -32,7 +32,7 @@ impl Run {
 }
 
 /// The changes, in stretches within which none can have been missed.
-pub(super) fn stretches(values: &[f32], levels: &Levels) -> Vec<Vec<Change>> {
+pub(super) fn stretches(values: &[f32], levels: &Levels, average: f64) -> Vec<Vec<Change>> {
     let runs = runs(values, levels);
     let longest_gap = (shortest_phase(&runs) / 2.0).max(2.0);
     let mut stretches = vec![Vec::new()];
@@ -42,7 +42,8 @@ pub(super) fn stretches(values: &[f32], levels: &Levels) -> Vec<Vec<Change>> {
         if gap as f64 > longest_gap {
             stretches.push(Vec::new());
         } else if a.high != b.high {
-            stretches.last_mut().expect("never empty").push(change(values, levels, &a, &b));
+            let change = change(values, levels, average, &a, &b);
+            stretches.last_mut().expect("never empty").push(change);
         }
     }
     stretches
@@ -52,21 +53,22 @@ pub(super) fn stretches(values: &[f32], levels: &Levels) -> Vec<Vec<Change>> {
 ///
 /// Averaged points: the share that each point has of the higher level says for how long it was
 /// there. So the points on either side and the one between them tell when the change came, wherever
-/// in a point that was.
-fn change(values: &[f32], levels: &Levels, a: &Run, b: &Run) -> Change {
+/// in a point that was, to the time between two conversions. `average` is how many make a point.
+fn change(values: &[f32], levels: &Levels, average: f64, a: &Run, b: &Run) -> Change {
     let around = &values[a.to - 1..=b.from];
     let shares = around.iter().map(|&v| (f64::from(v) - levels.low) / (levels.high - levels.low));
     let is_between = shares.clone().all(|share| (-0.5..=1.5).contains(&share));
-    let (at, variance) = if around.len() <= 3 && is_between {
+    let hidden = around.len() > 3 || !is_between;
+    let (at, noise, half_width) = if !hidden {
         let high: f64 = shares.sum();
         let at = if b.high { b.from as f64 + 0.5 - high } else { a.to as f64 - 1.5 + high };
         let noise = levels.share_noise * (around.len() as f64).sqrt();
-        (at, noise * noise + SHARPNESS * SHARPNESS / 3.0)
+        (at, noise, 0.5 / average)
     } else {
         let spread = (b.from - a.to + 1) as f64 / 2.0;
-        ((a.to as f64 + b.from as f64 - 1.0) / 2.0, spread * spread / 3.0)
+        ((a.to as f64 + b.from as f64 - 1.0) / 2.0, 0.0, spread)
     };
-    Change { at, variance, to_high: b.high }
+    Change { at, noise, half_width, hidden, to_high: b.high }
 }
 
 /// Runs of samples near one of the levels; runs of a single sample beside a foreign one are edges

@@ -4,6 +4,7 @@ use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
 const INTERVAL_US: u32 = 10_000;
+const AVERAGE: u16 = 20;
 
 /// Feed current averaged over 10 ms points: idle, a lamp, coil pulses every `every` seconds.
 fn feed(rate: f64, duty: f64, noise: f64, seconds: f64, every: Option<f64>) -> Vec<f32> {
@@ -35,7 +36,8 @@ fn check(found: &Rhythm, rate: f64, duty: f64) {
 #[test]
 fn rate_and_duty_of_a_quiet_record() {
     for (rate, duty) in [(1.0, 0.5), (2.3, 0.25), (0.7, 0.9), (3.7, 0.5)] {
-        let found = rhythm(&feed(rate, duty, 2e-4, 20.0, None), INTERVAL_US, &[], 1e-4).unwrap();
+        let found =
+            rhythm(&feed(rate, duty, 2e-4, 20.0, None), INTERVAL_US, AVERAGE, &[], 1e-4).unwrap();
         check(&found, rate, duty);
         assert!((found.step - 0.008).abs() < 4e-4);
     }
@@ -45,10 +47,10 @@ fn rate_and_duty_of_a_quiet_record() {
 fn coil_pulses_do_not_spoil_it() {
     for (rate, duty) in [(1.0, 0.5), (2.3, 0.4), (0.9, 0.8)] {
         let values = feed(rate, duty, 3e-4, 40.0, Some(0.77));
-        let found = rhythm(&values, INTERVAL_US, &[], 1e-4).unwrap();
+        let found = rhythm(&values, INTERVAL_US, AVERAGE, &[], 1e-4).unwrap();
         check(&found, rate, duty);
         let suspect: Vec<_> = (1..50).map(|k| k * 77..k * 77 + 10).collect();
-        check(&rhythm(&values, INTERVAL_US, &suspect, 1e-4).unwrap(), rate, duty);
+        check(&rhythm(&values, INTERVAL_US, AVERAGE, &suspect, 1e-4).unwrap(), rate, duty);
     }
 }
 
@@ -56,15 +58,15 @@ fn coil_pulses_do_not_spoil_it() {
 fn a_steady_current_has_no_rhythm() {
     let steady = feed(1.0, 1.0, 2e-4, 20.0, Some(0.9));
     let suspect: Vec<_> = (0..30).map(|k| k * 90..k * 90 + 10).collect();
-    assert_eq!(rhythm(&steady, INTERVAL_US, &suspect, 1e-4), Err(NoRhythm::NoChange));
-    assert_eq!(rhythm(&[0.03; 500], INTERVAL_US, &[], 1e-4), Err(NoRhythm::NoChange));
+    assert_eq!(rhythm(&steady, INTERVAL_US, AVERAGE, &suspect, 1e-4), Err(NoRhythm::NoChange));
+    assert_eq!(rhythm(&[0.03; 500], INTERVAL_US, AVERAGE, &[], 1e-4), Err(NoRhythm::NoChange));
 }
 
 #[test]
 fn too_little_is_said_to_be_too_little() {
-    assert_eq!(rhythm(&[0.03; 20], INTERVAL_US, &[], 1e-4), Err(NoRhythm::TooShort));
+    assert_eq!(rhythm(&[0.03; 20], INTERVAL_US, AVERAGE, &[], 1e-4), Err(NoRhythm::TooShort));
     let short = feed(0.5, 0.5, 1e-4, 3.0, None);
-    assert_eq!(rhythm(&short, INTERVAL_US, &[], 1e-4), Err(NoRhythm::TooFewCycles));
+    assert_eq!(rhythm(&short, INTERVAL_US, AVERAGE, &[], 1e-4), Err(NoRhythm::TooFewCycles));
 }
 
 #[test]
@@ -77,7 +79,7 @@ fn chance_is_no_rhythm() {
         let length = 10 + (x >> 16) as usize % 140;
         values.extend(std::iter::repeat_n(if k % 2 == 0 { 0.03f32 } else { 0.04 }, length));
     }
-    assert_eq!(rhythm(&values, INTERVAL_US, &[], 1e-4), Err(NoRhythm::Irregular));
+    assert_eq!(rhythm(&values, INTERVAL_US, AVERAGE, &[], 1e-4), Err(NoRhythm::Irregular));
 }
 
 /// A feed current with two lamps in turn, of which the second draws less by a share, averaged over
@@ -122,7 +124,7 @@ fn survey_of_two_lamps() {
                 for seed in 0..SEEDS {
                     let values = two_lamps(difference, noise, rate, duty, seed);
                     let suspect: Vec<_> = (0..45).map(|k| k * 68..k * 68 + 19).collect();
-                    let seen = rhythm(&values, INTERVAL_US, &suspect, 5e-5);
+                    let seen = rhythm(&values, INTERVAL_US, AVERAGE, &suspect, 5e-5);
                     let Ok(seen) = seen else { continue };
                     told += 1;
                     found += 1;
