@@ -53,7 +53,10 @@ pub fn pulse_peak(
                 .from(Source::Noise),
             Component::standard(noise).from(Source::Noise),
             Component::rectangular(moved).from(Source::Unsettled),
+            // Of the peak and of the baseline: they lie far apart.
             Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(class.linearity).from(Source::Linearity),
             Component::rectangular(class.linearity).from(Source::Linearity),
             calibration,
             gain,
