@@ -104,6 +104,7 @@ fn scripts() {
         in_steps("{ loads = \"jig\", at = [\"1a\", \"5a\"] }"),
         in_steps("{ measure = \"idle curent\" }"),
         in_steps("{ measure = \"temperature\" }"),
+        in_steps("{ measure = \"load start\", over = \"1 s\" }"),
         in_steps("{ ask = \"other\" }"),
         in_steps("{ repeat = 0, steps = [{ feed = \"on\" }] }"),
         in_steps("{ repeat = 2, steps = [{ fed = \"on\" }] }"),
@@ -169,6 +170,14 @@ fn load_sheets() {
         load(
             "at = \"1a\"\nmeasured = { current = \"at most 40 mA\", at_voltage = \"12 V\", \
              settled_after = \"1 s\" }",
+        ),
+        load(
+            "at = \"1a\"\nlamp = { rated_voltage = \"12 V\", rated_current = \"1 A\", \
+             inrush_ratio = \"8 ±a quarter\", warm_up = \"4 ms\" }",
+        ),
+        load(
+            "at = \"1a\"\nlamp = { rated_voltage = \"12 V\", rated_current = \"1 A\", \
+             inrush_ratio = \"2 ±80 %\", warm_up = \"4 ms\" }",
         ),
         loads(&format!("sample = {{ specimens = 0, times = 10 }}\n{LOADS}")),
         loads(&format!("sample = {{ specimens = 1, times = 10, coverage = \"100 %\" }}\n{LOADS}")),

@@ -111,6 +111,7 @@ fn what_is_wrong_is_found() {
         r#"{ ask = "slider", auxiliary = "on" }, { measure = "idle current" },"#,
         r#"{ loads = "off" }, { measure = "load total" },"#,
         r#"{ measure = "load voltage", over = "30 s" },"#,
+        r#"{ measure = "load start" },"#,
         r#"{ feed = "off" },"#,
     ] {
         told.push(format!("{steps}\n    {}", after_begin(steps).join("\n    ")));
