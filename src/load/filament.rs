@@ -59,6 +59,9 @@ impl Filament {
         if self.tau <= 0.0 || t.is_infinite() || self.cold >= 1.0 {
             return 1.0;
         }
+        if t <= 0.0 {
+            return self.cold.powf(-RESISTANCE);
+        }
         // The time rises with the temperature, ever more steeply: Newton's rule, and half of the
         // interval where that leads out of it.
         let wanted = t / self.tau + series(self.cold);
