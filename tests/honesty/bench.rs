@@ -1,13 +1,12 @@
 //! One run in this process, and each of its readings with the truth beside it.
 
 use crate::draw::around;
+use crate::shared::Shared;
 use crate::truth::{Bench, Window, true_value};
 use core::cell::RefCell;
-use core::time::Duration;
 use musterbench::judge::reading::Reading;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
-use musterbench::link::transport::{Transport, TransportError};
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
@@ -56,27 +55,6 @@ fn sheet() -> ModuleSheet {
 fn plan(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
     let script = Script::parse("script", Source::new("script.toml", script)).expect("a script");
     expand(&script, sheet, loads, None).expect("a plan")
-}
-
-/// A line to a bench that the test keeps hold of.
-struct Shared(Rc<RefCell<SimulatedTransport>>);
-
-impl Transport for Shared {
-    fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
-        self.0.borrow_mut().send(bytes)
-    }
-    fn receive(&mut self, into: &mut [u8], timeout: Duration) -> Result<usize, TransportError> {
-        self.0.borrow_mut().receive(into, timeout)
-    }
-    fn now(&self) -> Duration {
-        self.0.borrow().now()
-    }
-    fn pause(&mut self, time: Duration) {
-        self.0.borrow_mut().pause(time);
-    }
-    fn time_of_day(&self) -> jiff::ZonedDateTime {
-        self.0.borrow().time_of_day()
-    }
 }
 
 /// Readings, each with the windows of its step so far.

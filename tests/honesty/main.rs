@@ -6,6 +6,8 @@
 mod bench;
 mod draw;
 mod instants;
+#[path = "../support/shared.rs"]
+mod shared;
 mod table;
 mod truth;
 

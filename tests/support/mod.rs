@@ -6,4 +6,5 @@ mod pass_on;
 
 pub mod bad_line;
 pub mod bench;
+pub mod shared;
 pub mod whole_run;

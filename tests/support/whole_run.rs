@@ -1,6 +1,7 @@
 //! A whole run in this process, over whatever line, and what came of it.
 
 use super::bench::{Deed, Noting, Told};
+use super::shared::Shared;
 use core::cell::RefCell;
 use core::time::Duration;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
@@ -8,7 +9,7 @@ use musterbench::link::client::Jig;
 use musterbench::link::pace::Pace;
 use musterbench::link::session::Traffic;
 use musterbench::link::simulated::SimulatedTransport;
-use musterbench::link::transport::{Transport, TransportError};
+use musterbench::link::transport::Transport;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
 use musterbench::run::{Options, carry_out};
@@ -64,33 +65,12 @@ pub fn plan(sheet: &ModuleSheet, script: &str) -> Plan {
     expand(&script, sheet, None, None).expect("a plan")
 }
 
-/// A bench that the test keeps hold of while the run has it.
-pub struct Shared(Rc<RefCell<SimulatedTransport<Noting>>>);
-
-impl Transport for Shared {
-    fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
-        self.0.borrow_mut().send(bytes)
-    }
-    fn receive(&mut self, into: &mut [u8], timeout: Duration) -> Result<usize, TransportError> {
-        self.0.borrow_mut().receive(into, timeout)
-    }
-    fn now(&self) -> Duration {
-        self.0.borrow().now()
-    }
-    fn pause(&mut self, time: Duration) {
-        self.0.borrow_mut().pause(time);
-    }
-    fn time_of_day(&self) -> jiff::ZonedDateTime {
-        self.0.borrow().time_of_day()
-    }
-}
-
 /// Carries a plan out over the line that `line` makes of a good one.
 pub fn run<T: Transport + 'static>(
     plan: &Plan,
     setup: Setup,
     pace: Pace,
-    line: impl FnOnce(Shared) -> T,
+    line: impl FnOnce(Shared<Noting>) -> T,
 ) -> Run {
     let (board, told) = Noting::new(setup);
     let bench = Rc::new(RefCell::new(SimulatedTransport::over(board).at(pace)));
