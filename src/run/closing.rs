@@ -70,3 +70,40 @@ pub(super) fn in_words(transition: &Transition, interval_us: u32) -> String {
     }
     said.join(", ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::reading::Verdict;
+    use crate::judge::verdict::Side;
+
+    const START: usize = 200;
+
+    fn of(course: impl Fn(usize) -> f32) -> NoStep {
+        let values: Vec<f32> = (0..2000).map(course).collect();
+        let look = Look { start: START, least: 0.05, resolution: 1e-4, range: (-0.2, 2.5) };
+        transition(&values, &look).expect_err("there is nothing to be measured")
+    }
+
+    #[test]
+    fn a_record_that_cannot_be_trusted_says_why_and_never_passes() {
+        let after = |i: usize| i.saturating_sub(START + 100) as f32;
+        for (why, sentence) in [
+            (of(|i| (3.0 * after(i)).min(2.5)), "beyond the jig's range"),
+            (of(|i| 0.001 * after(i)), "had not settled at the end of the record"),
+            (of(|i| (0.002 * i as f32).min(1.0)), "moved already before"),
+        ] {
+            let doubt = doubt(why).expect("it is not to be trusted");
+            assert!(doubt.why().contains(sentence), "{why:?}: {}", doubt.why());
+            assert_eq!(doubt.decide(Verdict::Pass, Side::Inside), Verdict::Indeterminate);
+        }
+    }
+
+    /// The change-over tells it: there is no closure, no value, and the reading fails.
+    #[test]
+    fn a_step_that_never_comes_is_no_doubt() {
+        let why = of(|_| 0.0);
+        assert_eq!((why, doubt(why)), (NoStep::NeverCame, None));
+        assert_eq!(why.to_string(), "the step never came: the level is the same before and after");
+    }
+}
