@@ -40,12 +40,23 @@ pub enum Event {
     Switches(u64),
     /// The hardware cut a supply off.
     CutOff(Supply),
+    /// The program has closed the device.
+    Closed,
     /// Bytes have left for the host.
     Sent(usize),
     /// What the test asked for has been done: by a hand, or to the firmware.
     Hand,
     /// So many bytes have come from the host, and the first of them.
     Came(usize, u8),
+}
+
+/// How the host is connected.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Line {
+    /// By a UART at 115200 baud: closing it tells the jig nothing.
+    Uart,
+    /// By USB.
+    Usb,
 }
 
 /// What befalls the firmware's main loop.
@@ -80,9 +91,15 @@ pub struct EmulatedJig {
 impl EmulatedJig {
     /// Puts a module on the bench and powers the jig up.
     pub fn start(firmware: &Path, setup: Setup) -> Self {
+        Self::start_on(firmware, setup, Line::Uart)
+    }
+
+    /// The same on the line of choice.
+    pub fn start_on(firmware: &Path, setup: Setup, line: Line) -> Self {
         let mut emulator = Command::new("node")
             .arg(tools::emulator().join("main.mjs"))
             .arg(firmware)
+            .args((line == Line::Usb).then_some("usb"))
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
@@ -244,6 +261,11 @@ impl Bench {
         if let Some(ail) = ail {
             flags |= if ail == Ail::Panic { 16 } else { 32 };
             self.note(now_ns, Event::Hand);
+        }
+        if self.terminal.was_closed().expect("the terminal works") {
+            flags |= 64;
+            self.outgoing.clear();
+            self.note(now_ns, Event::Closed);
         }
         match self.note_cut_off(now_ns) {
             Some(Supply::Feed) => flags |= 1,

@@ -13,3 +13,4 @@ mod rig;
 mod runs;
 mod safety;
 mod tools;
+mod usb;

@@ -1,6 +1,6 @@
 //! Whole runs of the program against the emulated jig.
 
-use crate::jig::EmulatedJig;
+use crate::jig::{EmulatedJig, Line};
 use crate::operator::{self, ANSWER};
 use crate::tools;
 use musterbench::cli::simulated;
@@ -22,13 +22,15 @@ struct Run {
     told: String,
 }
 
-/// Carries a script out on a module with a fault or none; the operator does what is asked.
-fn test(script: &OsStr, fault: Option<&str>) -> Option<Run> {
+/// Carries a script out on a module with a fault or none, over either line of the jig; the operator
+/// does what is asked.
+fn test(script: &OsStr, fault: Option<&str>, line: Line) -> Option<Run> {
     let firmware = tools::firmware()?;
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let put = fault.map(|name| faults::find(name).expect("in the catalogue"));
     let put = put.map(|fault| (fault, fault.default)).into_iter().collect();
-    let jig = EmulatedJig::start(firmware, simulated::setup(&sheet, None, put, 7));
+    let setup = simulated::setup(&sheet, None, put, 7);
+    let jig = EmulatedJig::start_on(firmware, setup, line);
     let records = tempfile::tempdir().expect("a folder");
     let arguments = [OsStr::new("--script"), script, "--records".as_ref(), records.path().as_ref()];
     let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
@@ -56,7 +58,7 @@ fn test(script: &OsStr, fault: Option<&str>) -> Option<Run> {
 
 #[test]
 fn a_sound_module_passes() {
-    let Some(run) = test("arrival".as_ref(), None) else { return };
+    let Some(run) = test("arrival".as_ref(), None, Line::Uart) else { return };
     assert_eq!(run.exit, Some(0), "{}", run.report);
     assert!(!run.report.contains("simulated"), "{}", run.report);
     let lowest = run.told.split("0x").nth(1).and_then(|rest| rest.split(',').next());
@@ -98,7 +100,7 @@ fn faulty_modules_fail() {
     let script = folder.path().join("short.toml");
     std::fs::write(&script, SHORT).expect("written");
     for fault in FAULTS {
-        let Some(run) = test(script.as_os_str(), Some(fault)) else { return };
+        let Some(run) = test(script.as_os_str(), Some(fault), Line::Usb) else { return };
         assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
     }
 }
@@ -108,7 +110,7 @@ fn faulty_modules_fail() {
 #[ignore = "half an hour"]
 fn faulty_modules_fail_on_arrival() {
     for fault in FAULTS {
-        let Some(run) = test("arrival".as_ref(), Some(fault)) else { return };
+        let Some(run) = test("arrival".as_ref(), Some(fault), Line::Usb) else { return };
         assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
     }
 }

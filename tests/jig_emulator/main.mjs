@@ -1,6 +1,6 @@
 // Runs the jig's firmware, and asks whoever started it what the module, the loads and the host do.
 //
-//     node main.mjs FIRMWARE
+//     node main.mjs FIRMWARE [usb]
 //
 // A line out: the emulated time in nanoseconds, what is wanted (`q` what stands at the converters'
 // inputs, `b` nothing but the host's bytes), and what has happened since the last line. The line
@@ -12,6 +12,7 @@ import { readSync, writeSync } from "node:fs";
 import { Chip } from "./chip.mjs";
 import { Board, Converters } from "./electronics.mjs";
 import { Uart } from "./uart.mjs";
+import { Usb } from "./usb.mjs";
 
 const BYTES_NS = 500_000;
 const SOON_NS = 4_000;
@@ -45,11 +46,11 @@ function readLine() {
 }
 
 function ask(ns, what) {
-  uart.sent(ns);
-  let line = `${Math.round(ns)} ${what}`;
-  for (const event of events) line += ` ${event}`;
+  line.sent(ns);
+  let words = `${Math.round(ns)} ${what}`;
+  for (const event of events) words += ` ${event}`;
   events.length = 0;
-  writeSync(1, line + "\n");
+  writeSync(1, words + "\n");
   const [still, after, flags, bytes, ...steps] = readLine().split(" ");
   stillNs = Number(still);
   afterEdgeNs = Number(after);
@@ -59,7 +60,8 @@ function ask(ns, what) {
   over = (flags & 8) !== 0;
   if (flags & 16) chip.panic();
   if (flags & 32) chip.hang();
-  if (bytes !== "-") uart.receive(Buffer.from(bytes, "hex"), ns);
+  if (flags & 64) line.close();
+  if (bytes !== "-") line.receive(Buffer.from(bytes, "hex"), ns);
   if (what === "q") {
     inputs = steps.map(Number);
     takenNs = ns;
@@ -93,16 +95,17 @@ const chip = new Chip(process.argv[2], {
       board.onWires((values >>> 2) & 3, ns);
     }
   },
-  due: () => Math.min(askedNs + everyNs, board.dueNs(chip.clock.nanos), uart.dueNs()),
+  due: () => Math.min(askedNs + everyNs, board.dueNs(chip.clock.nanos), line.dueNs()),
   turn() {
     const ns = chip.clock.nanos;
-    uart.turn(ns);
+    line.turn(ns);
     board.refresh(ns);
     if (ns >= askedNs + everyNs) ask(ns, "b");
   },
 });
 chip.readConverters(() => converters.data);
-const uart = new Uart(chip.chip, (event) => events.push(event));
+const Line = process.argv[3] === "usb" ? Usb : Uart;
+const line = new Line(chip.chip, (event) => events.push(event));
 const board = new Board(chip.chip, (event) => events.push(event));
 while (!over) chip.runUntil(chip.clock.nanos + 1e6);
 process.stderr.write(

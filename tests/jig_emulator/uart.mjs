@@ -44,6 +44,9 @@ export class Uart {
     for (const byte of bytes) this.incoming.push([(at += BYTE_NS), byte]);
   }
 
+  /** A serial line has no way to tell. */
+  close() {}
+
   dueNs() {
     return this.incoming.length > 0 ? this.incoming[0][0] : Infinity;
   }
