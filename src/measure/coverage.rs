@@ -113,7 +113,7 @@ mod tests {
     }
 
     /// JCGM 101:2008, 9.2.2: four normal inputs of standard uncertainty 1; u = 2.0, 95 % within
-    /// ± 3.92 by both methods.
+    /// ± 3.92 by both methods. Figures from memory.
     #[test]
     fn four_normal_inputs() {
         let parts = [Component::standard(1.0); 4];
@@ -124,7 +124,8 @@ mod tests {
     }
 
     /// JCGM 101:2008, 9.2.3: four rectangular inputs of standard uncertainty 1; 95 % within ± 3.92
-    /// by the GUM, within ± 3.88 by Monte Carlo. Also when they come from one source.
+    /// by the GUM, within ± 3.88 by Monte Carlo: figures from memory. Also when they come from one
+    /// source.
     #[test]
     fn four_equal_rectangles() {
         let apart = [Source::Gain, Source::Offset, Source::Linearity, Source::Resolution];
@@ -136,8 +137,8 @@ mod tests {
     }
 
     /// JCGM 101:2008, 9.2.4: three rectangular inputs of standard uncertainty 1 and one of 10;
-    /// u = 10.1, 95 % within ± 19.9 by the GUM, within ± 17.0 by Monte Carlo. Of one source they are
-    /// drawn as two rectangles, which is right within a hundredth.
+    /// u = 10.1, 95 % within ± 19.9 by the GUM, within ± 17.0 by Monte Carlo: figures from memory. Of
+    /// one source they are drawn as two rectangles, which is right within a hundredth.
     #[test]
     fn a_rectangle_that_dominates() {
         let apart = [Source::Gain, Source::Offset, Source::Linearity, Source::Resolution];
