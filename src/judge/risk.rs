@@ -81,25 +81,28 @@ pub fn conformance(
     Conformance { outside: (over + under).clamp(0.0, 1.0), inside: inside.clamp(0.0, 1.0) }
 }
 
-/// The chance that a verdict is wrong: a `pass` though the true value is outside, a `fail` though
-/// it is inside. `None` for an indeterminate one, and where nothing is limited.
-pub fn wrong(
-    verdict: Verdict,
+/// The same for a reading: `None` where nothing is limited, or the estimate is no number.
+pub fn of_reading(
     estimate: &Estimate,
     window: &Window,
     production: Option<Production>,
-) -> Option<f64> {
+) -> Option<Conformance> {
     let numbers = estimate.value.is_finite() && estimate.standard.is_finite();
-    if *window == Window::OPEN || !numbers {
-        return None;
+    let known =
+        (*window != Window::OPEN && numbers).then(|| conformance(estimate, window, production))?;
+    (known.outside.is_finite() && known.inside.is_finite()).then_some(known)
+}
+
+impl Conformance {
+    /// The chance that a verdict is wrong: a `pass` though the true value is outside, a `fail` though
+    /// it is inside. `None` for an indeterminate one.
+    pub fn wrong(&self, verdict: Verdict) -> Option<f64> {
+        match verdict {
+            Verdict::Pass => Some(self.outside),
+            Verdict::Fail => Some(self.inside),
+            Verdict::Indeterminate => None,
+        }
     }
-    let conformance = conformance(estimate, window, production);
-    match verdict {
-        Verdict::Pass => Some(conformance.outside),
-        Verdict::Fail => Some(conformance.inside),
-        Verdict::Indeterminate => None,
-    }
-    .filter(|risk| risk.is_finite())
 }
 
 /// A risk as it is told: nobody knows more than three digits of it.

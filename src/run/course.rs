@@ -366,8 +366,7 @@ impl<'a, 'l> Course<'a, 'l> {
         }
         let production = production(&self.plan.module, quantity, &window);
         let limited = estimate.filter(|_| !quantity.is_counted() && window != Window::OPEN);
-        let risk = limited.and_then(|e| risk::wrong(decided, &e, &window, production));
-        let outside = limited.map(|e| risk::conformance(&e, &window, production).outside);
+        let known = limited.and_then(|e| risk::of_reading(&e, &window, production));
         // What is in doubt for another reason is not settled by a smaller uncertainty.
         let straddles = decided == Verdict::Indeterminate && doubt.is_none();
         let settled_by = limited.filter(|_| straddles).and_then(|e| remedy(&e, &window));
@@ -386,9 +385,9 @@ impl<'a, 'l> Course<'a, 'l> {
             backing: self.backing(quantity, clamp),
             budget: estimate.map(|e| e.budget),
             limits_from: self.limits_from(quantity, &window, limits_from),
-            risk: risk.map(risk::three_digits),
+            risk: known.and_then(|k| k.wrong(decided)).map(risk::three_digits),
             guard_band: limited.map(|e| guard_band(&e, self.plan.rule)),
-            outside: outside.filter(|o| o.is_finite()).map(risk::three_digits),
+            outside: known.map(|k| risk::three_digits(k.outside)),
             settled_by,
         };
         self.summary.add(&reading);

@@ -105,18 +105,19 @@ fn drawn_items_agree() {
 #[test]
 fn a_verdict_is_wrong_on_its_other_side() {
     let limits = Window::at_most(1.0);
-    let of = |verdict, v| wrong(verdict, &value(v, 0.1), &limits, None);
+    let of = |verdict, v| of_reading(&value(v, 0.1), &limits, None)?.wrong(verdict);
     assert!((of(Verdict::Pass, 1.0 - 0.164_485_4).unwrap() - 0.05).abs() < 1e-7);
     assert!((of(Verdict::Fail, 1.0 + 0.164_485_4).unwrap() - 0.05).abs() < 1e-7);
     assert_eq!(of(Verdict::Indeterminate, 1.0), None);
     assert_eq!(of(Verdict::Pass, f64::NAN), None);
-    assert_eq!(wrong(Verdict::Pass, &value(0.0, 1.0), &Window::OPEN, None), None);
+    assert_eq!(of_reading(&value(0.0, 1.0), &Window::OPEN, None), None);
     // Very small ones keep their digits: SciPy, `scipy.stats.norm.sf(10)`.
     let far = of(Verdict::Pass, 0.0).unwrap();
     assert!((far / 7.619_853_024_160_527e-24 - 1.0).abs() < 1e-6, "{far}");
     // What is certain is not wrong, on a limit neither.
     for v in [0.5, 1.0] {
-        assert_eq!(wrong(Verdict::Pass, &value(v, 0.0), &limits, None), Some(0.0));
+        let known = of_reading(&value(v, 0.0), &limits, None).unwrap();
+        assert_eq!(known.wrong(Verdict::Pass), Some(0.0));
     }
 }
 
