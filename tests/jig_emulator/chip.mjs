@@ -129,6 +129,11 @@ export class Chip {
     return next;
   }
 
+  /** Whatever runs ahead of the clock now goes no further than this. */
+  noFurtherThan(ns) {
+    for (const m of this.machines) if (ns < m.untilNs) m.untilNs = ns;
+  }
+
   /** Runs until the emulated clock shows this. */
   runUntil(endNs) {
     const { clock, core, machines } = this;
@@ -140,7 +145,11 @@ export class Chip {
         for (const m of machines) if (!m.slackNs && m.nextNs < until) until = m.nextNs;
         until = Math.max(clock.nanos, Math.min(until, alarm));
         const from = clock.nanos;
-        for (const m of machines) if (m.slackNs) m.run(until);
+        for (const m of machines) {
+          if (!m.slackNs) continue;
+          m.run(until);
+          until = Math.max(from, m.untilNs);
+        }
         if (core.waiting && clock.nanos < until) clock.tick(until - clock.nanos);
         else if (clock.nanos === from) clock.tick(0);
         this.idleNs += clock.nanos - from;

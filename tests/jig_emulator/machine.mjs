@@ -20,6 +20,8 @@ export class Machine {
     /** When a machine went to wait for its FIFO with nothing to do meanwhile. */
     this.parkedNs = null;
     this.slackNs = block.index === 1 ? SLACK_NS : 0;
+    /** How far it goes on. */
+    this.untilNs = 0;
     this.inputs = null;
     this.hook();
   }
@@ -86,8 +88,9 @@ export class Machine {
     clock.tick(0);
   }
 
-  /** Goes on up to a time, that included. */
+  /** Goes on up to a time, that included; less far when what it does brings something sooner. */
   run(untilNs) {
+    this.untilNs = untilNs;
     const { machine, block, onPins, inputs } = this;
     const { index } = block;
     const code = block.instructions;
@@ -103,7 +106,7 @@ export class Machine {
     let { x, y, pc, outputShiftReg, outputShiftCount, inputShiftReg, inputShiftCount } = machine;
     let pins = block.pinValues;
     let ns = this.nextNs;
-    while (ns <= untilNs) {
+    while (ns <= this.untilNs) {
       const op = code[pc];
       const kind = op >>> 13;
       const argument = (op >> 5) & 7;

@@ -57,6 +57,7 @@ function ask(ns, what) {
   edgeNs = Infinity;
   askedNs = ns;
   everyNs = flags & 4 ? SOON_NS : BYTES_NS;
+  if (flags & 4) chip.noFurtherThan(ns + SOON_NS);
   over = (flags & 8) !== 0;
   if (flags & 16) chip.panic();
   if (flags & 32) chip.hang();
