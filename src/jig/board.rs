@@ -107,6 +107,12 @@ pub trait Board {
     /// The brain never lets the queue hold more than [`PULSE_QUEUE`] pulses.
     fn drive(&mut self, pulses: &[Pulse]) -> u64;
 
+    /// The queue is filled up when it ends sooner than this, in microseconds: longer than the brain is
+    /// ever kept from coming by.
+    fn lead_us(&self) -> u64 {
+        3_000
+    }
+
     /// When the queue runs dry; a time that has passed means that it is dry.
     fn drive_end_us(&self) -> u64;
 
@@ -133,9 +139,15 @@ pub trait Board {
 
     /// Starts scans of `channels`, one every `interval_us`, the first one at the next instant. The
     /// interval is a multiple of that of every channel. The
-    /// board keeps those not yet taken: the brain comes for them every 20 ms at the latest, so room
-    /// for 30 ms is enough. One that had to be dropped must leave a gap in the times.
+    /// board keeps those not yet taken, with room for more than [`Board::scans_wait_us`]. One that
+    /// had to be dropped must leave a gap in the times.
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32);
+
+    /// The brain comes for the scans this often, in microseconds: they take the longer the more there
+    /// are, and that must not keep it from filling the feed's queue.
+    fn scans_wait_us(&self) -> u64 {
+        20_000
+    }
 
     /// The oldest scan not yet taken: writes one count a channel, in the order of
     /// [`Board::start_scans`], and returns the time of the scan (skew not added).

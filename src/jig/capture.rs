@@ -1,12 +1,12 @@
 //! One capture: a ring that keeps what came before the trigger.
 
+use super::block_sum::BlockSum;
 use super::board::{Board, Unit};
 use super::sweep::Sweep;
-use crate::wire::checksum::Checksum;
 use crate::wire::preamble::{SCAN_MAX, State};
 
-/// How long the board has to keep scans until they are taken, in microseconds.
-pub const DRAIN_US: u64 = 20_000;
+/// A poll takes scans for so long, in microseconds: more of them would hold the feed up.
+const TURN_US: u64 = 2_000;
 
 /// Scans came too fast for the brain, and one is missing: the time base would be wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,11 +34,12 @@ pub struct Capture {
     sums: [i32; SCAN_MAX],
     summed: u16,
     next_scan_us: Option<u64>,
-    /// When the board's scans were last taken.
+    /// When the board's scans were last taken, and how long they may wait.
     drained_us: u64,
+    wait_us: u64,
     /// First point of the block, once it stands.
     first: u64,
-    crc: u32,
+    sum: BlockSum,
 }
 
 impl Capture {
@@ -58,8 +59,9 @@ impl Capture {
             summed: 0,
             next_scan_us: None,
             drained_us: 0,
+            wait_us: 0,
             first: 0,
-            crc: 0,
+            sum: BlockSum::new(),
         }
     }
 
@@ -121,9 +123,9 @@ impl Capture {
         self.trigger_us.unwrap_or(0)
     }
 
-    /// CRC-32 of the block.
-    pub fn crc(&self) -> u32 {
-        self.crc
+    /// CRC-32 of the block, once it has been worked out: [`Capture::poll`] does so piece by piece.
+    pub fn crc(&self) -> Option<u32> {
+        self.sum.of_all(self.bytes())
     }
 
     /// Starts to sample. The sweep has been checked.
@@ -141,6 +143,7 @@ impl Capture {
             state: State::Armed,
             after_command: after,
             drained_us: now_us,
+            wait_us: board.scans_wait_us(),
             armed_us: now_us,
             ..Capture::new(self.unit)
         };
@@ -162,9 +165,9 @@ impl Capture {
     }
 
     /// Ends it early; what it took is kept.
-    pub fn abort<B: Board>(&mut self, memory: &[i16], board: &mut B) {
+    pub fn abort<B: Board>(&mut self, board: &mut B) {
         if self.is_active() {
-            self.finish(State::Aborted, memory, board);
+            self.finish(State::Aborted, board);
         }
     }
 
@@ -179,6 +182,11 @@ impl Capture {
         board: &mut B,
     ) -> Result<(), ScanLost> {
         if !self.is_active() {
+            if self.crc().is_none() {
+                let mut sum = self.sum.clone();
+                sum.go_on(|offset, piece| self.read(offset, memory, piece));
+                self.sum = sum;
+            }
             return Ok(());
         }
         if self.state == State::Armed && self.trigger_us.is_some_and(|at_us| at_us <= now_us) {
@@ -187,32 +195,33 @@ impl Capture {
         if now_us < self.due_us() {
             return Ok(());
         }
-        self.drain(now_us, memory, board)
+        self.drain(now_us, now_us + TURN_US, memory, board)
     }
 
-    /// Takes all scans that the board holds.
+    /// Takes the scans that the board holds, until time is up.
     ///
     /// # Errors
     /// [`ScanLost`]; the capture has been ended then.
     pub fn drain<B: Board>(
         &mut self,
         now_us: u64,
+        until_us: u64,
         memory: &mut [i16],
         board: &mut B,
     ) -> Result<(), ScanLost> {
-        self.drained_us = now_us;
         let columns = self.sweep.channels.len();
         let mut counts = [0; SCAN_MAX];
-        while self.is_active() {
+        while board.now_us() < until_us {
             if self.end().is_some_and(|end| self.taken >= end) {
-                self.finish(State::Done, memory, board);
-                break;
+                self.finish(State::Done, board);
+                return Ok(());
             }
             let Some(scan_us) = board.next_scan(self.unit, &mut counts[..columns]) else {
-                break;
+                self.drained_us = now_us;
+                return Ok(());
             };
             if self.take(scan_us, &counts[..columns], memory).is_err() {
-                self.finish(State::Aborted, memory, board);
+                self.finish(State::Aborted, board);
                 return Err(ScanLost);
             }
         }
@@ -224,6 +233,7 @@ impl Capture {
         match (self.state, self.trigger_us) {
             (State::Armed, Some(at_us)) => self.due_us().min(at_us),
             (State::Armed | State::Running, _) => self.due_us(),
+            (State::Done | State::Aborted, _) if self.crc().is_none() => 0,
             _ => u64::MAX,
         }
     }
@@ -236,16 +246,16 @@ impl Capture {
         if ring.is_empty() {
             return 0;
         }
-        let start = self.slot(self.first) * columns + offset / 2;
-        let (before, after) = ring.split_at(start % ring.len());
-        let mut pairs = after.iter().chain(before).map(|count| count.to_le_bytes());
+        let mut at = (self.slot(self.first) * columns + offset / 2) % ring.len();
         let (odd, whole) = into[..left].split_at_mut((offset % 2).min(left));
-        for (byte, pair) in odd.iter_mut().zip(pairs.by_ref()) {
-            *byte = pair[1];
+        if let [half] = odd {
+            *half = ring[at].to_le_bytes()[1];
+            at = (at + 1) % ring.len();
         }
-        for (bytes, pair) in whole.chunks_mut(2).zip(pairs) {
-            bytes.copy_from_slice(&pair[..bytes.len()]);
-        }
+        let (before, after) = ring.split_at(at);
+        let (first, second) = whole.split_at_mut(whole.len().min(2 * after.len()));
+        put(after, first);
+        put(before, second);
         left
     }
 
@@ -290,9 +300,9 @@ impl Capture {
     }
 
     /// When scans have to be taken next: when the last one must have come, else before the board's
-    /// memory is full. Always later than when they were last taken.
+    /// memory is full. Always later than when all were last taken.
     fn due_us(&self) -> u64 {
-        let full_us = self.drained_us + DRAIN_US;
+        let full_us = self.drained_us + self.wait_us;
         let Some(end) = self.end() else {
             return full_us;
         };
@@ -307,7 +317,7 @@ impl Capture {
         (point % u64::from(self.sweep.points.max(1))) as usize
     }
 
-    fn finish<B: Board>(&mut self, state: State, memory: &[i16], board: &mut B) {
+    fn finish<B: Board>(&mut self, state: State, board: &mut B) {
         board.stop_scans(self.unit);
         self.state = state;
         let oldest = self.taken.saturating_sub(u64::from(self.sweep.points));
@@ -315,27 +325,28 @@ impl Capture {
             point.saturating_sub(u64::from(self.sweep.before)).min(self.taken)
         });
         self.first = oldest.max(wanted);
-        self.crc = self.checksum(memory);
     }
+}
 
-    fn checksum(&self, memory: &[i16]) -> u32 {
-        let mut checksum = Checksum::new();
-        let mut piece = [0; 256];
-        let mut offset = 0;
-        loop {
-            let read = self.read(offset, memory, &mut piece);
-            if read == 0 {
-                return checksum.value();
-            }
-            checksum.update(&piece[..read]);
-            offset += read;
-        }
+/// Counts to bytes, as many as fit.
+fn put(counts: &[i16], into: &mut [u8]) {
+    let mut pairs = into.chunks_exact_mut(2);
+    for (pair, count) in pairs.by_ref().zip(counts) {
+        pair.copy_from_slice(&count.to_le_bytes());
+    }
+    let next = counts.get(into.len() / 2);
+    if let ([last], Some(count)) = (into.chunks_exact_mut(2).into_remainder(), next) {
+        *last = count.to_le_bytes()[0];
     }
 }
 
 /// The mean of so many counts, rounded to the nearest, halves to the even one: of two conversions every
 /// other sum is a half, and always the same way they would add up.
 fn mean(sum: i32, of: i32) -> i16 {
+    // The jig's processor has no division.
+    if of == 1 {
+        return sum as i16;
+    }
     let (whole, left) = (sum.div_euclid(of), sum.rem_euclid(of));
     let up = match (2 * left).cmp(&of) {
         core::cmp::Ordering::Less => 0,

@@ -1,23 +1,18 @@
-//! The two captures that can run side by side, with their memories.
+//! The two captures that can run side by side.
 
 use super::board::{Board, Unit};
 use super::capture::{Capture, ScanLost};
 use super::drive::Mark;
+use super::memory::MemoryRef;
 use super::sweep::{Source, Sweep};
 use crate::wire::error::{Error, ErrorCode};
-
-/// Counts that the fast unit holds.
-pub const FAST_COUNTS: usize = 32_768;
-/// Counts that the watch unit holds.
-pub const WATCH_COUNTS: usize = 8_192;
 
 /// Both units.
 #[derive(Debug)]
 pub struct Captures {
     sweeps: [Sweep; 2],
     units: [Capture; 2],
-    fast: [i16; FAST_COUNTS],
-    watch: [i16; WATCH_COUNTS],
+    memory: MemoryRef,
     last_id: u32,
 }
 
@@ -30,12 +25,11 @@ const fn index(unit: Unit) -> usize {
 
 impl Captures {
     /// Nothing captured yet, settings as after reset.
-    pub fn new() -> Self {
+    pub fn new(memory: MemoryRef) -> Self {
         Captures {
             sweeps: [Sweep::new(), Sweep::new()],
             units: [Capture::new(Unit::Capture), Capture::new(Unit::Watch)],
-            fast: [0; FAST_COUNTS],
-            watch: [0; WATCH_COUNTS],
+            memory,
             last_id: 0,
         }
     }
@@ -51,11 +45,8 @@ impl Captures {
     }
 
     /// Counts that a unit's memory holds.
-    pub const fn memory(unit: Unit) -> usize {
-        match unit {
-            Unit::Capture => FAST_COUNTS,
-            Unit::Watch => WATCH_COUNTS,
-        }
+    pub fn memory(&self, unit: Unit) -> usize {
+        self.memory.of(unit).len()
     }
 
     /// The last capture of a unit.
@@ -83,7 +74,7 @@ impl Captures {
             return Err(ErrorCode::InitIgnored.into());
         }
         let sweep = &self.sweeps[index(unit)];
-        sweep.check(board.channels(), Self::memory(unit))?;
+        sweep.check(board.channels(), self.memory(unit))?;
         self.last_id = self.last_id.wrapping_add(1).max(1);
         let capture = &mut self.units[index(unit)];
         capture.arm(sweep, self.last_id, begun, now_us, board);
@@ -136,8 +127,8 @@ impl Captures {
         let (capture, memory) = self.parts(unit);
         if capture.is_active() {
             // A lost scan has ended it too.
-            let _ = capture.drain(now_us, memory, board);
-            capture.abort(memory, board);
+            let _ = capture.drain(now_us, u64::MAX, memory, board);
+            capture.abort(board);
         }
     }
 
@@ -173,23 +164,10 @@ impl Captures {
 
     /// The bytes of a unit's block from `offset` on, as many as fit; returns how many.
     pub fn read(&self, unit: Unit, offset: usize, into: &mut [u8]) -> usize {
-        let memory: &[i16] = match unit {
-            Unit::Capture => &self.fast,
-            Unit::Watch => &self.watch,
-        };
-        self.capture(unit).read(offset, memory, into)
+        self.capture(unit).read(offset, self.memory.of(unit), into)
     }
 
     fn parts(&mut self, unit: Unit) -> (&mut Capture, &mut [i16]) {
-        match unit {
-            Unit::Capture => (&mut self.units[0], &mut self.fast),
-            Unit::Watch => (&mut self.units[1], &mut self.watch),
-        }
-    }
-}
-
-impl Default for Captures {
-    fn default() -> Self {
-        Self::new()
+        (&mut self.units[index(unit)], self.memory.of_mut(unit))
     }
 }

@@ -7,8 +7,6 @@ use crate::wire::COMMANDS_MAX;
 use crate::wire::error::{Error, ErrorCode};
 use heapless::{Deque, Vec};
 
-/// The queue is filled up when it ends sooner than this, in microseconds.
-const LEAD_US: u64 = 3_000;
 /// How many pieces the board's queue may hold.
 const PIECES_MAX: usize = 16;
 /// Pulses of an idle packet.
@@ -193,7 +191,7 @@ impl Drive {
         self.settle(now_us);
         loop {
             let end_us = board.drive_end_us().max(now_us);
-            if !self.pieces.is_empty() && end_us >= now_us + LEAD_US {
+            if !self.pieces.is_empty() && end_us >= now_us + board.lead_us() {
                 return None;
             }
             match self.commands.front() {
@@ -227,7 +225,7 @@ impl Drive {
         if self.commands.is_empty() && self.idle != Idle::Packets {
             return settle_us;
         }
-        let lead_us = (board.drive_end_us() + 1).saturating_sub(LEAD_US);
+        let lead_us = (board.drive_end_us() + 1).saturating_sub(board.lead_us());
         let full = !self.has_room(PULSES_MAX);
         let room_us = self.pieces.front().filter(|_| full).map_or(0, |piece| piece.end_us);
         settle_us.min(lead_us.max(room_us))

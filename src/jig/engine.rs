@@ -8,6 +8,7 @@ use super::board::Board;
 use super::commands::{self, Flow};
 use super::held::{Held, Waiting};
 use super::instrument::Instrument;
+use super::memory::MemoryRef;
 use super::output::Output;
 use super::session::{Decision, Sessions};
 use crate::wire::LINE_MAX;
@@ -19,6 +20,9 @@ use heapless::{Deque, Vec};
 
 /// Bytes that are kept while a line is being carried out: two lines.
 const INPUT_MAX: usize = 2 * LINE_MAX;
+/// A poll carries units out for so long, in microseconds, and leaves the rest to the next one: the
+/// electronics want to be looked after.
+const TURN_US: u64 = 2_000;
 
 /// The jig's brain over a board.
 #[derive(Debug)]
@@ -35,9 +39,9 @@ pub struct Engine<B> {
 
 impl<B: Board> Engine<B> {
     /// A brain that has just booted: everything off and open.
-    pub fn new(board: B) -> Self {
+    pub fn new(board: B, memory: MemoryRef) -> Self {
         Engine {
-            instrument: Instrument::new(board),
+            instrument: Instrument::new(board, memory),
             input: Deque::new(),
             framer: Framer::new(),
             line: Vec::new(),
@@ -47,10 +51,10 @@ impl<B: Board> Engine<B> {
         }
     }
 
-    /// The same on the heap, since the capture memories make it large.
+    /// The same on the heap, memory and all.
     #[cfg(feature = "host")]
     pub fn boxed(board: B) -> Box<Self> {
-        Box::new(Self::new(board))
+        Box::new(Self::new(board, Box::default()))
     }
 
     /// The electronics.
@@ -132,14 +136,18 @@ impl<B: Board> Engine<B> {
 
     /// Carries lines out as far as they go; true when anything was carried out.
     fn exchange(&mut self) -> bool {
+        let until_us = self.instrument.board.now_us() + TURN_US;
         let mut any = false;
         loop {
+            if any && self.instrument.board.now_us() >= until_us {
+                return any;
+            }
             let sealed = self.held.as_ref().map_or(self.instrument.sealed, |h| h.seal.is_some());
             if !self.may_go_on(sealed) {
                 return any;
             }
             if self.held.is_some() {
-                if !self.carry_on() {
+                if !self.carry_on(until_us) {
                     return any;
                 }
             } else if !self.next_line() {
@@ -221,8 +229,8 @@ impl<B: Board> Engine<B> {
         self.instrument.heard();
     }
 
-    /// Carries the line on until it ends (true) or has to wait (false).
-    fn carry_on(&mut self) -> bool {
+    /// Carries the line on until it ends (true), or has to wait or time is up (false).
+    fn carry_on(&mut self, until_us: u64) -> bool {
         let Some(mut held) = self.held else { return true };
         if let Some(waiting) = held.waiting {
             if !self.has_come(waiting) {
@@ -232,7 +240,7 @@ impl<B: Board> Engine<B> {
             self.complete(waiting, &mut held);
         }
         self.held = Some(held);
-        if !self.carry_out_units() {
+        if !self.carry_out_units(until_us) {
             return false;
         }
         self.end_line();
@@ -245,6 +253,7 @@ impl<B: Board> Engine<B> {
             Waiting::Measurement => {
                 self.instrument.measurement.as_ref().is_none_or(|m| m.is_complete())
             }
+            Waiting::Checksum(unit) => self.instrument.captures.capture(unit).crc().is_some(),
         }
     }
 
@@ -258,12 +267,15 @@ impl<B: Board> Engine<B> {
                 let measurement = measurement.ok_or(ErrorCode::Execution.because("interrupted"))?;
                 measurement.values().try_for_each(|value| commands::written(response.number(value)))
             }
+            Waiting::Checksum(unit) => {
+                commands::written(commands::preamble(&self.instrument, unit).write(response))
+            }
         });
         held.count(result.map(|((), wrote)| wrote), &mut self.instrument);
     }
 
-    /// Carries out the units that are left; false when one has to wait.
-    fn carry_out_units(&mut self) -> bool {
+    /// Carries out the units that are left; false when one has to wait, or time is up.
+    fn carry_out_units(&mut self, until_us: u64) -> bool {
         let Engine { instrument, line, held, output, .. } = self;
         let Some(held) = held else { return true };
         let mut message = Message::new(line);
@@ -294,6 +306,7 @@ impl<B: Board> Engine<B> {
                 Flow::Wait => Some(Waiting::Operations),
                 Flow::WaitAndAnswer => Some(Waiting::OperationsAnswered),
                 Flow::Measure => Some(Waiting::Measurement),
+                Flow::Preamble(unit) => Some(Waiting::Checksum(unit)),
                 Flow::Stream(stream) => {
                     output.stream(stream);
                     None
@@ -304,7 +317,8 @@ impl<B: Board> Engine<B> {
                 return false;
             }
             held.count(result.map(|(_, wrote)| wrote), instrument);
-            if matches!(flow, Flow::Stream(_)) {
+            let time_is_up = instrument.board.now_us() >= until_us;
+            if matches!(flow, Flow::Stream(_)) || time_is_up {
                 return false;
             }
         }

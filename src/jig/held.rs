@@ -1,5 +1,6 @@
 //! The line that is being carried out.
 
+use super::board::Unit;
 use super::instrument::Instrument;
 use crate::wire::error::Error;
 
@@ -31,6 +32,8 @@ pub enum Waiting {
     OperationsAnswered,
     /// The measurement.
     Measurement,
+    /// The checksum of a capture's block, and then answers its preamble.
+    Checksum(Unit),
 }
 
 impl Held {

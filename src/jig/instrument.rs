@@ -5,6 +5,7 @@ use super::captures::Captures;
 use super::contacts::Contacts;
 use super::drive::{Command, Drive, Idle};
 use super::measure::Measurement;
+use super::memory::MemoryRef;
 use super::power::Power;
 use super::switches::Switches;
 use crate::wire::error::{Error, ErrorCode};
@@ -47,14 +48,14 @@ pub struct Instrument<B> {
 
 impl<B: Board> Instrument<B> {
     /// Everything off and open, settings as after reset.
-    pub fn new(mut board: B) -> Self {
+    pub fn new(mut board: B, memory: MemoryRef) -> Self {
         let power = Power::new(&mut board);
         let heard_us = board.now_us();
         let mut instrument = Instrument {
             power,
             board,
             drive: Drive::new(),
-            captures: Captures::new(),
+            captures: Captures::new(memory),
             switches: Switches::new(),
             contacts: Contacts::new(),
             measurement: None,

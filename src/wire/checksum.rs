@@ -34,6 +34,12 @@ impl Checksum {
     }
 }
 
+impl core::fmt::Debug for Checksum {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(f, "Checksum({:08X})", self.value())
+    }
+}
+
 impl Default for Checksum {
     fn default() -> Self {
         Self::new()

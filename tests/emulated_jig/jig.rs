@@ -96,10 +96,16 @@ impl EmulatedJig {
 
     /// The same on the line of choice.
     pub fn start_on(firmware: &Path, setup: Setup, line: Line) -> Self {
+        Self::start_slow(firmware, setup, line, 1.0)
+    }
+
+    /// The same with a processor that takes so many times its time for every instruction.
+    pub fn start_slow(firmware: &Path, setup: Setup, line: Line, slowness: f64) -> Self {
         let mut emulator = Command::new("node")
             .arg(tools::emulator().join("main.mjs"))
             .arg(firmware)
-            .args((line == Line::Usb).then_some("usb"))
+            .arg(if line == Line::Usb { "usb" } else { "uart" })
+            .arg(slowness.to_string())
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())

@@ -6,6 +6,7 @@
 
 mod client;
 mod electronics;
+mod held_back;
 mod jig;
 mod operator;
 mod pulses;

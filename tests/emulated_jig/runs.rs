@@ -10,9 +10,6 @@ use musterbench::simulated_bench::faults;
 use std::ffi::OsStr;
 use std::io::{BufReader, Read};
 
-/// Where the firmware's static memory ends, rounded up, and what the stack leaves free above it.
-const STATICS_END: u32 = 0x2000_9000;
-const STACK_SPARE: u32 = 0x4000;
 /// An emulator that keeps so much of real time leaves the program no reason to lose patience.
 const FAIR_SPEED: f64 = 0.5;
 
@@ -85,9 +82,10 @@ fn a_sound_module_passes() {
     }
     assert_eq!(run.exit, Some(0), "{}", run.report);
     assert!(!run.report.contains("simulated"), "{}", run.report);
-    let lowest = run.told.split("0x").nth(1).and_then(|rest| rest.split(',').next());
-    let lowest = lowest.and_then(|digits| u32::from_str_radix(digits, 16).ok()).expect("told");
-    assert!(lowest >= STATICS_END + STACK_SPARE, "the stack comes down to {lowest:#x}");
+    let stack = run.told.split("stack ").nth(1).expect("told");
+    let mut numbers = stack.split(' ').filter_map(|word| word.parse::<u32>().ok());
+    let (deepest, room) = (numbers.next().expect("told"), numbers.next().expect("told"));
+    assert!(deepest > 0 && 2 * deepest <= room, "the stack takes {deepest} of {room} bytes");
 }
 
 /// Faults of the catalogue: of the module, of a setting, of a lead.

@@ -7,6 +7,7 @@
 import { readFileSync } from "node:fs";
 import { RP2040 } from "rp2040js";
 import { Machine } from "./machine.mjs";
+import { Watchdog } from "./watchdog.mjs";
 
 const FLASH = 0x10000000;
 const VECTORS = FLASH + 0x100;
@@ -27,7 +28,7 @@ function load(chip, path) {
   }
 }
 
-/** The address of the first function whose name holds `part`. */
+/** The address of the first symbol whose name holds `part`. */
 function symbol(path, part) {
   const elf = readFileSync(path);
   const view = new DataView(elf.buffer, elf.byteOffset, elf.length);
@@ -46,15 +47,16 @@ function symbol(path, part) {
       if (elf.toString("latin1", name, elf.indexOf(0, name)).includes(part)) return view.getUint32(at + 4, true);
     }
   }
-  throw new Error(`no function ${part} in ${path}`);
+  throw new Error(`no symbol ${part} in ${path}`);
 }
 
 export class Chip {
   /**
    * `onPins(block, values, changed, ns)` hears of every change of an I/O block's pins.
-   * `due()` gives the time of the next thing outside, and `turn()` does it.
+   * `due()` gives the time of the next thing outside, and `turn()` does it. The processor takes
+   * `slowness` times its time for every instruction, as if it had to wait for the flash.
    */
-  constructor(path, { onPins, due, turn }) {
+  constructor(path, { onPins, due, turn, slowness }) {
     const chip = new RP2040();
     this.path = path;
     this.chip = chip;
@@ -62,6 +64,7 @@ export class Chip {
     this.clock = chip.clock;
     this.due = due;
     this.turn = turn;
+    this.cycleNs = CYCLE_NS * slowness;
     this.idleNs = 0;
     this.lowestStack = 0xffffffff;
     /** Since when no interrupt gets through, and the longest time that was so. */
@@ -74,6 +77,7 @@ export class Chip {
       block.run = () => {};
       return block.machines.map((machine) => new Machine(chip, block, machine, onPins));
     });
+    this.watchdog = new Watchdog(chip, () => this.idleNs);
     this.core.VTOR = VECTORS;
     this.start();
   }
@@ -103,6 +107,12 @@ export class Chip {
       this.longestClosedNs = Math.max(this.longestClosedNs, clock.nanos - this.closedNs);
       this.closedNs = null;
     }
+  }
+
+  /** Bytes that the stack has taken at its deepest, and those that it may take. */
+  stack() {
+    const top = symbol(this.path, "_stack_start");
+    return { deepest: top - this.lowestStack, room: top - symbol(this.path, "__ebss") };
   }
 
   /** The main loop panics now. */
@@ -136,7 +146,7 @@ export class Chip {
 
   /** Runs until the emulated clock shows this. */
   runUntil(endNs) {
-    const { clock, core, machines } = this;
+    const { clock, core, machines, cycleNs } = this;
     while (clock.nanos < endNs) {
       let until = Math.min(endNs, this.due());
       if (core.waiting) {
@@ -156,7 +166,7 @@ export class Chip {
       } else {
         until = Math.min(until, this.nextNs());
         do {
-          clock.tick(core.executeInstruction() * CYCLE_NS);
+          clock.tick(core.executeInstruction() * cycleNs);
           if (core.registers[13] < this.lowestStack) this.lowestStack = core.registers[13];
           this.watchInterrupts();
         } while (clock.nanos < until && !core.waiting);

@@ -1,6 +1,6 @@
 // Runs the jig's firmware, and asks whoever started it what the module, the loads and the host do.
 //
-//     node main.mjs FIRMWARE [usb]
+//     node main.mjs FIRMWARE uart|usb SLOWNESS
 //
 // A line out: the emulated time in nanoseconds, what is wanted (`q` what stands at the converters'
 // inputs, `b` nothing but the host's bytes), and what has happened since the last line. The line
@@ -103,15 +103,18 @@ const chip = new Chip(process.argv[2], {
     board.refresh(ns);
     if (ns >= askedNs + everyNs) ask(ns, "b");
   },
+  slowness: Number(process.argv[4]),
 });
 chip.readConverters(() => converters.data);
 const Line = process.argv[3] === "usb" ? Usb : Uart;
 const line = new Line(chip.chip, (event) => events.push(event));
 const board = new Board(chip.chip, (event) => events.push(event));
 while (!over) chip.runUntil(chip.clock.nanos + 1e6);
+const stack = chip.stack();
 process.stderr.write(
   `emulated ${(chip.clock.nanos / 1e9).toFixed(3)} s, processor asleep ${((100 * chip.idleNs) / chip.clock.nanos).toFixed(1)} %, ` +
-  `lowest stack pointer 0x${chip.lowestStack.toString(16)}, interrupts held back for at most ` +
-  `${(chip.longestClosedNs / 1e3).toFixed(1)} us, ${converters.conversions} conversions\n`,
+  `stack ${stack.deepest} of ${stack.room} bytes, interrupts held back for at most ` +
+  `${(chip.longestClosedNs / 1e3).toFixed(1)} us, longest turn of the main loop ` +
+  `${(chip.watchdog.longest.ns / 1e3).toFixed(0)} us, ${converters.conversions} conversions\n`,
 );
 process.exit(0);

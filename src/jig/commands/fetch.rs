@@ -22,6 +22,9 @@ pub fn carry_out<B: Board>(
     let which = super::unit(unit.suffix);
     if unit.node == Node::FetchPreamble {
         parameters.finish()?;
+        if instrument.captures.capture(which).crc().is_none() {
+            return Ok(Flow::Preamble(which));
+        }
         written(preamble(instrument, which).write(response))?;
         return Ok(Flow::Done);
     }
@@ -64,7 +67,8 @@ pub fn carry_out<B: Board>(
     Ok(Flow::Done)
 }
 
-fn preamble<B: Board>(instrument: &Instrument<B>, which: Unit) -> Preamble {
+/// What goes with a capture's block.
+pub fn preamble<B: Board>(instrument: &Instrument<B>, which: Unit) -> Preamble {
     let capture = instrument.captures.capture(which);
     let sweep = capture.sweep();
     Preamble {
@@ -75,7 +79,7 @@ fn preamble<B: Board>(instrument: &Instrument<B>, which: Unit) -> Preamble {
         average: sweep.average,
         first_us: capture.first_us(),
         trigger_us: capture.trigger_us(),
-        crc: capture.crc(),
+        crc: capture.crc().unwrap_or(0),
         columns: sweep
             .channels
             .iter()

@@ -35,6 +35,8 @@ pub enum Flow {
     WaitAndAnswer,
     /// It answers when the measurement is complete.
     Measure,
+    /// It answers with the preamble of a capture once the checksum of its block has been worked out.
+    Preamble(Unit),
     /// A block goes out after what has been answered.
     Stream(Stream),
 }
@@ -99,6 +101,8 @@ pub fn carry_out<B: Board>(
         }
     }
 }
+
+pub use fetch::preamble;
 
 /// The result of writing: what does not fit is -430.
 pub fn written(result: fmt::Result) -> Result<(), Error> {

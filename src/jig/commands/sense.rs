@@ -2,7 +2,6 @@
 
 use super::{microseconds, seconds, written};
 use crate::jig::board::Board;
-use crate::jig::captures::Captures;
 use crate::jig::instrument::Instrument;
 use crate::jig::output::Answer;
 use crate::jig::sweep::Sweep;
@@ -22,7 +21,7 @@ pub fn carry_out<B: Board>(
 ) -> Result<(), Error> {
     let mut parameters = unit.parameters;
     let which = super::unit(unit.suffix);
-    let memory = Captures::memory(which);
+    let memory = instrument.captures.memory(which);
     let sweep = instrument.captures.sweep_mut(which);
     let preset = Sweep::new();
     if unit.node == Node::SweepInterval {

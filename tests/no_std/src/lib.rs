@@ -3,6 +3,7 @@
 
 use musterbench::jig::board::{Board, FeedDrive, Identity, Supply, Unit};
 use musterbench::jig::engine::Engine;
+use musterbench::jig::memory::Memory;
 use musterbench::signal::pulse::{Level, Pulse};
 use musterbench::wire::channel::Description;
 
@@ -49,8 +50,8 @@ impl Board for Nothing {
 }
 
 /// Carries out one line, so that the whole brain is compiled.
-pub fn identify(answer: &mut [u8]) -> usize {
-    let mut brain = Engine::new(Nothing);
+pub fn identify(memory: &'static mut Memory, answer: &mut [u8]) -> usize {
+    let mut brain = Engine::new(Nothing, memory);
     brain.receive(b"*IDN?\n");
     brain.poll();
     brain.transmit(answer)
