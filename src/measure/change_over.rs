@@ -13,13 +13,15 @@
 //! of what is measured.
 
 use super::budget::{Budget, Source};
+use super::crossing::{Crossing, Edge, Noise};
 use super::mean::Mean;
 use super::record::{Record, Trace};
 use super::settled::tail;
+use super::turns::{Course, rises};
 use super::uncertainty::{Component, Estimate};
-use edge::{Course, Edge};
+use closures::Closing;
 
-mod edge;
+mod closures;
 
 /// A swing below so many standard deviations of the noise is no change.
 const LEAST_SWING: f64 = 10.0;
@@ -161,8 +163,8 @@ pub fn change_over(
 /// Levels at both ends of a trace.
 #[derive(Clone, Copy)]
 struct Ends {
-    before: f64,
-    after: f64,
+    before: Mean,
+    after: Mean,
     noise: f64,
     before_closed: bool,
     after_closed: bool,
@@ -178,8 +180,8 @@ impl Ends {
             before.deviation.min(after.deviation).max(trace.class.resolution / 12f64.sqrt());
         let least = least.max(LEAST_SIGNAL * noise);
         Some(Ends {
-            before: before.value,
-            after: after.value,
+            before,
+            after,
             noise,
             before_closed: before.value > least,
             after_closed: after.value > least,
@@ -197,48 +199,35 @@ impl Ends {
 
 /// All changes of a trace from the level before to the level after.
 fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<Changes> {
-    let span = ends.after - ends.before;
-    let noise = (ends.noise / span).abs();
-    let average = f64::from(record.average.max(1));
-    let swing = (0.5 / average).max(LEAST_SWING * noise).min(0.9);
-    let course = Course { values: &trace.values, before: ends.before, span, noise, average, swing };
-    let instant = |edge: &Edge| {
-        let interval_us = f64::from(record.interval_us);
-        let components = [
-            Component::rectangular(edge.half_width * interval_us).from(Source::Sampling),
-            Component::standard(edge.noise * interval_us).from(Source::Threshold),
-            clock(),
-        ];
-        Instant {
-            us: record.time_us(0) + edge.at * interval_us + trace.skew_us,
-            budget: Budget::of(&components),
-        }
+    let span = ends.after.value - ends.before.value;
+    let share = |of: f64| (of / span).abs();
+    let noise = Noise {
+        sample: share(ends.noise),
+        levels: [&ends.before, &ends.after].map(|m| share(m.noise)),
     };
-
-    // From turning point to turning point.
-    let mut turn = start.max(1) - 1;
-    let mut rising = false;
+    let average = f64::from(record.average.max(1));
+    let swing = (0.5 / average).max(LEAST_SWING * noise.sample).min(0.9);
+    let course = Course::new(&trace.values, ends.before.value, span);
     let mut found: Option<Changes> = None;
-    for i in turn + 1..trace.values.len() {
-        let (here, there) = (course.share(i), course.share(turn));
-        let goes_on = if rising { here > there } else { here < there };
-        if goes_on {
-            turn = i;
-        } else if (here - there).abs() > swing {
-            if !rising {
-                for edge in course.edges(turn) {
-                    let at = instant(&edge);
-                    found = Some(match found {
-                        None => Changes { first: at, last: at, count: 1 },
-                        Some(before) => Changes { last: at, count: before.count + 1, ..before },
-                    });
-                }
-            }
-            rising = !rising;
-            turn = i;
+    rises(&course, start.max(1) - 1, swing, |rise| {
+        let edge = Edge { course: &course, noise, rise, swing };
+        for closure in (Closing { edge, average }).closures() {
+            let at = instant(record, trace, &closure);
+            found = Some(match found {
+                None => Changes { first: at, last: at, count: 1 },
+                Some(before) => Changes { last: at, count: before.count + 1, ..before },
+            });
         }
-    }
+    });
     found
+}
+
+/// A crossing on the record's time base.
+fn instant(record: &Record, trace: &Trace, crossing: &Crossing) -> Instant {
+    let interval_us = f64::from(record.interval_us);
+    let mut budget = Budget::of(&crossing.components()).scaled(interval_us);
+    budget.add(&clock());
+    Instant { us: record.time_us(0) + crossing.at * interval_us + trace.skew_us, budget }
 }
 
 #[cfg(test)]

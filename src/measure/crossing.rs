@@ -12,12 +12,15 @@
 
 use super::budget::Source;
 use super::sample::Sample;
-use super::step::{LEVEL_DOF, Step};
+use super::step::LEVEL_DOF;
 use super::turns::{Course, Rise};
 use super::uncertainty::Component;
 
-/// The level is passed for good so many standard deviations of the noise beyond it.
-const CLEAR: f64 = 8.0;
+/// What is farther from a level than so many standard deviations of the noise is clear of it.
+pub(super) const CLEAR: f64 = 8.0;
+
+/// Where a transition ends, as a share of the step.
+pub(super) const END: f64 = 0.9;
 
 /// An instant in samples from the start of the record.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,9 +36,9 @@ pub struct Crossing {
 }
 
 impl Crossing {
-    /// An instant somewhere in a point of the record.
-    fn within(at: f64) -> Self {
-        Crossing { at, half_width: 0.5, noise: 0.0, threshold: 0.0 }
+    /// An instant that the time between samples alone leaves open.
+    pub(super) fn within(at: f64, half_width: f64) -> Self {
+        Crossing { at, half_width, noise: 0.0, threshold: 0.0 }
     }
 
     /// What makes it unsure, in samples.
@@ -54,22 +57,31 @@ pub fn interpolate(a: f64, b: f64, level: f64) -> f64 {
     if a == b { 0.0 } else { ((level - a) / (b - a)).clamp(0.0, 1.0) }
 }
 
+/// What noise leaves open, in shares of the step.
+#[derive(Clone, Copy)]
+pub(super) struct Noise {
+    /// Standard deviation of one sample.
+    pub sample: f64,
+    /// Standard uncertainty of the level before, and of the one after.
+    pub levels: [f64; 2],
+}
+
 /// A rise of a waveform.
 #[derive(Clone, Copy)]
 pub(super) struct Edge<'a, S> {
     pub course: &'a Course<'a, S>,
-    pub step: &'a Step,
+    pub noise: Noise,
     pub rise: Rise,
     pub swing: f64,
 }
 
 impl<S: Sample> Edge<'_, S> {
-    fn share(&self, index: usize) -> f64 {
+    pub fn share(&self, index: usize) -> f64 {
         self.course.share(index)
     }
 
     fn clear(&self, level: f64) -> f64 {
-        (CLEAR * self.step.noise).min(0.5 * level.min(1.0 - level))
+        (CLEAR * self.noise.sample).min(0.5 * level.min(1.0 - level))
     }
 
     /// The last sample up to `from` that lies at or below a share.
@@ -82,9 +94,9 @@ impl<S: Sample> Edge<'_, S> {
         (from..self.course.values.len()).find(|&i| self.share(i) >= share)
     }
 
-    /// The highest sample before the waveform falls by a swing again; the first one at or above 90 %
+    /// The highest sample before the waveform falls by a swing again; the first one that is `enough`
     /// where it gets there.
-    pub fn top(&self) -> usize {
+    pub fn top(&self, enough: f64) -> usize {
         let mut top = self.rise.seen;
         for i in self.rise.seen..self.course.values.len() {
             if self.share(i) > self.share(top) {
@@ -92,24 +104,29 @@ impl<S: Sample> Edge<'_, S> {
             } else if self.share(top) - self.share(i) > self.swing {
                 break;
             }
-            if self.share(top) >= 0.9 {
+            if self.share(top) >= enough {
                 break;
             }
         }
         top
     }
 
-    /// The 50 % instant.
+    /// The 50 % instant, where a sample is a single conversion.
     pub fn middle(&self) -> Crossing {
         if self.share(self.rise.low) >= 0.5 {
             // An opening shorter than a point: the contact is closed again at the point's end.
-            return Crossing::within(self.rise.low as f64 + 0.5);
+            return Crossing::within(self.rise.low as f64 + 0.5, 0.5);
         }
-        let top = self.top();
+        let top = self.top(END);
         if self.share(top) < 0.5 {
             // A closure shorter than a point: somewhere in it.
-            return Crossing::within(top as f64);
+            return Crossing::within(top as f64, 0.5);
         }
+        self.passes_half(top)
+    }
+
+    /// Where it passes half-way on its way to a sample `top` above.
+    pub fn passes_half(&self, top: usize) -> Crossing {
         let clear = self.clear(0.5);
         let below = self.below(self.rise.seen, 0.5 - clear).unwrap_or(self.rise.low);
         let above = self.above(below, 0.5 + clear).unwrap_or(top);
@@ -141,7 +158,7 @@ impl<S: Sample> Edge<'_, S> {
             match self.between(level, first) {
                 // Nothing of the edge lies on a sample: no noise can move it.
                 (at, half_width) if half_width >= 0.5 && above - below == 1 => {
-                    return Crossing::within(at);
+                    return Crossing::within(at, 0.5);
                 }
                 found => found,
             }
@@ -151,15 +168,9 @@ impl<S: Sample> Edge<'_, S> {
         };
         let rise = self.share(above) - self.share(below);
         let per_share = above.abs_diff(below).max(1) as f64 / rise.max(f64::MIN_POSITIVE);
-        let level_u = ((1.0 - level) * self.step.before.standard)
-            .hypot(level * self.step.after.standard)
-            / self.step.span().abs();
-        Crossing {
-            at,
-            half_width,
-            noise: self.step.noise * per_share,
-            threshold: level_u * per_share,
-        }
+        let [before, after] = self.noise.levels;
+        let threshold = ((1.0 - level) * before).hypot(level * after) * per_share;
+        Crossing { at, half_width, noise: self.noise.sample * per_share, threshold }
     }
 
     /// The instant between sample `i` and the next one, and the half-width that is left.

@@ -9,7 +9,7 @@
 //! without allocation. It works on counts as on values.
 
 pub use super::crossing::interpolate;
-use super::crossing::{Crossing, Edge};
+use super::crossing::{Crossing, END, Edge, Noise};
 use super::sample::{BLOCK, Sample, extremes};
 use super::step::{Look, NoStep, STEADY, Step};
 use super::turns::{Course, Rise, Turns};
@@ -19,9 +19,8 @@ const LEAST_SWING: f64 = 10.0;
 /// Half of the band around a level that counts as its state, in standard deviations of its samples;
 /// no less than what a steady level may drift.
 const STATE_NOISE: f64 = 6.0;
-/// Where a transition begins and where it ends, as shares of the step.
+/// Where a transition begins, as a share of the step.
 const BEGIN: f64 = 0.1;
-const END: f64 = 0.9;
 /// Aberrations before a transition are looked for over so many transition durations, up to where the
 /// waveform leaves the band of its state for good.
 const REGION: f64 = 3.0;
@@ -124,7 +123,7 @@ impl Watch {
 /// Tells why there is none, or none that can be measured.
 pub fn transition<S: Sample>(values: &[S], look: &Look) -> Result<Transition, NoStep> {
     let step = Step::of(values, look)?;
-    let course = Course::new(values, &step);
+    let course = Course::new(values, step.before.value, step.span());
     let band = STEADY.max(STATE_NOISE * step.after.deviation / step.span().abs());
     let swing = (LEAST_SWING * step.noise).clamp(0.5, 0.9);
     let begin_at = look.start.max(1) - 1;
@@ -182,10 +181,13 @@ fn finish<S: Sample>(
     (first, last): (Rise, Rise),
 ) -> Result<Transition, NoStep> {
     let settled = settled(course, step, band, watch)?;
-    let [first_edge, edge] = [first, last].map(|rise| Edge { course, step, rise, swing });
+    let span = step.span().abs();
+    let levels = [step.before.standard / span, step.after.standard / span];
+    let noise = Noise { sample: step.noise, levels };
+    let [first_edge, edge] = [first, last].map(|rise| Edge { course, noise, rise, swing });
     let first_middle = first_edge.middle();
     let middle = if first == last { first_middle } else { edge.middle() };
-    let is_whole = course.share(last.low) < BEGIN && course.share(edge.top()) >= END;
+    let is_whole = course.share(last.low) < BEGIN && course.share(edge.top(END)) >= END;
     let begin = edge.begin(BEGIN, &middle).filter(|_| is_whole);
     let end = edge.end(END, &middle).filter(|_| is_whole);
     let after = Aberration { over: watch.high - 1.0, under: 1.0 - watch.low };
@@ -196,7 +198,7 @@ fn finish<S: Sample>(
         changes: watch.changes,
         begin,
         end,
-        before: before(&first_edge, &first_middle),
+        before: before(&first_edge, step, &first_middle),
         after: (!watch.is_cut).then_some(after),
         band,
         settled,
@@ -204,10 +206,10 @@ fn finish<S: Sample>(
 }
 
 /// What a waveform does before its first rise, up to where it leaves the band of its state for good.
-fn before<S: Sample>(edge: &Edge<'_, S>, middle: &Crossing) -> Aberration {
+fn before<S: Sample>(edge: &Edge<'_, S>, step: &Step, middle: &Crossing) -> Aberration {
     let [begin, end] = [edge.begin(BEGIN, middle), edge.end(END, middle)];
     let duration = begin.zip(end).map_or(1.0, |(begin, end)| end.at - begin.at);
-    let still = STEADY.max(STATE_NOISE * edge.step.before.deviation / edge.step.span().abs());
+    let still = STEADY.max(STATE_NOISE * step.before.deviation / step.span().abs());
     let leaves = edge.below(begin.map_or(edge.rise.low, |b| b.at as usize), still).unwrap_or(0);
     let region = leaves.saturating_sub((REGION * duration).ceil() as usize)..leaves + 1;
     let (low, high) =

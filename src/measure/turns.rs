@@ -5,8 +5,7 @@
 //! record still makes one (common practice, no source). Whole blocks in which nothing turns are
 //! passed by with two comparisons.
 
-use super::sample::Sample;
-use super::step::Step;
+use super::sample::{BLOCK, Sample, extremes};
 
 /// A waveform in shares of its step: 0 is the level before, 1 the level after.
 #[derive(Clone, Copy, Debug)]
@@ -18,9 +17,9 @@ pub struct Course<'a, S> {
 }
 
 impl<'a, S: Sample> Course<'a, S> {
-    /// The course of a step.
-    pub fn new(values: &'a [S], step: &Step) -> Self {
-        Course { values, before: step.before.value, per_unit: 1.0 / step.span() }
+    /// The course of a step by `span` from a level.
+    pub fn new(values: &'a [S], before: f64, span: f64) -> Self {
+        Course { values, before, per_unit: 1.0 / span }
     }
 
     /// The share that a value is.
@@ -64,6 +63,23 @@ impl Best {
 
     fn index<S: Sample>(&self, course: &Course<'_, S>) -> usize {
         (self.from..self.to).find(|&i| course.share(i) == self.share).unwrap_or(self.from)
+    }
+}
+
+/// Tells each rise of a course from a sample on; a swing is a share of the step.
+pub fn rises<S: Sample>(
+    course: &Course<'_, S>,
+    from: usize,
+    swing: f64,
+    mut found: impl FnMut(Rise),
+) {
+    let Some(values) = course.values.get(from..).filter(|values| !values.is_empty()) else {
+        return;
+    };
+    let mut turns = Turns::new(course, from, swing);
+    for (at, block) in (from..).step_by(BLOCK).zip(values.chunks(BLOCK)) {
+        let Some(ends) = extremes(block) else { return };
+        turns.block(course, (at, at + block.len()), course.shares(ends), &mut found);
     }
 }
 

@@ -1,6 +1,9 @@
 use super::*;
 use crate::measure::record::ChannelClass;
 use proptest::prelude::*;
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
 
 const INTERVAL_US: u32 = 200;
 const PRE: usize = 100;
@@ -170,5 +173,42 @@ proptest! {
         let found = c.gap().unwrap();
         prop_assert!((found.value - gap * 1e-6).abs() <= 201e-6);
         prop_assert!((c.closed.unwrap().first.us - close).abs() <= 101.0);
+    }
+}
+
+/// Coils, drawn: L/R from one and a half points to fifty, at any place between two samples, with
+/// noise, as single conversions and as means of several. Closed form: half-way after L/R · ln 2. The
+/// truth lies in the stated interval in at least 94 %. An averaged coil that is faster is not held
+/// as often: it cannot be told from a bouncing contact.
+#[test]
+fn the_truth_of_a_coil_lies_in_the_interval_as_often_as_it_says() {
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(7);
+    for average in [1u16, 2, 4] {
+        let apart_us = f64::from(INTERVAL_US) / f64::from(average);
+        let place = |k: u16| (f64::from(k) - f64::from(average - 1) / 2.0) * apart_us;
+        for tau in [300.0, 600.0, 1_000.0, 3_300.0, 10_000.0] {
+            for noise in [0.0005, 0.005, 0.02] {
+                let (runs, mut inside) = (400, 0);
+                for _ in 0..runs {
+                    let at = rng.random_range(5_000.0..5_400.0);
+                    let coil =
+                        |t: f64| if t < at { 0.0 } else { -0.5 * (-(t - at) / tau).exp_m1() };
+                    let mean = |t: f64| {
+                        (0..average).map(|k| coil(t + place(k))).sum::<f64>() / f64::from(average)
+                    };
+                    let mut r = Record { average, ..record(drop(1_000.0), mean, 600) };
+                    for v in &mut r.traces[1].values {
+                        let z: f64 = StandardNormal.sample(&mut rng);
+                        *v += (0.5 * noise * z) as f32;
+                    }
+                    let response = find(&r).response_after(0.0).unwrap();
+                    let truth = (at + tau * std::f64::consts::LN_2) * 1e-6;
+                    inside += u32::from((response.value - truth).abs() <= response.expanded());
+                }
+                let share = f64::from(inside) / f64::from(runs);
+                println!("{average} a point, L/R {tau:6} us, noise {noise:6}: {share:.3}");
+                assert!(share >= 0.94, "{average} a point, L/R {tau} us, noise {noise}: {share}");
+            }
+        }
     }
 }

@@ -1,109 +1,87 @@
-//! When one rise of a waveform passed half-way, and how exactly that can be told.
+//! When the closures within one rise of a waveform began, and how exactly that can be told.
 //!
 //! A contact closes at once, and a point of the record is the mean of several conversions. So the
 //! points of an abrupt rise say how many of their conversions lay after it: it came between two
 //! conversions, anywhere (a rectangle of half the time between them on either side). Of a closure
 //! that is over within one point, the point says how many conversions it held, but not which.
-//! A slow rise (a coil, a lamp that warms up) is interpolated between two points instead.
+//! A slow rise (a coil) crosses half-way as any other waveform does.
 
-use crate::measure::transition::interpolate;
+use crate::measure::crossing::{CLEAR, Crossing, Edge};
+use crate::measure::sample::Sample;
+use crate::measure::step::STEADY;
 
 /// A point this near to a level belongs to it, as a share of the way between both; the nearest point
 /// of an averaged edge lies farther away.
 const NEAR: f64 = 0.2;
 
-/// A waveform on the way from its level before (0) to its level after (1).
-pub(super) struct Course<'a> {
-    pub values: &'a [f32],
-    pub before: f64,
-    pub span: f64,
-    /// Standard deviation of the noise.
-    pub noise: f64,
+/// A rise of which each point is the mean of several conversions.
+pub(super) struct Closing<'a, S> {
+    pub edge: Edge<'a, S>,
     /// Conversions in one point.
     pub average: f64,
-    /// A smaller swing is no change.
-    pub swing: f64,
 }
 
-/// Where a rise passes half-way, in points: the place, the half-width of a rectangle that holds it,
-/// and the standard uncertainty by noise.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Edge {
-    pub at: f64,
-    pub half_width: f64,
-    pub noise: f64,
-}
-
-impl Course<'_> {
-    pub fn share(&self, index: usize) -> f64 {
-        (f64::from(self.values[index]) - self.before) / self.span
-    }
-
-    /// The closures in the rise that begins at the turning point `low`; mostly one.
-    pub fn edges(&self, low: usize) -> impl Iterator<Item = Edge> + use<> {
-        let top = self.top(low);
+impl<S: Sample> Closing<'_, S> {
+    /// The closures in the rise; mostly one.
+    pub fn closures(&self) -> impl Iterator<Item = Crossing> + use<S> {
+        let low = self.edge.rise.low;
+        let top = self.edge.top(f64::INFINITY);
         let closed = (low + 1..=top).find(|&i| self.share(i) > 1.0 - self.near());
         let Some(closed) = closed else {
             return [Some(self.touch(low, top)), None].into_iter().flatten();
         };
         let opens = (low..closed).rfind(|&i| self.share(i) < self.near());
-        let edges = match opens {
+        let closures = match opens {
             None => [Some(self.reclosing_within(closed - 1)), None],
-            Some(open) if closed - open <= 2 => [Some(self.abrupt(open, closed)), None],
+            Some(open) if closed - open <= 2 && self.is_there_at_once(closed) => {
+                [Some(self.abrupt(open, closed)), None]
+            }
             Some(open) => match self.chatter(open, closed) {
                 Some(both) => both.map(Some),
-                None => [Some(self.slow(low, closed)), None],
+                None => [Some(self.edge.passes_half(closed)), None],
             },
         };
-        edges.into_iter().flatten()
+        closures.into_iter().flatten()
+    }
+
+    fn share(&self, index: usize) -> f64 {
+        self.edge.share(index)
+    }
+
+    /// Whether the current stands at its level, or above it, as soon as it is closed. Where it still
+    /// creeps there, it comes from a coil, and its points do not count conversions.
+    fn is_there_at_once(&self, closed: usize) -> bool {
+        let short = STEADY.max(CLEAR * self.edge.noise.sample);
+        self.share(closed) >= 1.0 - short || self.share(self.next(closed)) > 1.0 + short
+    }
+
+    fn next(&self, point: usize) -> usize {
+        (point + 1).min(self.edge.course.values.len() - 1)
     }
 
     fn near(&self) -> f64 {
         NEAR.min(0.5 / self.average)
     }
 
-    /// The highest point of the rise from `low`.
-    fn top(&self, low: usize) -> usize {
-        let mut top = low;
-        for i in low + 1..self.values.len() {
-            if self.share(i) > self.share(top) {
-                top = i;
-            } else if self.share(i) < self.share(top) - self.swing {
-                break;
-            }
-        }
-        top
+    /// A closure somewhere between conversions, but for the noise of a point.
+    fn between(&self, at: f64, half_width: f64) -> Crossing {
+        Crossing { noise: self.edge.noise.sample, ..Crossing::within(at, half_width) }
     }
 
     /// From an open point to a closed one, at most one point between them: the conversions tell. An
     /// inrush may reach the level with a part of the first point already.
-    fn abrupt(&self, open: usize, closed: usize) -> Edge {
-        let next = (closed + 1).min(self.values.len() - 1);
-        let inrush = if self.average > 1.0 { self.share(next) } else { 1.0 };
+    fn abrupt(&self, open: usize, closed: usize) -> Crossing {
+        let inrush = if self.average > 1.0 { self.share(self.next(closed)) } else { 1.0 };
         let height = self.share(closed).max(inrush).max(1.0);
         let after = (open + 1..=closed).map(|i| (self.share(i) / height).clamp(0.0, 1.0));
         let at = closed as f64 + 0.5 - after.sum::<f64>();
-        Edge { at, half_width: 0.5 / self.average, noise: self.noise }
-    }
-
-    /// A rise over several points: interpolated at half-way. The less of it happens at once, the
-    /// less does the time between two conversions matter.
-    fn slow(&self, low: usize, closed: usize) -> Edge {
-        let i = (low..closed).find(|&i| self.share(i + 1) >= 0.5).unwrap_or(closed - 1);
-        let (here, next) = (self.share(i), self.share(i + 1));
-        let high = next.max(self.share((i + 2).min(closed)));
-        let step = (high - here.min(self.share(i.saturating_sub(1).max(low)))).clamp(0.0, 1.0);
-        Edge {
-            at: i as f64 + interpolate(here, next, 0.5),
-            half_width: step * 0.5 / self.average,
-            noise: (self.noise / (next - here)).min(1.0),
-        }
+        self.between(at, 0.5 / self.average)
     }
 
     /// A rise that rests in between and then goes on at once: the contact was neither open nor closed
     /// all the while, so it closed twice at least. Which of the conversions of the first and the last
     /// point between were closed, nobody can tell.
-    fn chatter(&self, open: usize, closed: usize) -> Option<[Edge; 2]> {
+    fn chatter(&self, open: usize, closed: usize) -> Option<[Crossing; 2]> {
         let step = |i: usize| self.share(i + 1) - self.share(i);
         let quantum = 1.0 / self.average;
         let rest = (open + 1..closed - 1).find(|&i| step(i).abs() < 0.25 * quantum)?;
@@ -114,36 +92,42 @@ impl Course<'_> {
 
     /// A closure that is over before a point was closed all the time. Where it goes on into the next
     /// point, it may as well be two of them.
-    fn touch(&self, low: usize, top: usize) -> Edge {
+    fn touch(&self, low: usize, top: usize) -> Crossing {
         let first = (low + 1..top).find(|&i| self.share(i) > self.near());
         self.closing_within(first.unwrap_or(top))
     }
 
     /// The closing of a closure within one point, of which some conversions were closed.
-    fn closing_within(&self, point: usize) -> Edge {
+    fn closing_within(&self, point: usize) -> Crossing {
         let share = self.share(point).clamp(0.0, 1.0);
         let half_width = 0.5 * (1.0 + 1.0 / self.average - share);
-        Edge { at: point as f64 - 0.5 * share, half_width, noise: self.noise }
+        self.between(point as f64 - 0.5 * share, half_width)
     }
 
     /// The closing after an opening within one point.
-    fn reclosing_within(&self, point: usize) -> Edge {
+    fn reclosing_within(&self, point: usize) -> Crossing {
         let share = self.share(point).clamp(0.0, 1.0);
         let half_width = 0.5 * (share + 1.0 / self.average);
-        Edge { at: point as f64 + 0.5 * (1.0 - share), half_width, noise: self.noise }
+        self.between(point as f64 + 0.5 * (1.0 - share), half_width)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::crossing::Noise;
+    use crate::measure::turns::{Course, rises};
     use proptest::prelude::*;
 
     /// The edges of the rise that begins with the first of these shares.
-    fn edges(values: &[f32], average: f64) -> Vec<Edge> {
-        let course =
-            Course { values, before: 0.0, span: 1.0, noise: 0.0, average, swing: 0.5 / average };
-        course.edges(0).collect()
+    fn edges(values: &[f32], average: f64) -> Vec<Crossing> {
+        let course = Course::new(values, 0.0, 1.0);
+        let noise = Noise { sample: 0.0, levels: [0.0; 2] };
+        let swing = 0.5 / average;
+        let mut first = None;
+        rises(&course, 0, swing, |rise| first = first.or(Some(rise)));
+        let rise = first.expect("there is a rise");
+        Closing { edge: Edge { course: &course, noise, rise, swing }, average }.closures().collect()
     }
 
     /// Shares of points of two conversions each, from whether each conversion is closed.
@@ -156,10 +140,10 @@ mod tests {
         // Between the two conversions of point 2, and between points 2 and 3; counted by hand.
         for (values, at) in [([0.0, 0.0, 0.5, 1.0, 1.0], 2.0), ([0.0, 0.0, 0.0, 1.0, 1.0], 2.5)] {
             let found = edges(&values, 2.0);
-            assert_eq!(found, [Edge { at, half_width: 0.25, noise: 0.0 }]);
+            assert_eq!(found, [Crossing::within(at, 0.25)]);
         }
         let single = edges(&[0.0, 0.0, 1.0, 1.0], 1.0);
-        assert_eq!(single, [Edge { at: 1.5, half_width: 0.5, noise: 0.0 }]);
+        assert_eq!(single, [Crossing::within(1.5, 0.5)]);
     }
 
     /// A bounce right after it does not make an edge surer.
@@ -168,7 +152,7 @@ mod tests {
         let found = edges(&[0.0, 0.0, 1.0, 0.0, 0.0], 1.0);
         assert_eq!(found[0].half_width, 0.5);
         let found = edges(&[0.0, 0.0, 0.5, 1.0, 0.0, 0.0], 2.0);
-        assert_eq!(found, [Edge { at: 2.0, half_width: 0.25, noise: 0.0 }]);
+        assert_eq!(found, [Crossing::within(2.0, 0.25)]);
     }
 
     #[test]
@@ -193,7 +177,7 @@ mod tests {
             prop_assume!(conversions.iter().any(|&on| on));
             let found = edges(&points(&conversions), 2.0);
             prop_assert_eq!(found.len(), 1);
-            let Edge { at, half_width, .. } = found[0];
+            let Crossing { at, half_width, .. } = found[0];
             prop_assert!((at - begin).abs() <= half_width + 1e-9, "{:?} for {}", found, begin);
         }
     }
