@@ -30,9 +30,6 @@ const SETTLE: Duration = Duration::from_millis(300);
 /// A capture that takes longer than this has gone wrong.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// A soft start ends within so much.
-const SOFT_START_MAX: Duration = Duration::from_millis(1_800);
-
 /// How long something may be on at a time, and what it then rests; the jig keeps both.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Duty {
@@ -162,8 +159,8 @@ impl<'a> ReferenceBench<'a> {
             Err(LinkError::Tripped(_)) => return self.tripped(place),
             other => other.or_bench()?,
         }
-        if place == Place::Feed {
-            self.soft_start()?;
+        if place == Place::Feed && !self.jig.soft_start_ends(self.stop).or_bench()? {
+            return self.tripped(place);
         }
         self.pause(settle)?;
         if self.jig.trips().or_bench()?.supplies() {
@@ -185,18 +182,6 @@ impl<'a> ReferenceBench<'a> {
         self.off()?;
         self.jig.send(&format!("OUTP{supply}:PROT:CLE")).or_bench()?;
         Ok(Powered::Tripped)
-    }
-
-    fn soft_start(&mut self) -> Result<(), Trouble> {
-        let until_us = self.jig.clock_us().or_bench()? + micros(SOFT_START_MAX);
-        while self.jig.clock_us().or_bench()? < until_us {
-            let said = self.jig.ask("OUTP1:CHAR?").or_bench()?;
-            if said.trim().ends_with(",1") || self.jig.trips().or_bench()?.feed {
-                break;
-            }
-            self.pause(Duration::from_millis(20))?;
-        }
-        Ok(())
     }
 
     /// Samples channels for half a second.

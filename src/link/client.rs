@@ -2,6 +2,7 @@
 
 mod fetch;
 mod orders;
+mod soft_start;
 
 use super::capture::{CaptureSetup, Captured};
 use super::error::LinkError;

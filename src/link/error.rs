@@ -114,6 +114,12 @@ pub enum LinkError {
     )]
     ClockStands,
 
+    /// The feed's soft start neither ends nor trips.
+    #[error(
+        "the jig's soft start does not come to an end: switch the jig off and on, then test again"
+    )]
+    SoftStartGoesOn,
+
     /// A capture that was to be fetched is not finished.
     #[error("capture {unit} is not finished")]
     Unfinished {

@@ -38,7 +38,7 @@ pub(super) struct Caller<'a> {
     pub jig: &'a mut Jig,
     pub sheet: &'a ModuleSheet,
     pub plan: &'a Plan,
-    stop: &'a AtomicBool,
+    pub stop: &'a AtomicBool,
     tell: &'a mut dyn FnMut(&Stage<'_>),
     /// What was sent so far, and the most that may be.
     pub effort: Effort,

@@ -14,8 +14,6 @@ use crate::wire::channel::{
 };
 use core::time::Duration;
 
-/// The jig ends a soft start within so much, one way or the other.
-const SOFT_START_MAX: Duration = Duration::from_secs(2);
 /// Feed off for so long that the module's reservoir has run down.
 const RUN_DOWN: Duration = Duration::from_millis(1_000);
 /// Beyond the sheet's time a module may still be busy with itself.
@@ -77,20 +75,9 @@ impl Caller<'_> {
             on => on?,
         }
         let boot = duration(self.sheet.boot) + BOOTED;
-        let until_us = self.jig.clock_us()? + micros(SOFT_START_MAX);
         let began_us = self.jig.clock_us()?;
-        loop {
-            if self.jig.trips()?.feed {
-                return Ok(Some(TRIPPED));
-            }
-            let said = self.numbers("OUTP1:CHAR?", Duration::ZERO)?;
-            if said.get(2).is_some_and(|&done| done != 0.0) {
-                break;
-            }
-            if self.jig.clock_us()? > until_us {
-                return Err(Halt::Trouble("the jig's soft start does not come to an end".into()));
-            }
-            self.pause(Duration::from_millis(20))?;
+        if !self.jig.soft_start_ends(self.stop)? {
+            return Ok(Some(TRIPPED));
         }
         self.wait_until(began_us + micros(boot))?;
         self.check_feed()?;

@@ -25,9 +25,6 @@ use core::time::Duration;
 /// Time between scans while the feed comes on.
 const WATCH_INTERVAL_US: u32 = 1_000;
 
-/// The jig ends a soft start within so much, one way or the other.
-const SOFT_START_MAX: Duration = Duration::from_secs(2);
-
 /// An inrush below this share of the soft start's limit never reached it.
 const CHOKED_SHARE: f64 = 0.8;
 
@@ -80,8 +77,9 @@ pub(super) fn feed_on(
     let on_us = course.jig.clock_us()?;
     let record = course.fetch(1, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
     course.jig.send("OUTP2 OFF")?;
-    let is_tripped = refused || !soft_start_ends(course)?;
-    let tripped_loads = tripped_loads || course.trips()?.loads;
+    let is_tripped = refused || !course.jig.soft_start_ends(course.stop)?;
+    course.check_stop()?;
+    let tripped_loads = course.trips()?.loads || tripped_loads;
     // A trip ends the capture early: then the inrush was not seen.
     let inrush = record
         .trace(FEED_CURRENT)
@@ -110,22 +108,6 @@ pub(super) fn feed_on(
             read_moves(course, &standing, compare, is_tripped)
         }
         None => Ok(()),
-    }
-}
-
-/// Waits for the end of the soft start. `false`: the feed has tripped.
-fn soft_start_ends(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
-    let until_us = course.jig.clock_us()? + micros(SOFT_START_MAX);
-    loop {
-        if course.trips()?.feed {
-            return Ok(false);
-        }
-        let said = numbers(course, "OUTP1:CHAR?", Duration::ZERO)?;
-        let is_done = said.get(2).is_some_and(|&done| done != 0.0);
-        if is_done || course.jig.clock_us()? >= until_us {
-            return Ok(is_done);
-        }
-        course.pause(Duration::from_millis(20))?;
     }
 }
 

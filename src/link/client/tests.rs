@@ -77,3 +77,38 @@ fn scans_with_no_time_between_them_make_no_sense() {
         assert_eq!(fetched.is_ok(), is_sound, "{fetched:?}");
     }
 }
+
+/// A jig of which the soft start says `charge` and the trips `trips`; its clock goes on by 10 ms each
+/// time that it is looked at.
+fn starting(charge: &'static str, trips: &'static str) -> Jig {
+    let clock_us = core::cell::Cell::new(0u64);
+    odd_jig(move |units| match units {
+        "SYST:CLOC?" => {
+            clock_us.set(clock_us.get() + 10_000);
+            Some(clock_us.get().to_string())
+        }
+        "OUTP1:CHAR?" => Some(charge.into()),
+        "STAT:QUES:COND?;EVEN?" => Some(trips.into()),
+        _ => None,
+    })
+}
+
+#[test]
+fn a_soft_start_ends_trips_or_is_trouble() {
+    let stop = AtomicBool::new(false);
+    let ends = |charge, trips| starting(charge, trips).soft_start_ends(&stop);
+    assert!(ends("1.2E-3,4.0E-2,1", "0;0").unwrap());
+    let tripped = format!("{};0", crate::wire::status::questionable::FEED_TRIPPED);
+    assert!(!ends("1.2E-3,4.0E-2,0", tripped.leak()).unwrap());
+    let endless = ends("1.2E-3,4.0E-2,0", "0;0");
+    assert!(matches!(endless, Err(LinkError::SoftStartGoesOn)), "{endless:?}");
+    for said in ["", "1.2E-3", "1.2E-3,4.0E-2,soon", "1.2E-3,4.0E-2,9.91E37"] {
+        let senseless = ends(said, "0;0");
+        assert!(matches!(senseless, Err(LinkError::Senseless { .. })), "{said}: {senseless:?}");
+    }
+}
+
+#[test]
+fn a_wait_for_the_soft_start_can_be_stopped() {
+    assert!(starting("0,0,0", "0;0").soft_start_ends(&AtomicBool::new(true)).is_ok());
+}
