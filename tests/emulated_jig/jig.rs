@@ -262,13 +262,14 @@ impl Bench {
             shared.now_ns = now_ns;
             (std::mem::take(&mut shared.hand), shared.ail.take(), shared.stop)
         };
+        let by_hand = !acts.is_empty();
         for act in acts {
             self.board.hand(act).expect("a simulated bench can");
             self.note(now_ns, Event::Hand);
         }
         let inputs = if wants_inputs { self.inputs(now_ns) } else { String::new() };
         let near = self.board.world().feed.feed_a() > NEAR_CUT_OFF_A;
-        let mut flags = u8::from(near) << 2 | u8::from(stop) << 3;
+        let mut flags = u8::from(near) << 2 | u8::from(stop) << 3 | u8::from(by_hand) << 7;
         if let Some(ail) = ail {
             flags |= if ail == Ail::Panic { 16 } else { 32 };
             self.note(now_ns, Event::Hand);

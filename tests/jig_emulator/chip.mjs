@@ -78,6 +78,9 @@ export class Chip {
       return block.machines.map((machine) => new Machine(chip, block, machine, onPins));
     });
     this.watchdog = new Watchdog(chip, () => this.idleNs);
+    /** Those that the firmware has started, filled as it does so. */
+    this.running = [];
+    for (const m of this.machines) m.started = () => this.running.includes(m) || this.running.push(m);
     this.core.VTOR = VECTORS;
     this.start();
   }
@@ -132,7 +135,7 @@ export class Chip {
   /** When the first of the state machines has to go on. */
   nextNs() {
     let next = Infinity;
-    for (const machine of this.machines) {
+    for (const machine of this.running) {
       const ns = machine.nextNs + machine.slackNs;
       if (ns < next) next = ns;
     }
@@ -141,21 +144,21 @@ export class Chip {
 
   /** Whatever runs ahead of the clock now goes no further than this. */
   noFurtherThan(ns) {
-    for (const m of this.machines) if (ns < m.untilNs) m.untilNs = ns;
+    for (const m of this.running) if (ns < m.untilNs) m.untilNs = ns;
   }
 
   /** Runs until the emulated clock shows this. */
   runUntil(endNs) {
-    const { clock, core, machines, cycleNs } = this;
+    const { clock, core, running, cycleNs } = this;
     while (clock.nanos < endNs) {
       let until = Math.min(endNs, this.due());
       if (core.waiting) {
         // Asleep, nothing looks at a machine's work before the next alarm.
         const alarm = clock.nextAlarm ? clock.nextAlarm.nanos : Infinity;
-        for (const m of machines) if (!m.slackNs && m.nextNs < until) until = m.nextNs;
+        for (const m of running) if (!m.slackNs && m.nextNs < until) until = m.nextNs;
         until = Math.max(clock.nanos, Math.min(until, alarm));
         const from = clock.nanos;
-        for (const m of machines) {
+        for (const m of running) {
           if (!m.slackNs) continue;
           m.run(until);
           until = Math.max(from, m.untilNs);
@@ -170,10 +173,10 @@ export class Chip {
           if (core.registers[13] < this.lowestStack) this.lowestStack = core.registers[13];
           this.watchInterrupts();
         } while (clock.nanos < until && !core.waiting);
-        for (const m of machines) if (m.slackNs) m.run(clock.nanos);
+        for (const m of running) if (m.slackNs) m.run(clock.nanos);
       }
       const now = clock.nanos;
-      for (const m of machines) if (m.nextNs <= now) m.run(now);
+      for (const m of running) if (m.nextNs <= now) m.run(now);
       if (this.due() <= now) this.turn();
     }
   }

@@ -32,7 +32,10 @@ export class Machine {
     Object.defineProperty(machine, "enabled", {
       get: () => enabled,
       set: (value) => {
-        if (value && !enabled) this.nextNs = clock.nanos;
+        if (value && !enabled) {
+          this.nextNs = clock.nanos;
+          this.started();
+        }
         if (!value) this.nextNs = Infinity;
         enabled = value;
       },

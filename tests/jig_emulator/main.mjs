@@ -5,8 +5,9 @@
 // A line out: the emulated time in nanoseconds, what is wanted (`q` what stands at the converters'
 // inputs, `b` nothing but the host's bytes), and what has happened since the last line. The line
 // that comes back: until when nothing changes by itself, how soon after an edge of the feed
-// something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end), bytes from the host as
-// hexadecimal digits or `-`, and 24 numbers where asked for.
+// something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end, 16 panic, 32 hang, 64 the
+// host has closed, 128 a hand has been at work), bytes from the host as hexadecimal digits or `-`, and
+// 24 numbers where asked for.
 
 import { readSync, writeSync } from "node:fs";
 import { Chip } from "./chip.mjs";
@@ -46,6 +47,7 @@ function readLine() {
 }
 
 function ask(ns, what) {
+  const known = areFresh(ns);
   line.sent(ns);
   let words = `${Math.round(ns)} ${what}`;
   for (const event of events) words += ` ${event}`;
@@ -66,18 +68,22 @@ function ask(ns, what) {
   if (what === "q") {
     inputs = steps.map(Number);
     takenNs = ns;
-  } else {
+  } else if (!known || flags & 128) {
     inputs = null;
   }
   board.trip((flags & 1) !== 0, (flags & 2) !== 0, ns);
 }
 
+/** Whether what was told of the inputs still holds. */
+function areFresh(ns) {
+  if (inputs === null || ns >= Math.min(stillNs, edgeNs + afterEdgeNs)) return false;
+  return !events.some((e) => e[0] !== "f" && e[0] !== "u");
+}
+
 /** What stands at the converters' inputs. */
 function look(ns) {
-  const changed = events.length > 0 && events.some((e) => e[0] !== "f" && e[0] !== "u");
-  const fresh = inputs !== null && !changed && ns < Math.min(stillNs, edgeNs + afterEdgeNs);
   const within = inputs !== null && ns - takenNs < SCAN_NS - 2_000;
-  if (!fresh && !within) ask(ns, "q");
+  if (!within && !areFresh(ns)) ask(ns, "q");
   return inputs;
 }
 
