@@ -87,7 +87,10 @@ fn ask<T>(
         if others.silent > 0 {
             release(transport)?;
         }
-        settle(transport)?;
+        // An answer that comes late is as good.
+        if let (_, Some(late)) = listen(transport, SETTLE, &read)? {
+            return Ok(late);
+        }
         transport.send(format!("\n{query}\n").as_bytes())?;
         let (bytes, answer) = listen(transport, ANSWER, &read)?;
         if let Some(answer) = answer {
@@ -99,21 +102,15 @@ fn ask<T>(
 }
 
 /// Takes a jig out of sealed mode, where a killed program may have left it: there it ignores plain
-/// lines. Only sent when nothing else is heard.
+/// lines. Only sent when nothing else is heard. What it answers is found out by asking on.
 fn release(transport: &mut dyn Transport) -> Result<(), TransportError> {
     let id = fresh_id(transport);
     for (number, units) in [(1, "*CLS"), (2, "SYST:SEAL:END")] {
         if let Ok(line) = seal(id, number, units) {
             transport.send(&line)?;
-            settle(transport)?;
         }
     }
     Ok(())
-}
-
-/// Throws away what still comes.
-fn settle(transport: &mut dyn Transport) -> Result<(), TransportError> {
-    listen(transport, SETTLE, |_| None::<()>).map(drop)
 }
 
 /// Takes in what comes until a line is `wanted`, nothing comes for `silence`, or twice that time
@@ -167,8 +164,10 @@ struct Others {
 impl Others {
     /// Takes note of what came after one question.
     fn hear(&mut self, bytes: &[u8], query: &str) {
-        let lines =
-            || bytes.split(|&b| b == b'\n').map(<[u8]>::trim_ascii).filter(|l| !l.is_empty());
+        let lines = || {
+            let lines = bytes.split(|&b| b == b'\n').map(<[u8]>::trim_ascii);
+            lines.filter(|line| !line.is_empty() && !is_late(line))
+        };
         let garbage = lines().find(|line| !is_text(line));
         let text = lines().find(|line| is_text(line) && *line != query.as_bytes());
         if let Some(line) = garbage {
@@ -200,6 +199,13 @@ impl Others {
             LinkError::Silent(waited)
         }
     }
+}
+
+/// What a jig says late: to an earlier question, or, whole or its beginning, to the lines that release
+/// it.
+fn is_late(line: &[u8]) -> bool {
+    let identity = std::str::from_utf8(line).is_ok_and(|line| Identity::parse(line).is_some());
+    identity || line.starts_with(b"SEAL ")
 }
 
 fn is_text(line: &[u8]) -> bool {

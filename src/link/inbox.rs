@@ -41,6 +41,9 @@ pub struct Inbox {
     bytes: Vec<u8>,
     /// Up to here no newline is left to be looked at.
     searched: usize,
+    /// Where the line was sent again: what came before may be the beginning of its answer, or the
+    /// answer begins here.
+    repeats: Vec<usize>,
 }
 
 impl Inbox {
@@ -48,6 +51,18 @@ impl Inbox {
     pub fn clear(&mut self) {
         self.bytes.clear();
         self.searched = 0;
+        self.repeats.clear();
+    }
+
+    /// The line is sent again.
+    pub fn repeat(&mut self) {
+        self.repeats.push(self.bytes.len());
+    }
+
+    /// Forgets the first bytes.
+    fn forget(&mut self, length: usize) {
+        self.bytes.drain(..length);
+        self.repeats.retain_mut(|at| at.checked_sub(length).map(|left| *at = left).is_some());
     }
 
     /// Takes bytes in and looks for the end of the answer to line `number` of `session`. Returns
@@ -60,8 +75,8 @@ impl Inbox {
             let Some(at) = trailer_in(&self.bytes[..end]) else { continue };
             let named = format!("SEAL {session},{number},");
             let ours = self.bytes[at..end].starts_with(named.as_bytes());
-            let found = ours.then(|| answer_in(&self.bytes[..end], at));
-            self.bytes.drain(..=end);
+            let found = ours.then(|| answer_in(&self.bytes[..end], at, &self.repeats));
+            self.forget(end + 1);
             self.searched = 0;
             if let Some(answer) = found {
                 return answer.map_or(Find::Damaged, Find::Answer);
@@ -69,7 +84,7 @@ impl Inbox {
         }
         self.searched = self.bytes.len();
         if self.bytes.len() > 2 * KEPT {
-            self.bytes.drain(..self.bytes.len() - KEPT);
+            self.forget(self.bytes.len() - KEPT);
             self.searched = self.bytes.len();
         }
         Find::Nothing
@@ -87,13 +102,14 @@ fn trailer_in(line: &[u8]) -> Option<usize> {
     Some(window + line[window..].windows(5).rposition(|w| w == b"SEAL ")?)
 }
 
-/// The answer whose trailer begins at `at`: it begins at a start of a line from which the checksum
-/// fits.
-fn answer_in(bytes: &[u8], at: usize) -> Option<Answer> {
+/// The answer whose trailer begins at `at`: it begins at a start of a line, or where the line was sent
+/// again, and the checksum fits from there.
+fn answer_in(bytes: &[u8], at: usize, repeats: &[usize]) -> Option<Answer> {
     let starts = || (0..at).filter(|&i| bytes[i] == b'\n').map(|i| i + 1);
     let first = core::iter::once(0).chain(starts()).take(STARTS_TRIED);
     let last = starts().rev().take(STARTS_TRIED);
-    first.chain(last).find_map(|start| {
+    let repeats = repeats.iter().copied().filter(|&start| start <= at);
+    first.chain(last).chain(repeats).find_map(|start| {
         let (response, trailer) = Trailer::split(&bytes[start..], at - start)?;
         let Trailer { carried_out, errors, .. } = trailer;
         Some(Answer { response: response.to_vec(), carried_out, errors })

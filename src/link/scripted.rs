@@ -15,6 +15,7 @@ pub struct Scripted {
     coming: VecDeque<(Duration, Vec<u8>)>,
     /// Bytes that come all the time, so many a second.
     babble: Option<(u8, u32)>,
+    late: Duration,
 }
 
 impl Scripted {
@@ -25,6 +26,7 @@ impl Scripted {
             now: Duration::ZERO,
             coming: VecDeque::new(),
             babble: None,
+            late: Duration::ZERO,
         }
     }
 
@@ -45,6 +47,12 @@ impl Scripted {
         })
     }
 
+    /// Lets all that the device sends come so much later.
+    pub fn late(mut self, delay: Duration) -> Self {
+        self.late = delay;
+        self
+    }
+
     /// Lets the device send one byte over and over.
     pub fn babbling(mut self, byte: u8, per_second: u32) -> Self {
         self.babble = Some((byte, per_second));
@@ -55,7 +63,7 @@ impl Scripted {
 impl Transport for Scripted {
     fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
         for (delay, answer) in (self.device)(bytes) {
-            self.coming.push_back((self.now + delay, answer));
+            self.coming.push_back((self.now + self.late + delay, answer));
         }
         self.coming.make_contiguous().sort_by_key(|(at, _)| *at);
         Ok(())

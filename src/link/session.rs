@@ -143,7 +143,7 @@ impl Session {
                 if let Find::Answer(late) = self.listen(SETTLE, SETTLE_MAX)? {
                     return Ok(Some(late));
                 }
-                self.inbox.clear();
+                self.inbox.repeat();
             }
             self.send(line)?;
             let patience = Duration::from_millis(patience) + effort.expected;

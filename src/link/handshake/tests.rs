@@ -67,6 +67,30 @@ fn a_jig_left_in_sealed_mode_is_released() {
     assert!(took < Duration::from_secs(2), "{took:?}");
 }
 
+/// What a jig answers to the lines that release it.
+fn released(line: &[u8]) -> Option<Vec<u8>> {
+    use crate::wire::seal::{Opened, Trailer, open};
+    let Opened::Sealed(sealed) = open(line) else { return None };
+    let (session, number) = (sealed.session, sealed.number);
+    let trailer = Trailer { session, number, carried_out: 1, errors: 0 };
+    Some(trailer.after(b"").as_bytes().to_vec())
+}
+
+#[test]
+fn a_jig_that_answers_late_is_recognised() {
+    let answer = |line: &[u8]| released(line).or_else(|| reply(line, PROTOCOL));
+    let device = Scripted::by_line(answer).late(Duration::from_millis(2_500));
+    let (result, took) = outcome(device);
+    assert_eq!(result.expect("it is a jig").serial, "0042");
+    assert!(took < Duration::from_secs(6), "{took:?}");
+}
+
+#[test]
+fn an_answer_to_the_release_is_no_strangers() {
+    let said = refusal(Scripted::by_line(released).late(Duration::from_millis(400)));
+    assert!(said.starts_with("nothing answers there"), "{said}");
+}
+
 #[test]
 fn one_spoilt_answer_does_not_make_a_stranger() {
     let mut asked = 0;

@@ -127,6 +127,24 @@ fn late_and_doubled_answers_do_no_harm() {
     });
 }
 
+/// A jig, or a computer, that is held up again and again: each piece of an answer comes later than any
+/// patience lasts, and the answers to the lines that were sent again queue up behind the first.
+#[test]
+fn an_answer_in_halting_pieces_is_put_together() {
+    let (mut session, _) = session_through(|answer, n| {
+        if n == 1 {
+            return vec![(MS, answer)];
+        }
+        let first_ms = 1_100 + u32::from(n > 2) * 60_000;
+        let late =
+            |(i, piece): (usize, &[u8])| (MS * (first_ms + 1_100 * i as u32), piece.to_vec());
+        answer.chunks(10).enumerate().map(late).collect()
+    });
+    let units = format!("{:?}?", "a halting jig");
+    assert_eq!(ask(&mut session, &units).unwrap(), units.as_bytes());
+    assert!(session.traffic().repeats > 2);
+}
+
 #[test]
 fn floods_of_garbage_before_an_answer_do_no_harm() {
     holds_through(|answer, n| {
