@@ -39,9 +39,9 @@ impl Run {
     }
 }
 
-/// Carries a script out on a module with a fault or none, over either line of the jig; the operator
-/// does what is asked.
-fn test(script: &OsStr, fault: Option<&str>, line: Line) -> Option<Run> {
+/// Carries the arrival script out on a module with a fault or none, over either line of the jig; the
+/// operator does what is asked.
+fn test(fault: Option<&str>, line: Line) -> Option<Run> {
     let firmware = tools::firmware()?;
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let put = fault.map(|name| faults::find(name).expect("in the catalogue"));
@@ -49,7 +49,7 @@ fn test(script: &OsStr, fault: Option<&str>, line: Line) -> Option<Run> {
     let setup = simulated::setup(&sheet, None, put, 7);
     let jig = EmulatedJig::start_on(firmware, setup, line);
     let records = tempfile::tempdir().expect("a folder");
-    let arguments = [OsStr::new("--script"), script, "--records".as_ref(), records.path().as_ref()];
+    let arguments = [OsStr::new("--records"), records.path().as_ref()];
     let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
     // Asked to prepare the module, the operator turns the auxiliary supply on; asked again, off.
     let mut asked = 0;
@@ -76,7 +76,7 @@ fn test(script: &OsStr, fault: Option<&str>, line: Line) -> Option<Run> {
 
 #[test]
 fn a_sound_module_passes() {
-    let Some(run) = test("arrival".as_ref(), None, Line::Uart) else { return };
+    let Some(run) = test(None, Line::Uart) else { return };
     if run.is_too_slow_to_tell() {
         return;
     }
@@ -99,45 +99,10 @@ const FAULTS: [&str; 7] = [
     "clamp-leads-swapped",
 ];
 
-/// Out of the arrival script: enough for these faults, and short for the emulator.
-const SHORT: &str = r#"
-title = "Arrival, cut down"
-steps = [
-  { ask = "prepare", auxiliary = "off" },
-  { measure = "hook-up" },
-  { loads = "jig" },
-  { feed = "on" },
-  { measure = "feed voltage" },
-  { send = "a" },
-  { operate = ["b", "a"] },
-  { measure = "idle current", over = "1 s" },
-  { loads = "off" },
-  { feed = "off" },
-]
-"#;
-
 #[test]
-fn faulty_modules_fail() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let script = folder.path().join("short.toml");
-    std::fs::write(&script, SHORT).expect("written");
-    for fault in FAULTS {
-        let Some(run) = test(script.as_os_str(), Some(fault), Line::Usb) else { return };
-        assert!(
-            run.exit == Some(1) || run.is_too_slow_to_tell(),
-            "{fault}: exit {:?}, {}",
-            run.exit,
-            run.report
-        );
-    }
-}
-
-/// The same on the whole arrival script: half an hour.
-#[test]
-#[ignore = "half an hour"]
 fn faulty_modules_fail_on_arrival() {
     for fault in FAULTS {
-        let Some(run) = test("arrival".as_ref(), Some(fault), Line::Usb) else { return };
+        let Some(run) = test(Some(fault), Line::Usb) else { return };
         assert!(
             run.exit == Some(1) || run.is_too_slow_to_tell(),
             "{fault}: exit {:?}, {}",
