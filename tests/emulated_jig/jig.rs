@@ -66,6 +66,10 @@ pub enum Ail {
     Panic,
     /// It hangs, with interrupts going on.
     Hang,
+    /// It hangs, and no interrupt is served any more.
+    HangDead,
+    /// The processor faults.
+    Fault,
 }
 
 /// What the test and the thread that answers share.
@@ -75,6 +79,8 @@ struct Shared {
     log: Vec<(u64, Event)>,
     now_ns: u64,
     ail: Option<Ail>,
+    interlock_open: bool,
+    unplugged: bool,
     stop: bool,
     /// What the emulator said at its end.
     said: String,
@@ -120,6 +126,7 @@ impl EmulatedJig {
             shared: Arc::clone(&shared),
             switches: 0,
             cut_off: None,
+            pulled: (false, false),
             started: Instant::now(),
             to: emulator.stdin.take().expect("piped"),
             outgoing: Vec::new(),
@@ -142,6 +149,16 @@ impl EmulatedJig {
     /// Lets something befall the firmware.
     pub fn ail(&self, ail: Ail) {
         self.shared.lock().expect("not poisoned").ail = Some(ail);
+    }
+
+    /// Opens the interlock, or closes it.
+    pub fn set_interlock(&self, open: bool) {
+        self.shared.lock().expect("not poisoned").interlock_open = open;
+    }
+
+    /// Pulls the USB cable out, or puts it back.
+    pub fn set_cable(&self, plugged: bool) {
+        self.shared.lock().expect("not poisoned").unplugged = !plugged;
     }
 
     /// The emulated time, nanoseconds.
@@ -218,6 +235,8 @@ struct Bench {
     shared: Arc<Mutex<Shared>>,
     switches: u64,
     cut_off: Option<Supply>,
+    /// The cable is out; the interlock is open.
+    pulled: (bool, bool),
     started: Instant,
     to: ChildStdin,
     /// Bytes for the host that the terminal has no room for yet.
@@ -257,10 +276,11 @@ impl Bench {
             self.happened(word);
         }
         self.advance(now_ns);
-        let (acts, ail, stop) = {
+        let (acts, ail, stop, pulled) = {
             let mut shared = self.shared.lock().expect("not poisoned");
             shared.now_ns = now_ns;
-            (std::mem::take(&mut shared.hand), shared.ail.take(), shared.stop)
+            let pulled = (shared.unplugged, shared.interlock_open);
+            (std::mem::take(&mut shared.hand), shared.ail.take(), shared.stop, pulled)
         };
         let by_hand = !acts.is_empty();
         for act in acts {
@@ -268,10 +288,21 @@ impl Bench {
             self.note(now_ns, Event::Hand);
         }
         let inputs = if wants_inputs { self.inputs(now_ns) } else { String::new() };
-        let near = self.board.world().feed.feed_a() > NEAR_CUT_OFF_A;
-        let mut flags = u8::from(near) << 2 | u8::from(stop) << 3 | u8::from(by_hand) << 7;
+        let world = self.board.world();
+        let near = world.feed.feed_a() > NEAR_CUT_OFF_A || world.loads.total_a() > NEAR_CUT_OFF_A;
+        let mut flags = u16::from(near) << 2 | u16::from(stop) << 3 | u16::from(by_hand) << 7;
         if let Some(ail) = ail {
-            flags |= if ail == Ail::Panic { 16 } else { 32 };
+            flags |= match ail {
+                Ail::Panic => 16,
+                Ail::Hang => 32,
+                Ail::Fault => 2048,
+                Ail::HangDead => 256,
+            };
+            self.note(now_ns, Event::Hand);
+        }
+        flags |= u16::from(pulled.0) << 9 | u16::from(pulled.1) << 10;
+        if pulled != self.pulled {
+            self.pulled = pulled;
             self.note(now_ns, Event::Hand);
         }
         if self.terminal.was_closed().expect("the terminal works") {

@@ -4,7 +4,9 @@
 //! All times are the emulator's. `--nocapture` shows what was measured. Left out, with a line that says so, where the firmware cannot
 //! be built or the emulator cannot be had.
 
+mod ailing;
 mod client;
+mod cut_offs;
 mod electronics;
 mod held_back;
 mod jig;
@@ -13,5 +15,6 @@ mod pulses;
 mod rig;
 mod runs;
 mod safety;
+mod silence;
 mod tools;
 mod usb;

@@ -22,3 +22,14 @@ pub fn test(port: &str, arguments: &[&OsStr]) -> (Child, PseudoTerminal) {
         .expect("the program");
     (program, terminal)
 }
+
+/// A script that turns the feed on and leaves it so.
+pub const STAYS_ON: &str = r#"
+title = "On"
+steps = [
+  { ask = "prepare" },
+  { feed = "on" },
+  { wait = "60 s" },
+  { feed = "off" },
+]
+"#;

@@ -1,7 +1,7 @@
 //! A jig with a sound module and a plain client, for tests of the jig alone.
 
 use crate::client::Client;
-use crate::jig::{EmulatedJig, Event};
+use crate::jig::{EmulatedJig, Event, Line};
 use crate::tools;
 use musterbench::cli::simulated;
 use musterbench::jig::board::FeedDrive;
@@ -10,13 +10,18 @@ use musterbench::simulated_bench::faults;
 
 /// Starts one; with faults by name and severity. `None` where it cannot be had.
 pub fn rig(put: &[(&str, f64)]) -> Option<(EmulatedJig, Client)> {
+    rig_on(put, Line::Uart)
+}
+
+/// The same on the line of choice.
+pub fn rig_on(put: &[(&str, f64)], line: Line) -> Option<(EmulatedJig, Client)> {
     let firmware = tools::firmware()?;
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let faults = put.iter().map(|&(name, severity)| {
         (faults::find(name).unwrap_or_else(|| panic!("no fault {name}")), severity)
     });
     let setup = simulated::setup(&sheet, None, faults.collect(), 7);
-    let jig = EmulatedJig::start(firmware, setup);
+    let jig = EmulatedJig::start_on(firmware, setup, line);
     let client = Client::open(jig.path());
     Some((jig, client))
 }
@@ -25,6 +30,35 @@ pub fn rig(put: &[(&str, f64)]) -> Option<(EmulatedJig, Client)> {
 pub fn feed_on(client: &mut Client) {
     client.say("OUTP1 ON");
     client.ask_until("STAT:OPER:COND?;:OUTP1?", "0;1");
+}
+
+/// Turns everything on: feed, load supply, a contact closer, the jig's loads.
+pub fn all_on(jig: &EmulatedJig, client: &mut Client) {
+    feed_on(client);
+    client.say("ROUT:CLOS (@201,321:328);:OUTP2 ON");
+    client.ask_until("OUTP2?", "1");
+    jig.wait_for(|_, event| *event == Event::Loads(true));
+}
+
+/// Everything that was on went off within a time after something had happened, and stayed off.
+pub fn assert_all_off(what: &str, log: &[(u64, Event)], from_ns: u64, within_ns: u64) {
+    for (name, of) in [
+        ("feed", (|e| matches!(e, Event::Feed(_))) as fn(&Event) -> bool),
+        ("load supply", |e| matches!(e, Event::Loads(_))),
+        ("switches", |e| matches!(e, Event::Switches(_))),
+    ] {
+        let on = log.iter().rposition(|(_, e)| of(e) && anything(e)).expect("it was on");
+        let off = log[on + 1..].iter().find(|(_, e)| of(e));
+        let (off_ns, _) = off.unwrap_or_else(|| panic!("{what}: {name} is still on"));
+        println!("{what}: {name} off after {:.1} ms", (*off_ns as f64 - from_ns as f64) / 1e6);
+        let in_time = (from_ns..=from_ns + within_ns).contains(off_ns);
+        assert!(in_time, "{what}: {name} off at {off_ns} ns, not soon after {from_ns} ns");
+    }
+}
+
+/// When something happened first, nanoseconds.
+pub fn find(log: &[(u64, Event)], what: impl Fn(&Event) -> bool) -> u64 {
+    log.iter().find(|(_, event)| what(event)).map(|(ns, _)| *ns).expect("it happened")
 }
 
 /// The levels of the feed's wires: from when to when, nanoseconds, and 1 (A high) or 2 (B high).

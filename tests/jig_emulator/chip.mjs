@@ -13,6 +13,8 @@ const FLASH = 0x10000000;
 const VECTORS = FLASH + 0x100;
 const RAM = 0x20000000;
 const CYCLE_NS = 8; // 125 MHz
+/** Number of the exception. */
+const HARD_FAULT = 3;
 
 /** Loads what an ELF file puts into the flash. */
 function load(chip, path) {
@@ -54,42 +56,52 @@ export class Chip {
   /**
    * `onPins(block, values, changed, ns)` hears of every change of an I/O block's pins.
    * `due()` gives the time of the next thing outside, and `turn()` does it. The processor takes
-   * `slowness` times its time for every instruction, as if it had to wait for the flash.
+   * `slowness` times its time for every instruction, as if it had to wait for the flash. `onStart(chip)`
+   * hears of a chip that starts, or starts anew.
    */
-  constructor(path, { onPins, due, turn, slowness }) {
-    const chip = new RP2040();
-    this.path = path;
-    this.chip = chip;
-    this.core = chip.core;
-    this.clock = chip.clock;
-    this.due = due;
-    this.turn = turn;
+  constructor(path, { onPins, due, turn, slowness, onStart }) {
+    Object.assign(this, { path, onPins, due, turn, onStart });
     this.cycleNs = CYCLE_NS * slowness;
     this.idleNs = 0;
     this.lowestStack = 0xffffffff;
     /** Since when no interrupt gets through, and the longest time that was so. */
     this.closedNs = null;
     this.longestClosedNs = 0;
+    this.watchdog = new Watchdog(() => this.idleNs, () => this.reset());
+    this.bitten = false;
+    this.hangsSoon = false;
+  }
+
+  /** As after the boot ROM and the second stage: memory as it was, everything else anew. */
+  start() {
+    const memory = this.chip?.sram;
+    if (this.clock) this.clock.nextAlarm = null;
+    const chip = new RP2040(this.clock);
+    Object.assign(this, { chip, core: chip.core, clock: chip.clock });
+    this.closedNs = null;
+    this.bitten = false;
     chip.logger.warn = chip.logger.info = chip.logger.debug = () => {};
     chip.logger.error = (who, what) => process.stderr.write(`emulator: ${who}: ${what}\n`);
-    load(chip, path);
+    if (memory) chip.sram.set(memory);
+    load(chip, this.path);
     this.machines = chip.pio.flatMap((block) => {
       block.run = () => {};
-      return block.machines.map((machine) => new Machine(chip, block, machine, onPins));
+      return block.machines.map((machine) => new Machine(chip, block, machine, this.onPins));
     });
-    this.watchdog = new Watchdog(chip, () => this.idleNs);
     /** Those that the firmware has started, filled as it does so. */
     this.running = [];
     for (const m of this.machines) m.started = () => this.running.includes(m) || this.running.push(m);
+    this.watchdog.attach(chip);
     this.core.VTOR = VECTORS;
-    this.start();
+    this.core.SP = chip.readUint32(VECTORS);
+    this.core.PC = chip.readUint32(VECTORS + 4) & ~1;
+    this.onStart(chip);
   }
 
-  /** As after the boot ROM and the second stage. */
-  start() {
-    const { core, chip } = this;
-    core.SP = chip.readUint32(VECTORS);
-    core.PC = chip.readUint32(VECTORS + 4) & ~1;
+  /** The watchdog resets the chip: the processor stops here, and starts anew. */
+  reset() {
+    this.core.waiting = true;
+    this.bitten = true;
   }
 
   /** Where the second block reads its three data lines. */
@@ -124,12 +136,26 @@ export class Chip {
     this.core.PC = symbol(this.path, "rust_begin_unwind") & ~1;
   }
 
-  /** The main loop goes round in a circle from now on; interrupts come as before. */
-  hang() {
-    const at = this.core.SP - 4096;
-    this.chip.writeUint16(at, 0xe7fe);
+  /** What the processor does when it meets an instruction or an address that it does not know. */
+  fault() {
     this.core.waiting = false;
-    this.core.PC = at;
+    this.core.exceptionEntry(HARD_FAULT);
+  }
+
+  /** The main loop goes round in a circle from now on. Interrupts come as before, or never again. */
+  hang(interrupts) {
+    const { core } = this;
+    if (interrupts && (core.IPSR !== 0 || core.PM)) {
+      // Not while one of them is served.
+      this.hangsSoon = true;
+      return;
+    }
+    this.hangsSoon = false;
+    if (!interrupts) core.PM = true;
+    const at = core.SP - 4096;
+    this.chip.writeUint16(at, 0xe7fe);
+    core.waiting = false;
+    core.PC = at;
   }
 
   /** When the first of the state machines has to go on. */
@@ -149,8 +175,14 @@ export class Chip {
 
   /** Runs until the emulated clock shows this. */
   runUntil(endNs) {
-    const { clock, core, running, cycleNs } = this;
+    const { clock, cycleNs } = this;
+    let { core, running } = this;
     while (clock.nanos < endNs) {
+      if (this.bitten) {
+        this.start();
+        ({ core, running } = this);
+      }
+      if (this.hangsSoon) this.hang(true);
       let until = Math.min(endNs, this.due());
       if (core.waiting) {
         // Asleep, nothing looks at a machine's work before the next alarm.

@@ -123,8 +123,7 @@ class Pump {
 /** Supplies, pumps, latches and switches. */
 export class Board {
   /** `tell(event)` passes on what changes for the module and the loads. */
-  constructor(chip, tell) {
-    this.chip = chip;
+  constructor(tell) {
     this.tell = tell;
     this.pumps = { feed: new Pump(), loads: new Pump() };
     this.wires = 0;
@@ -132,6 +131,12 @@ export class Board {
     this.chain = [0, 0, 0, 0, 0];
     this.outputs = "0";
     this.said = {};
+    this.interlockOpen = false;
+  }
+
+  /** Around a chip that starts: its pins are inputs. */
+  attach(chip) {
+    this.chip = chip;
     const pin = (number, on) => chip.gpio[number].addListener(() => on(this.level(number), chip.clock.nanos));
     pin(PIN.feedPump, (high, ns) => this.pump("feed", high, ns));
     pin(PIN.loadPump, (high, ns) => this.pump("loads", high, ns));
@@ -150,8 +155,17 @@ export class Board {
       spi.completeTransmit(this.chain.shift());
     };
     this.input(PIN.start, true);
-    this.input(PIN.interlock, false);
+    this.input(PIN.interlock, this.interlockOpen);
     this.showTrips();
+    if (this.wires !== 0) this.onWires(0, chip.clock.nanos);
+    this.refresh(chip.clock.nanos);
+  }
+
+  /** Somebody opens or closes the interlock. */
+  interlock(open) {
+    if (open === this.interlockOpen) return;
+    this.interlockOpen = open;
+    this.input(PIN.interlock, open);
   }
 
   input(number, high) {

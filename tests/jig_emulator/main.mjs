@@ -5,9 +5,10 @@
 // A line out: the emulated time in nanoseconds, what is wanted (`q` what stands at the converters'
 // inputs, `b` nothing but the host's bytes), and what has happened since the last line. The line
 // that comes back: until when nothing changes by itself, how soon after an edge of the feed
-// something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end, 16 panic, 32 hang, 64 the
-// host has closed, 128 a hand has been at work), bytes from the host as hexadecimal digits or `-`, and
-// 24 numbers where asked for.
+// something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end, 16 panic, 32 hang, 64 the host
+// closes the port, 128 a hand has been at work, 256 hang with interrupts off, 512 the cable is out, 1024 the
+// interlock is open, 2048 fault), bytes from the host as hexadecimal digits or `-`, and 24 numbers where
+// asked for.
 
 import { readSync, writeSync } from "node:fs";
 import { Chip } from "./chip.mjs";
@@ -62,8 +63,12 @@ function ask(ns, what) {
   if (flags & 4) chip.noFurtherThan(ns + SOON_NS);
   over = (flags & 8) !== 0;
   if (flags & 16) chip.panic();
-  if (flags & 32) chip.hang();
+  if (flags & 32) chip.hang(true);
   if (flags & 64) line.close();
+  if (flags & 2048) chip.fault();
+  if (flags & 256) chip.hang(false);
+  line.plug((flags & 512) === 0);
+  board.interlock((flags & 1024) !== 0);
   if (bytes !== "-") line.receive(Buffer.from(bytes, "hex"), ns);
   if (what === "q") {
     inputs = steps.map(Number);
@@ -93,6 +98,9 @@ function complain(what, ns) {
 }
 
 const converters = new Converters(look, complain);
+const tell = (event) => events.push(event);
+const line = process.argv[3] === "usb" ? new Usb(tell) : new Uart(tell);
+const board = new Board(tell);
 const chip = new Chip(process.argv[2], {
   onPins(block, values, changed, ns) {
     if (block === 1) {
@@ -110,17 +118,19 @@ const chip = new Chip(process.argv[2], {
     if (ns >= askedNs + everyNs) ask(ns, "b");
   },
   slowness: Number(process.argv[4]),
+  onStart(started) {
+    chip.readConverters(() => converters.data);
+    line.attach(started);
+    board.attach(started);
+  },
 });
-chip.readConverters(() => converters.data);
-const Line = process.argv[3] === "usb" ? Usb : Uart;
-const line = new Line(chip.chip, (event) => events.push(event));
-const board = new Board(chip.chip, (event) => events.push(event));
+chip.start();
 while (!over) chip.runUntil(chip.clock.nanos + 1e6);
 const stack = chip.stack();
 process.stderr.write(
   `emulated ${(chip.clock.nanos / 1e9).toFixed(3)} s, processor asleep ${((100 * chip.idleNs) / chip.clock.nanos).toFixed(1)} %, ` +
   `stack ${stack.deepest} of ${stack.room} bytes, interrupts held back for at most ` +
   `${(chip.longestClosedNs / 1e3).toFixed(1)} us, longest turn of the main loop ` +
-  `${(chip.watchdog.longest.ns / 1e3).toFixed(0)} us, ${converters.conversions} conversions\n`,
+  `${(chip.watchdog.longestNs / 1e3).toFixed(0)} us, ${chip.watchdog.bites} resets, ${converters.conversions} conversions\n`,
 );
 process.exit(0);

@@ -7,13 +7,17 @@ const BUSY = 1 << 3;
 const EMPTY = 1 << 7;
 
 export class Uart {
-  constructor(chip, tell) {
+  constructor(tell) {
+    this.tell = tell;
+    this.incoming = [];
+  }
+
+  /** The wires are on a chip that starts. */
+  attach(chip) {
     this.clock = chip.clock;
     this.uart = chip.uart[0];
-    this.tell = tell;
     this.outgoing = [];
     this.freeNs = 0;
-    this.incoming = [];
     this.uart.onByte = (byte) => {
       this.freeNs = Math.max(this.clock.nanos, this.freeNs) + BYTE_NS;
       this.outgoing.push([this.freeNs, byte]);
@@ -46,6 +50,9 @@ export class Uart {
 
   /** A serial line has no way to tell. */
   close() {}
+
+  /** This one stays in. */
+  plug() {}
 
   dueNs() {
     return this.incoming.length > 0 ? this.incoming[0][0] : Infinity;

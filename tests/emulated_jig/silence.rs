@@ -1,0 +1,63 @@
+//! A host that falls silent, or is killed.
+
+use crate::jig::{EmulatedJig, Event};
+use crate::operator;
+use crate::rig::{anything, feed_on, rig};
+use crate::tools;
+use musterbench::cli::simulated;
+use musterbench::jig::board::FeedDrive;
+use musterbench::script::shipped;
+
+/// How long after the armed time everything is off.
+const SILENCE_SLACK_NS: u64 = 10_000_000;
+
+/// The last line's last byte, and when the jig fell silent after the limit.
+fn silence(jig: EmulatedJig, limit_ns: u64) {
+    let off_ns = jig.wait_for(|ns, event| {
+        ns > limit_ns && (*event == Event::Feed(FeedDrive::Off) || *event == Event::Wires(0))
+    });
+    let (log, _) = jig.stop();
+    let heard_ns = log
+        .iter()
+        .filter_map(|(ns, event)| match event {
+            Event::Came(count, _) if *ns < off_ns => Some(ns + *count as u64 * 86_806),
+            _ => None,
+        })
+        .next_back()
+        .expect("lines came");
+    let late_ns = off_ns as i64 - (heard_ns + limit_ns) as i64;
+    println!("feed off {:.1} ms after the armed time", late_ns as f64 / 1e6);
+    assert!(late_ns <= SILENCE_SLACK_NS as i64, "{late_ns} ns late");
+    assert!(late_ns > -10_000_000, "{late_ns} ns: too early");
+    // And nothing comes back by itself.
+    assert!(!log.iter().any(|(ns, event)| *ns > off_ns + 1_000_000 && anything(event)));
+}
+
+#[test]
+fn a_silent_host_turns_the_feed_off() {
+    let Some((jig, mut client)) = rig(&[]) else { return };
+    client.say("SYST:SIL 1");
+    feed_on(&mut client);
+    silence(jig, 1_000_000_000);
+}
+
+/// A host that is killed in the middle of a run, everything on, leaves the feed off.
+#[test]
+fn a_killed_host_leaves_everything_off() {
+    let Some(firmware) = tools::firmware() else { return };
+    let sheet = shipped::module_sheet("pier-four").expect("shipped");
+    let jig = EmulatedJig::start(firmware, simulated::setup(&sheet, None, Vec::new(), 7));
+    let folder = tempfile::tempdir().expect("a folder");
+    let script = folder.path().join("on.toml");
+    std::fs::write(&script, operator::STAYS_ON).expect("written");
+    let arguments =
+        ["--script".as_ref(), script.as_os_str(), "--records".as_ref(), folder.path().as_ref()];
+    let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
+    keyboard.write(b"\n").expect("typed ahead");
+    jig.wait_for(|_, event| *event == Event::Feed(FeedDrive::Full));
+    jig.wait_ms(1_500);
+    // SIGKILL.
+    program.kill().expect("it runs");
+    program.wait().expect("it ended");
+    silence(jig, 5_000_000_000);
+}
