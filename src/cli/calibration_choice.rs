@@ -9,6 +9,10 @@ use crate::link::client::Jig;
 use crate::report::plain::plain;
 use std::path::{Path, PathBuf};
 
+/// What is said of a jig without a serial number.
+pub const NO_SERIAL: &str = "This jig has no serial number, so that its calibration could be another \
+    jig's: build its firmware again with JIG_SERIAL set, as docs/jig.md says";
+
 /// The argument.
 #[derive(Clone, Debug, Default, clap::Args)]
 pub struct CalibrationChoice {
@@ -22,8 +26,16 @@ impl CalibrationChoice {
     /// The calibration of the jig at hand. Without the argument there may be none.
     ///
     /// # Errors
-    /// When a file is damaged or of another jig, and when one that was asked for is not there.
+    /// When a file is damaged or of another jig, and when one that was asked for is not there, or the jig
+    /// has no serial number to find it by.
     pub fn of(&self, jig: &Jig) -> Result<Option<Calibration>, Trouble> {
+        if !jig.identity().has_serial() {
+            if self.calibration.is_some() {
+                return Err(bad_input(format!("{NO_SERIAL}, or leave --calibration out")));
+            }
+            output::tell(&format!("{NO_SERIAL}. Until then it counts as uncalibrated."));
+            return Ok(None);
+        }
         let serial = &jig.identity().serial;
         let (path, asked_for) = match &self.calibration {
             Some(path) => (path.as_path(), true),

@@ -59,7 +59,7 @@ pub struct NotFitted;
 pub struct Identity<'a> {
     /// `jig` for hardware, `simulated bench` for the simulated one.
     pub model: &'a str,
-    /// Serial number, no comma.
+    /// Serial number, no comma; `0` when it has none (IEEE 488.2, 10.14).
     pub serial: &'a str,
     /// Version of the firmware.
     pub firmware: &'a str,

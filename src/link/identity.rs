@@ -1,5 +1,8 @@
 //! Who a jig says it is.
 
+/// What stands for a serial number where there is none (IEEE 488.2, 10.14).
+const NO_SERIAL: &str = "0";
+
 /// The answer to `*IDN?`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Identity {
@@ -28,6 +31,12 @@ impl Identity {
         let simulated = model == "simulated bench";
         Some(Identity { model, serial, firmware, simulated })
     }
+
+    /// Whether it has a serial number. One without cannot be told from another jig, and so has no
+    /// calibration.
+    pub fn has_serial(&self) -> bool {
+        self.serial != NO_SERIAL
+    }
 }
 
 /// Short printable ASCII: fit for records and for the terminal.
@@ -45,6 +54,12 @@ mod tests {
         assert_eq!((jig.model.as_str(), jig.serial.as_str()), ("jig", "0042"));
         assert_eq!((jig.firmware.as_str(), jig.simulated), ("1.3.0", false));
         assert!(Identity::parse("musterbench,simulated bench,SIM-1,0.1.0").unwrap().simulated);
+    }
+
+    #[test]
+    fn knows_a_jig_without_a_serial_number() {
+        assert!(!Identity::parse("musterbench,jig,0,1.3.0").unwrap().has_serial());
+        assert!(Identity::parse("musterbench,jig,0001,1.3.0").unwrap().has_serial());
     }
 
     #[test]

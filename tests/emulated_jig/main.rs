@@ -17,4 +17,5 @@ mod runs;
 mod safety;
 mod silence;
 mod tools;
+mod unnumbered;
 mod usb;

@@ -3,6 +3,7 @@
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
 use std::ffi::OsStr;
 use std::fs::File;
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
 /// The end of every question to the operator.
@@ -10,11 +11,17 @@ pub const ANSWER: &str = musterbench::report::prompt::ANSWER;
 
 /// Starts `musterbench test` on a jig; the terminal is where the operator types.
 pub fn test(port: &str, arguments: &[&OsStr]) -> (Child, PseudoTerminal) {
+    test_in(Path::new("."), port, arguments)
+}
+
+/// The same in a folder.
+pub fn test_in(folder: &Path, port: &str, arguments: &[&OsStr]) -> (Child, PseudoTerminal) {
     let terminal = PseudoTerminal::open().expect("a terminal");
     let keyboard = File::options().read(true).write(true).open(terminal.path()).expect("opened");
     let program = Command::new(env!("CARGO_BIN_EXE_musterbench"))
         .args(["test", "--port", port, "--module", "pier-07", "--module-sheet", "pier-four"])
         .args(arguments)
+        .current_dir(folder)
         .stdin(keyboard)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())

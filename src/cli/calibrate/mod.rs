@@ -3,6 +3,7 @@
 mod choice;
 mod take;
 
+use super::calibration_choice::NO_SERIAL;
 use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
 use super::operator::Operator;
 use super::port::Port;
@@ -120,6 +121,9 @@ fn calibrate(given: &Given, jig: &mut Jig, stop: &'static std::sync::atomic::Ato
         return Err(bad_input(
             "somebody must connect the resistors and read the meter: leave --unattended out",
         ));
+    }
+    if !jig.identity().has_serial() {
+        return Err(bad_input(NO_SERIAL));
     }
     let targets = targets(jig, &given.channels)?;
     let mut kept = Kept::open(given, jig)?;
