@@ -22,7 +22,7 @@ pub struct ChannelClass {
 
 /// What is left of a channel's offset and gain errors once its values were corrected by a
 /// calibration.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Corrected {
     /// Standard uncertainty of a corrected value of zero, in the unit of the channel.
     pub offset: f64,

@@ -5,8 +5,11 @@
 //! straight line through the first two samples, since a decaying current was higher before the first
 //! of them; what the course bends by between samples is left open on either side. Reference level
 //! instants are interpolated linearly (IEEE Std 181).
+//!
+//! What the gain is off by is in all samples alike, so in the levels too: it moves a current, but no
+//! instant (GUM F.1.2.3).
 
-use super::budget::Source;
+use super::budget::{Budget, Source};
 use super::record::ChannelClass;
 use super::uncertainty::{Component, Estimate};
 
@@ -25,8 +28,8 @@ pub struct Course<'v> {
     pub interval_s: f64,
     /// The channel's value without current, amperes.
     pub zero: f64,
-    /// The settled current above that, with its uncertainty.
-    pub settled: Estimate,
+    /// The settled current above that, amperes.
+    pub settled: f64,
     /// How well the channel is known.
     pub class: ChannelClass,
 }
@@ -71,15 +74,19 @@ impl Course<'_> {
         (sum / (6.0 * second.len().max(1) as f64)).sqrt()
     }
 
-    /// What the channel leaves open of a current.
-    fn of_channel(&self, current: f64) -> [Component; 4] {
-        let [calibration, gain] = self.class.gain_between(current);
+    /// What the converter leaves open of a sample, beside its gain.
+    fn converter(&self) -> [Component; 2] {
         [
             Component::rectangular(self.class.resolution / 2.0).from(Source::Resolution),
             Component::rectangular(self.class.linearity).from(Source::Linearity),
-            calibration,
-            gain,
         ]
+    }
+
+    /// Of a sample that passes a level: the converter, and noise.
+    fn passing(&self, noise: f64, first: usize) -> Budget {
+        let mut budget = Budget::of(&self.converter());
+        budget.add(&Component::type_a(noise, self.dof(first)).from(Source::Noise));
+        budget
     }
 
     /// The peak and its decay; `None` where no current comes.
@@ -91,23 +98,20 @@ impl Course<'_> {
         let step = (y0 - y1).max(0.0);
         let bend = (y0 - 2.0 * y1 + y2).abs();
         let value = y0 + 0.5 * step;
-        let mut current = Estimate::new(
-            value,
-            &[
-                // 1.5 of the first sample less 0.5 of the second.
-                Component::type_a(noise * 2.5f64.sqrt(), self.dof(first)).from(Source::Noise),
-                Component::rectangular(0.5 * step).from(Source::Sampling),
-                Component::rectangular(0.5 * bend).from(Source::Sampling),
-            ],
-        );
-        for component in self.of_channel(value) {
-            current = current.with(component);
-        }
-        let middle = 0.5 * (value + self.settled.value);
-        let decay = self.passes(first, middle, false).map(|(at, slope)| {
+        let shape = Budget::of(&[
+            // 1.5 of the first sample less 0.5 of the second.
+            Component::type_a(noise * 2.5f64.sqrt(), self.dof(first)).from(Source::Noise),
+            Component::rectangular(0.5 * step).from(Source::Sampling),
+            Component::rectangular(0.5 * bend).from(Source::Sampling),
+        ])
+        .plus(&Budget::of(&self.converter()));
+        let gain = Budget::of(&self.class.gain_between(value));
+        let current = Estimate::of(value, shape.plus(&gain));
+        let decay = self.passes(first, 0.5 * (value + self.settled), false).map(|(at, slope)| {
             let begun = (first as f64 - 0.5) * self.interval_s;
-            let level = 0.5 * current.standard.hypot(self.settled.standard);
-            self.instant(at - begun, level, slope, noise)
+            let level = shape.plus(&Budget::of(&self.converter())).scaled(0.5 / slope);
+            let passing = self.passing(noise, first).scaled(1.0 / slope);
+            Estimate::of(at - begun, level.plus(&passing))
                 .with(Component::rectangular(0.5 * self.interval_s).from(Source::Sampling))
         });
         let resolved =
@@ -119,36 +123,19 @@ impl Course<'_> {
     /// resolves it; `None` where it is not reached.
     pub fn rise(&self) -> Option<(Estimate, bool)> {
         let first = self.first()?;
-        let noise = self.noise(first);
         let begin = first.saturating_sub(1);
-        let settled = self.settled.value;
-        let (low, slope_low) = self.passes(begin, 0.1 * settled, true)?;
-        let (high, slope_high) = self.passes(begin, 0.9 * settled, true)?;
+        let (low, slope_low) = self.passes(begin, 0.1 * self.settled, true)?;
+        let (high, slope_high) = self.passes(begin, 0.9 * self.settled, true)?;
         // The levels go with the settled current: what that is off by moves both.
-        let level = self.settled.standard * (0.9 / slope_high - 0.1 / slope_low).abs();
-        let noise = (noise / slope_low).hypot(noise / slope_high);
-        let rise = Estimate::new(
-            high - low,
-            &[
-                Component::standard(level).from(Source::Threshold),
-                Component::type_a(noise, self.dof(first)).from(Source::Noise),
-            ],
-        );
+        let levels = Budget::of(&self.converter()).scaled(0.9 / slope_high - 0.1 / slope_low);
+        let passing = self.passing(self.noise(first), first);
+        let passing = passing.scaled(1.0 / slope_low).plus(&passing.scaled(1.0 / slope_high));
+        let rise = Estimate::of(high - low, levels.plus(&passing));
         Some((rise, high - low >= LEAST_INTERVALS * self.interval_s))
     }
 
     fn dof(&self, first: usize) -> f64 {
         (self.values.len().saturating_sub(first) as f64 / 2.0 - 2.0).max(1.0)
-    }
-
-    fn instant(&self, time: f64, level: f64, slope: f64, noise: f64) -> Estimate {
-        Estimate::new(
-            time,
-            &[
-                Component::standard(level / slope).from(Source::Threshold),
-                Component::standard(noise / slope).from(Source::Noise),
-            ],
-        )
     }
 
     /// When the course first passes a level after a sample, in seconds after the first sample of all,
@@ -175,16 +162,13 @@ impl Course<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::record::Corrected;
     use rand::{RngExt, SeedableRng};
     use rand_distr::{Distribution, StandardNormal};
     use rand_xoshiro::Xoshiro256PlusPlus;
 
     const CLASS: ChannelClass =
         ChannelClass { resolution: 1e-4, gain: 0.0, offset: 5e-4, linearity: 0.0, corrected: None };
-
-    fn exactly(value: f64) -> Estimate {
-        Estimate::new(value, &[])
-    }
 
     /// A course that begins at a phase between two samples, after three without current.
     fn sampled(phase: f64, interval: f64, count: usize, of: impl Fn(f64) -> f64) -> Vec<f32> {
@@ -193,7 +177,7 @@ mod tests {
     }
 
     fn course(values: &[f32], interval_s: f64, settled: f64) -> Course<'_> {
-        Course { values, interval_s, zero: 0.0, settled: exactly(settled), class: CLASS }
+        Course { values, interval_s, zero: 0.0, settled, class: CLASS }
     }
 
     /// A single pole that decays from 1.2 A to 0.2 A: half is gone after ln 2 time constants.
@@ -236,6 +220,43 @@ mod tests {
         assert_eq!(course(&[], dt, 0.2).rise(), None);
         assert_eq!(course(&[0.1; 2], dt, 0.2).peak(), None);
         assert_eq!(course(&[0.1; 100], dt, 0.2).rise(), None);
+    }
+
+    /// Monte Carlo: a gain that is drawn turns all samples and the settled current by one share. The
+    /// times stay as they are, and their uncertainty is that of a channel without any gain error;
+    /// the current's is not.
+    #[test]
+    fn the_gain_moves_no_instant() {
+        let mut rng = Xoshiro256PlusPlus::seed_from_u64(5);
+        let (tau, dt) = (0.004, 1e-4);
+        let left = Corrected { gain: 0.02, gain_drift: 0.05, ..Corrected::default() };
+        let classes = [
+            CLASS,
+            ChannelClass { gain: 0.05, ..CLASS },
+            ChannelClass { corrected: Some(left), ..CLASS },
+        ];
+        for _ in 0..200 {
+            let (phase, gain) = (rng.random_range(0.0..1.0), rng.random_range(0.95..1.05));
+            let lamp = |t: f64| 0.15 + (-t / tau).exp();
+            let coil = |t: f64| -0.3 * (-t / tau).exp_m1();
+            let read = |class, gain: f64| {
+                let lamp = sampled(phase, dt, 400, |t| gain * lamp(t));
+                let coil = sampled(phase, dt, 400, |t| gain * coil(t));
+                let peak = Course { class, ..course(&lamp, dt, gain * 0.15) }.peak().unwrap();
+                let rise = Course { class, ..course(&coil, dt, gain * 0.3) }.rise().unwrap().0;
+                (peak.current, [peak.decay.unwrap(), rise])
+            };
+            let (current, times) = read(CLASS, 1.0);
+            for class in classes {
+                let (_, turned) = read(class, gain);
+                let (wider, stated) = read(class, 1.0);
+                assert!(class == CLASS || wider.standard > 1.1 * current.standard);
+                for ((time, turned), stated) in times.iter().zip(turned).zip(stated) {
+                    assert!((time.value - turned.value).abs() < 1e-4 * dt, "{time:?} {turned:?}");
+                    assert_eq!(time.standard, stated.standard, "{class:?}");
+                }
+            }
+        }
     }
 
     /// With noise, and an instant anywhere between two samples, the interval holds the truth as often

@@ -17,11 +17,10 @@ use crate::load::jig::PATH_OHM;
 use crate::load::sheet::Circuit;
 use crate::load::start::{COLD_WITHIN, Limited, Start, start};
 use crate::load::window_words;
-use crate::measure::budget::Source;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::start::Course as Trace;
-use crate::measure::uncertainty::{Component, Estimate};
+use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::{Units, duration};
 use crate::script::plan::LoadChoice;
@@ -64,8 +63,8 @@ struct Seen {
     record: Record,
     /// The current before, amperes.
     zero: f64,
-    /// The settled current above that.
-    settled: Estimate,
+    /// The settled current above that, amperes.
+    settled: f64,
     past_module: PastModule,
     /// How long no load had been on, and must have been at least.
     rested: Duration,
@@ -161,22 +160,19 @@ fn watch(
     if has_tripped {
         return Ok(None);
     }
-    let class = course.class(current);
-    let ampere = course.corrected(current, said[0]) - zero;
-    let [calibration, gain] = class.gain_between(ampere);
-    let linearity = Component::rectangular(class.linearity).from(Source::Linearity);
+    let settled = course.corrected(current, said[0]) - zero;
     // By their classes the two voltages may differ by so much though nothing is lost on the way.
     let apart: f64 = [LOAD_VOLTAGE, voltage]
         .map(|channel| course.class(channel))
         .iter()
         .map(|c| c.offset + c.gain * said[1] + c.linearity + c.resolution)
         .sum();
-    let way = PATH_OHM * ampere.max(0.0) + apart;
+    let way = PATH_OHM * settled.max(0.0) + apart;
     let is_there = said.get(2).is_none_or(|&at_clamp| said[1] - at_clamp < way);
     Ok(Some(Seen {
         record,
         zero,
-        settled: Estimate::new(ampere, &[linearity, calibration, gain]),
+        settled,
         past_module: if is_there { PastModule::Low } else { PastModule::NoVoltage },
         rested,
         rest: duration(planned.rest),
