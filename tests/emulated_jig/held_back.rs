@@ -11,6 +11,8 @@ use musterbench::script::shipped;
 use musterbench::signal::dcc::{SENDER_ONE_HALF_US, SENDER_ZERO_HALF_US};
 use musterbench::wire::checksum::crc32;
 
+/// The lead of the feed's queue (`board::LEAD_US` of the firmware), microseconds.
+const LEAD_US: u64 = 6_000;
 /// The emulator counts the processor's own cycles. From a real flash the code is slower whenever it
 /// misses the cache: how much is not known, so it is slower here too.
 const SLOWNESS: f64 = 1.5;
@@ -49,6 +51,9 @@ fn assert_unbroken(log: &[(u64, Event)]) -> usize {
 fn check(jig: EmulatedJig) {
     let (log, told) = jig.stop();
     println!("{} halves of bits; {told}", assert_unbroken(&log));
+    let turn = told.split("longest turn of the main loop ").nth(1).expect("told");
+    let turn_us = turn.split(' ').next().and_then(|us| us.parse::<u64>().ok()).expect("told");
+    assert!((1..LEAD_US).contains(&turn_us), "{turn_us} us");
 }
 
 /// A jig on USB with a slow processor.

@@ -127,7 +127,7 @@ export class Chip {
   /** Bytes that the stack has taken at its deepest, and those that it may take. */
   stack() {
     const top = symbol(this.path, "_stack_start");
-    return { deepest: top - this.lowestStack, room: top - symbol(this.path, "__ebss") };
+    return { deepest: top - this.lowestStack, room: top - RAM };
   }
 
   /** The main loop panics now. */
