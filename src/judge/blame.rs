@@ -202,7 +202,12 @@ fn low(side: Side) -> bool {
 
 static RULES: &[Rule] = &[
     Rule {
-        of: &[Quantity::FeedResistance],
+        of: &[
+            Quantity::FeedResistance,
+            Quantity::InrushCurrent,
+            Quantity::InrushDecay,
+            Quantity::RiseTime,
+        ],
         when: |_, f| f.no_channel,
         blame: Blame::Unsure,
         why: "",

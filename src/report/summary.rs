@@ -93,8 +93,11 @@ impl Summary {
         }
         writeln!(text, "{}", counts(outcome))?;
         text.push_str(&risk_text::lines(&outcome.risk));
-        self.write_objections(text, Verdict::Fail, "Fails")?;
-        self.write_objections(text, Verdict::Indeterminate, "Uncertain, too near to a limit")?;
+        let open = |r: &Reading| r.verdict == Verdict::Indeterminate;
+        self.write_objections(text, "Fails", |r| r.verdict == Verdict::Fail)?;
+        let near = "Uncertain, too near to a limit";
+        self.write_objections(text, near, |r| open(r) && r.value.is_some())?;
+        self.write_objections(text, "Not measured", |r| open(r) && r.value.is_none())?;
         writeln!(text)?;
         if let Some(blame) = outcome.blame.filter(|_| outcome.verdict != Verdict::Pass) {
             writeln!(text, "At fault: {}", advice::suspect(blame))?;
@@ -107,8 +110,13 @@ impl Summary {
         }
     }
 
-    fn write_objections(&self, text: &mut String, which: Verdict, title: &str) -> std::fmt::Result {
-        let all: Vec<&Reading> = self.objections.iter().filter(|r| r.verdict == which).collect();
+    fn write_objections(
+        &self,
+        text: &mut String,
+        title: &str,
+        which: impl Fn(&Reading) -> bool,
+    ) -> std::fmt::Result {
+        let all: Vec<&Reading> = self.objections.iter().filter(|r| which(r)).collect();
         if all.is_empty() {
             return Ok(());
         }

@@ -50,12 +50,26 @@ pub(super) fn load_start(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     course.wait_until(cold_us)?;
     for clamp in clamps {
         let Some(planned) = start_at(sheet, clamp) else { continue };
-        let channels = [BYPASS, CLAMP_CURRENT].map(|first| clamp.channel(first));
-        if channels.iter().all(|&c| course.jig.channel(c).is_some()) {
+        // All else that a start needs was looked for before the run.
+        if course.jig.channel(clamp.channel(BYPASS)).is_none() {
+            unseen(course, clamp, &planned)?;
+        } else {
             one(course, clamp, &planned, duration(settle_at(Some(sheet), clamp)))?;
         }
     }
     close_loads(course)
+}
+
+/// The readings of a start that a jig without a bypass cannot see: the script asked for them.
+fn unseen(course: &mut Course<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), Halt> {
+    let facts = Facts { no_channel: true, ..Facts::default() };
+    let note = format!("this jig has no bypass at {clamp}, so nobody saw this load start");
+    for (quantity, limited) in quantities(planned) {
+        let taken = Taken::new(quantity, None, limited.unwrap_or(Window::OPEN)).at(clamp);
+        let taken = Taken { undecided: true, ..taken.knowing(facts) };
+        course.read(taken.noting(note.clone()))?;
+    }
+    Ok(())
 }
 
 /// What was seen of one start.
@@ -97,6 +111,9 @@ fn quantities(start: &Start) -> Vec<(Quantity, Option<Window>)> {
     let mut all = Vec::new();
     if let Some(peak) = start.peak {
         all.push((Quantity::InrushCurrent, window_of(&peak)));
+    }
+    if let Some(decay) = start.decay {
+        all.push((Quantity::InrushDecay, window_of(&decay)));
     }
     if let Some(rise) = start.rise {
         all.push((Quantity::RiseTime, window_of(&rise)));

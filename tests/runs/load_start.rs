@@ -1,10 +1,15 @@
 //! How real loads start: the windows (closed forms) against what the bench integrates.
 
-use crate::bench::{BASIN, CRANE, PIER, Run, in_place, plan, run, sheet};
+use crate::bench::{BASIN, CRANE, PIER, Run, in_place, plan, run, run_on, sheet};
 use musterbench::cli::simulated;
+use musterbench::jig::board::Board;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
+use musterbench::link::simulated::JumpingBoard;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
+use musterbench::run::event::Ending;
+use musterbench::simulated_bench::SimulatedBoard;
+use musterbench::wire::channel::{BYPASS, Description};
 
 const STARTS: [Quantity; 3] = [Quantity::InrushCurrent, Quantity::InrushDecay, Quantity::RiseTime];
 
@@ -111,6 +116,47 @@ fn too_fast_for_the_jig_is_said() {
     let decay = found.iter().find(|r| r.quantity == Quantity::InrushDecay).unwrap();
     assert!(decay.note.contains("samples every 100 us"), "{}", told(&found));
     assert_eq!(decay.lower_limit, None);
+}
+
+/// A jig without bypasses.
+struct NoBypass {
+    board: SimulatedBoard,
+    channels: Vec<Description>,
+}
+
+impl JumpingBoard for NoBypass {
+    fn advance_to(&mut self, t_us: u64) {
+        self.board.advance_to(t_us);
+    }
+}
+
+impl Board for NoBypass {
+    pass_on! { board: identity, now_us, set_feed, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test, hand }
+
+    fn channels(&self) -> &[Description] {
+        &self.channels
+    }
+}
+
+/// What such a jig cannot see is in the report all the same, says why, and is no pass.
+#[test]
+fn a_start_that_the_jig_cannot_see_is_not_left_out() {
+    let whole = starts_with(BASIN, SCRIPT, &[]);
+    let loads = LoadSheet::parse(&Source::new("loads.toml", BASIN)).unwrap();
+    let board = SimulatedBoard::new(simulated::setup(&sheet(PIER), Some(&loads), vec![], 1u64));
+    let is_bypass = |d: &&Description| (BYPASS..BYPASS + 8).contains(&d.channel);
+    let channels = board.channels().iter().filter(|d| !is_bypass(d)).copied().collect();
+    let run = run_on(&plan(PIER, SCRIPT, Some(&loads)), NoBypass { board, channels });
+    let asked = |run: &Run| starts(run).iter().map(|r| (r.output, r.quantity)).collect::<Vec<_>>();
+    assert_eq!(asked(&run), asked(&whole), "{}", run.text());
+    let found = starts(&run);
+    let note = "this jig has no bypass at 1a, so nobody saw this load start";
+    assert_eq!(found[0].note, note, "{}", told(&found));
+    let is_open = |r: &&Reading| (r.value, r.verdict) == (None, Verdict::Indeterminate);
+    assert!(found.iter().all(is_open), "{}", told(&found));
+    let outcome = (&run.outcome.ending, run.outcome.verdict, run.outcome.blame);
+    let wanted = (&Ending::Complete, Verdict::Indeterminate, Some(Blame::Unsure));
+    assert_eq!(outcome, wanted, "{}", run.text());
 }
 
 /// A load that takes too much starts with too much, one that is off does not start at all, a short

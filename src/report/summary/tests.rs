@@ -125,3 +125,26 @@ fn a_real_run_is_not_called_simulated() {
     let text = summary.text(&FRAME, Style::Plain);
     assert!(!text.contains("SIMULATED") && text.contains("stopped by the operator"), "{text}");
 }
+
+/// What has no value is not near to any limit.
+#[test]
+fn what_was_not_measured_says_why() {
+    let mut unseen = reading(Verdict::Indeterminate);
+    (unseen.step, unseen.quantity) = ("load start".into(), Quantity::InrushCurrent);
+    (unseen.value, unseen.lower_limit, unseen.upper_limit) = (None, None, None);
+    unseen.note = "this jig has no bypass at 1a, so nobody saw this load start".into();
+    unseen.blame = Some(Blame::Unsure);
+    let decay = Reading { quantity: Quantity::InrushDecay, ..unseen.clone() };
+    let summary = summary(vec![unseen, decay], Ending::Complete, Verdict::Indeterminate);
+    let text = summary.text(&FRAME, Style::Plain);
+    let (_, objections) = text.split_once("\n\n").unwrap();
+    insta::assert_snapshot!(objections, @r"
+    Not measured:
+      load start: inrush current not seen, no limits; 1 more in this step
+          this jig has no bypass at 1a, so nobody saw this load start
+
+    At fault: cannot be told from these readings
+    To do:    test again; if it stays uncertain, measure the values above with a better instrument
+    Report:   none
+    ");
+}
