@@ -60,7 +60,8 @@ fn nothing_is_left_of_an_earlier_user() {
     jig.send("OUTP1 ON").unwrap();
     let started = jig.clock_us().unwrap() + 2_000_000;
     jig.wait_until_us(started, &GO_ON).unwrap();
-    assert!(jig.ask("OUTP1:CHAR?").unwrap().ends_with(",1"), "the soft start is done");
+    let charge = jig.ask("OUTP1:CHAR?").unwrap();
+    assert_eq!(charge.split(',').nth(2), Some("1"), "the soft start is done: {charge}");
 }
 
 /// Moves output 1 to `b` and captures it.

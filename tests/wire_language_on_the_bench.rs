@@ -27,6 +27,7 @@ fn module() -> Kind {
         keeps_position: true,
         boot_s: 0.2,
         reservoir_f: 330e-6,
+        reservoir_ohm: 0.1,
         logic_a: 0.02,
         lamp_a: 0.005,
         lamps: 1,

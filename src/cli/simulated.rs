@@ -14,6 +14,8 @@ use crate::simulated_bench::{LOAD_SUPPLY_V, Seeds, Setup};
 
 /// Drop of a module's rectifier, two diodes in series (common practice, no source), in volts.
 const RECTIFIER_V: f64 = 1.4;
+/// What a reservoir has of its own, ohms.
+const RESERVOIR_OHM: f64 = 0.1;
 /// The jig's current limit during the soft start, in amperes.
 const SOFT_START_A: f64 = 0.25;
 
@@ -83,6 +85,7 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         // The sheet's time is when the module must be ready: a sound one is a little earlier.
         boot_s: 0.8 * sheet.boot.si(),
         reservoir_f: reservoir_f(charge_c, idle_a + auxiliary_a, feed_v),
+        reservoir_ohm: RESERVOIR_OHM,
         // The idle current is a mean over the blinking lamp; of two in turn one is always lit.
         logic_a: idle_a - if sheet.lamps > 1 { lamp_a } else { lamp_duty * lamp_a },
         lamp_a,

@@ -29,6 +29,9 @@ pub struct Charge {
     pub duration_us: u64,
     /// Whether it ended well.
     pub done: bool,
+    /// The largest change of the current between two looks, in amperes: what it did between them is
+    /// open by so much.
+    pub step_a: f64,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -289,6 +292,7 @@ impl Power {
         let current_a = sensor.read(board);
         let between_s = (now_us - looked_us) as f64 * 1e-6;
         self.charge.charge_c += 0.5 * (before_a + current_a) * between_s;
+        self.charge.step_a = self.charge.step_a.max((current_a - before_a).abs());
         self.charge.duration_us = now_us - began_us;
         let settled_since_us = (current_a < SETTLED_SHARE * self.limit_a)
             .then_some(settled_since_us.unwrap_or(now_us));

@@ -85,7 +85,7 @@ pub fn rhythm(
     if let Ok(levels) = found
         && levels.are_clear
     {
-        return of_levels(values, interval_us, average, &levels);
+        return of_levels(values, interval_us, average, &levels, suspect);
     }
     for width in WIDTHS.into_iter().skip(1) {
         let wide = averaged(values, width);
@@ -97,7 +97,8 @@ pub fn rhythm(
         if let Ok(levels) = levels
             && levels.are_clear
         {
-            return of_levels(&wide, interval_us * width as u32, average * width as f64, &levels);
+            let (interval_us, average) = (interval_us * width as u32, average * width as f64);
+            return of_levels(&wide, interval_us, average, &levels, &suspect);
         }
         if found.is_err() && levels.is_ok() {
             found = levels;
@@ -117,8 +118,9 @@ fn of_levels(
     interval_us: u32,
     average: f64,
     levels: &levels::Levels,
+    suspect: &[Range<usize>],
 ) -> Result<Rhythm, NoRhythm> {
-    let mut stretches = runs::stretches(values, levels, average);
+    let mut stretches = runs::stretches(values, levels, average, suspect);
     let mut sums = Sums::of(&stretches);
     if sums.cycles < 2 {
         return Err(NoRhythm::TooFewCycles);
@@ -168,7 +170,7 @@ pub fn whole_cycles(
     resolution: f64,
 ) -> Result<(Range<usize>, StateLevels), NoRhythm> {
     let levels = levels::two_levels(values, &[], resolution)?;
-    let stretches = runs::stretches(values, &levels, 1.0);
+    let stretches = runs::stretches(values, &levels, 1.0, &[]);
     let changes = stretches
         .iter()
         .max_by_key(|s| s.len())

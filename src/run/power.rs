@@ -122,13 +122,14 @@ fn read_charge(
     let said = numbers(course, "OUTP1:CHAR?;:SOUR1:CURR:LIM?", Duration::ZERO)?;
     let (charge, time_s) = (said[0], said.get(1).copied().unwrap_or(0.0));
     let limit_a = said.last().copied().unwrap_or(0.0);
+    let step_a = said.get(3).copied().unwrap_or(limit_a);
     let class = course.class(FEED_CURRENT);
     let charge = course.correction(FEED_CURRENT).map_or(charge, |c| c.correct_sum(time_s, charge));
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
     let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
-    // At its end the limited current may fall at once, anywhere between two looks of the jig.
-    let jump = limit_a * CHARGE_PERIOD_US as f64 * 1e-6 / 2.0;
-    let sampling = Component::rectangular(jump).from(Source::Sampling);
+    // Where the current falls at once, it may do so anywhere between two looks of the jig.
+    let open = step_a * CHARGE_PERIOD_US as f64 * 1e-6 / 2.0;
+    let sampling = Component::rectangular(open).from(Source::Sampling);
     let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity, sampling]);
     let mut taken = Taken::new(Quantity::StartCharge, Some(estimate), window);
     taken.facts = Facts { tripped: is_tripped, ..course.known.facts };

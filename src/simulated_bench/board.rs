@@ -10,6 +10,7 @@ use super::kind::{Kind, LoadModel};
 use super::noise::Noise;
 use super::parts::{HandParts, Parts};
 use super::reference_meter::ReferenceMeter;
+use super::rough::{self, Rough};
 use super::scans::Scans;
 use super::truth::Truth;
 use super::world::World;
@@ -151,8 +152,9 @@ impl SimulatedBoard {
     /// any more but anywhere within its limit, wherever the value lies.
     pub fn use_up_class(&mut self, seed: u64) {
         let mut rng = draw::stream(seed, Purpose::Rough);
+        let together = rough::at_rest(&self.world);
         for (description, (_, converter)) in self.channels.iter().zip(&mut self.converters) {
-            converter.roughen(description, &mut rng);
+            converter.roughen(Rough::draw(description, &together, &mut rng));
         }
     }
 

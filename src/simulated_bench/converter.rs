@@ -4,8 +4,9 @@
 
 use super::draw::{Stream, within};
 use super::noise::Noise;
-use crate::wire::channel::{Description, FEED_CURRENT, Kind};
-use rand::{Rng, RngExt, SeedableRng};
+use super::rough::Rough;
+use crate::wire::channel::{Description, Kind};
+use rand::RngExt;
 
 /// Points of one period of the mains' hum.
 const HUM_POINTS: usize = 64;
@@ -14,12 +15,6 @@ const HUM_PERIOD_US: u64 = 20_000;
 
 /// More counts than any range reaches below zero.
 const FLOOR: f64 = 65_536.0;
-
-/// A rough non-linearity is the same over so many counts: fewer than lie between any two values whose
-/// difference is measured. On the feed current, more than a small lamp draws, so that a mean over its
-/// blinking has one error; and fewer than an auxiliary supply or a coil.
-const ROUGH_COUNTS: f64 = 20.0;
-const ROUGH_FEED_COUNTS: f64 = 300.0;
 
 /// One channel's way from value to counts.
 #[derive(Clone, Debug)]
@@ -73,12 +68,9 @@ impl Converter {
         }
     }
 
-    /// Takes up the whole class with a fine non-linearity instead of a smooth one: at any value the
-    /// error is anywhere within the limit, evenly, and values that lie apart have errors of their own.
-    pub fn roughen(&mut self, d: &Description, rng: &mut Stream) {
-        (self.bow, self.s_curve) = (0.0, 0.0);
-        let counts = if d.channel == FEED_CURRENT { ROUGH_FEED_COUNTS } else { ROUGH_COUNTS };
-        self.rough = Rough { peak: d.linearity_limit, per_step: 1.0 / counts, key: rng.next_u64() };
+    /// Takes up the whole class with a rough non-linearity instead of a smooth one.
+    pub(super) fn roughen(&mut self, rough: Rough) {
+        (self.bow, self.s_curve, self.rough) = (0.0, 0.0, rough);
     }
 
     /// What the converter makes of a value, before noise and quantisation, in the value's unit.
@@ -108,27 +100,6 @@ impl Converter {
         // To the nearest: a cast cuts off, and from here on there is nothing below zero.
         let rounded = (counts + FLOOR + 0.5) as i32 - FLOOR as i32;
         rounded.clamp(self.lowest, self.highest) as i16
-    }
-}
-
-/// A non-linearity in steps, each of which lies anywhere within a limit.
-#[derive(Clone, Copy, Debug, Default)]
-struct Rough {
-    peak: f64,
-    per_step: f64,
-    /// What the steps are drawn from.
-    key: u64,
-}
-
-impl Rough {
-    fn at(&self, counts: f64) -> f64 {
-        if self.peak == 0.0 {
-            return 0.0;
-        }
-        // Where in its step zero lies is by chance too.
-        let begin = (self.key >> 11) as f64 / (1u64 << 53) as f64;
-        let step = (counts * self.per_step + begin).floor() as i64;
-        self.peak * within(&mut Stream::seed_from_u64(self.key ^ step as u64), 1.0)
     }
 }
 
@@ -171,7 +142,7 @@ mod tests {
                         let limit = d.gain_limit * value + d.offset_limit + d.linearity_limit;
                         assert!(error <= limit * (1.0 + 1e-9), "{} {rough} at {value}", d.channel);
                     }
-                    converter.roughen(d, &mut rng);
+                    converter.roughen(Rough::draw(d, &[], &mut rng));
                 }
             }
         }

@@ -35,6 +35,9 @@ pub struct Kind {
     pub boot_s: f64,
     /// Reservoir behind the rectifier, farads.
     pub reservoir_f: f64,
+    /// What the reservoir is filled through, ohms: its own resistance, or a resistor before it. What
+    /// else hangs on the rail does not go through it.
+    pub reservoir_ohm: f64,
     /// Feed current at rest without lamp and auxiliary, amperes.
     pub logic_a: f64,
     /// What the lamp draws while it is lit, amperes.

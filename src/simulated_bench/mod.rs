@@ -17,6 +17,7 @@ pub mod parts;
 pub mod pseudo_terminal;
 mod pulse_line;
 pub mod reference_meter;
+mod rough;
 mod scans;
 pub mod served;
 pub mod truth;

@@ -215,7 +215,7 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         kind: own,
         rectifier_v: spread(rng, RECTIFIER_V, 0.02),
         rectifier_ohm: spread(rng, 0.1, 0.05),
-        reservoir_esr_ohm: spread(rng, 0.1, 0.1),
+        reservoir_esr_ohm: spread(rng, kind.reservoir_ohm, 0.1),
         bleeder_s: 1.0 / spread(rng, BLEEDER_OHM, 0.03),
         short_s: 0.0,
         address_shift: 0,

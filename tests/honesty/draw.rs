@@ -17,6 +17,8 @@ const SELDOM: f64 = 0.1;
 
 /// What the status lamp draws, amperes.
 const LAMP_A: f64 = 0.003;
+/// What the reservoir is filled through, ohms.
+const RESERVOIR_OHM: f64 = 15.0;
 
 struct Draw(Xoshiro256PlusPlus);
 
@@ -53,6 +55,8 @@ pub fn around(sheet: &ModuleSheet, loads: Option<&LoadSheet>, seed: u64) -> Setu
     let mut draw = Draw(Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x5EED_0F11_4175));
     let mut setup = simulated::setup(sheet, loads, Vec::new(), seed);
     let kind = &mut setup.kind;
+    // The lamp's edges are not rounded by a reservoir that stands behind a resistor.
+    kind.reservoir_ohm = RESERVOIR_OHM;
     // A small lamp: a mean over its blinking lies in one step of a rough non-linearity.
     kind.logic_a += (kind.lamp_a - LAMP_A) * kind.lamp_duty;
     kind.lamp_a = LAMP_A;

@@ -34,6 +34,7 @@ pub fn setup(seed: u64) -> Setup {
             keeps_position: true,
             boot_s: 0.4,
             reservoir_f: 470e-6,
+            reservoir_ohm: 0.1,
             logic_a: 0.025,
             lamp_a: 0.008,
             lamps: 1,

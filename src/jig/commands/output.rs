@@ -52,7 +52,8 @@ pub fn carry_out<B: Board>(
             let charge = instrument.power.charge();
             written(response.number(charge.charge_c))?;
             written(response.number(seconds(charge.duration_us)))?;
-            written(response.boolean(charge.done))
+            written(response.boolean(charge.done))?;
+            written(response.number(charge.step_a))
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The two levels of the lamp among all else that is in the record.
 
 use super::NoRhythm;
+use crate::measure::autocorrelation::Deviations;
 use std::ops::Range;
 
 /// Fewest clean samples that tell anything.
@@ -12,6 +13,11 @@ const CLEAR_SIGNAL: f64 = 10.0;
 /// A level holds at least this share of the clean samples.
 const LEAST_SHARE: f64 = 0.04;
 
+/// A sample so many standard deviations of the noise from a level is of that level.
+pub(super) const NEAR: f64 = 4.5;
+/// So many samples lie around a change.
+const AROUND: usize = 3;
+
 /// The levels, and how far a sample may be off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Levels {
@@ -20,7 +26,7 @@ pub(super) struct Levels {
     pub tolerance: f64,
     /// Whether they stand clear of the noise, so that each sample tells which one it belongs to.
     pub are_clear: bool,
-    /// The noise as a share of the step between them.
+    /// How far samples scatter about them, as a share of the step between them.
     pub share_noise: f64,
 }
 
@@ -44,8 +50,8 @@ pub(super) fn two_levels(
     // |difference of two normal values| has the median 0.6745 · √2 · σ.
     let middle = steps.len() / 2;
     let median = *steps.select_nth_unstable_by(middle, f32::total_cmp).1;
-    let noise =
-        (f64::from(median) / (0.6745 * 2f64.sqrt())).max(resolution / 12f64.sqrt()).max(1e-12);
+    let least = (resolution / 12f64.sqrt()).max(1e-12);
+    let noise = (f64::from(median) / (0.6745 * 2f64.sqrt())).max(least);
 
     clean.sort_unstable_by(f32::total_cmp);
     let first = fullest(&clean, noise, &[]);
@@ -56,9 +62,33 @@ pub(super) fn two_levels(
     }
     let (low, high) = if first.level < second.level { (first, second) } else { (second, first) };
     let step = high.level - low.level;
-    let tolerance = (4.5 * noise).max(0.2 * step);
+    let tolerance = (NEAR * noise).max(0.2 * step);
     let are_clear = step >= CLEAR_SIGNAL * noise;
-    Ok(Levels { low: low.level, high: high.level, tolerance, are_clear, share_noise: noise / step })
+    let both = [low.level, high.level];
+    let scatter = |noise: f64| scatter(values, is_clean, both, noise).max(least);
+    // Twice: by the median, edges of the lamp may count as noise.
+    let share_noise = scatter(scatter(noise)) / step;
+    Ok(Levels { low: low.level, high: high.level, tolerance, are_clear, share_noise })
+}
+
+/// Standard deviation of the mean of neighbours at one level, as many as lie around a change, times the
+/// root of how many: so much of it as belongs to one sample, autocorrelation taken into account.
+///
+/// Of whole counts, as a jig sends them, the median step is none or one: it tells levels from noise,
+/// but not how large that is.
+fn scatter(values: &[f32], is_clean: impl Fn(usize) -> bool, levels: [f64; 2], noise: f64) -> f64 {
+    let (mut squares, mut count) = (0.0, 0);
+    for level in levels {
+        let is_near =
+            |i: usize| (f64::from(values[i]) - level).abs() <= NEAR * noise && is_clean(i);
+        let near = (0..values.len().saturating_sub(AROUND - 1))
+            .filter(|&i| (i..i + AROUND).all(is_near))
+            .map(|i| values[i..i + AROUND].iter().map(|&v| f64::from(v)).sum::<f64>());
+        let near = Deviations::of(near.collect());
+        squares += near.off().iter().map(|off| off * off).sum::<f64>();
+        count += near.off().len();
+    }
+    (squares / (AROUND * count.max(1)) as f64).sqrt()
 }
 
 struct Mode {

@@ -1,6 +1,10 @@
 //! From samples to changes between the two levels.
 
-use super::levels::Levels;
+use super::levels::{Levels, NEAR};
+use std::ops::Range;
+
+/// For so many points what drew current before may still die away.
+const LINGERS: usize = 4;
 
 /// A change of the lamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,8 +35,14 @@ impl Run {
     }
 }
 
-/// The changes, in stretches within which none can have been missed.
-pub(super) fn stretches(values: &[f32], levels: &Levels, average: f64) -> Vec<Vec<Change>> {
+/// The changes, in stretches within which none can have been missed. `suspect` are the parts in which
+/// something else draws current as well.
+pub(super) fn stretches(
+    values: &[f32],
+    levels: &Levels,
+    average: f64,
+    suspect: &[Range<usize>],
+) -> Vec<Vec<Change>> {
     let runs = runs(values, levels);
     let longest_gap = (shortest_phase(&runs) / 2.0).max(2.0);
     let mut stretches = vec![Vec::new()];
@@ -42,7 +52,10 @@ pub(super) fn stretches(values: &[f32], levels: &Levels, average: f64) -> Vec<Ve
         if gap as f64 > longest_gap {
             stretches.push(Vec::new());
         } else if a.high != b.high {
-            let change = change(values, levels, average, &a, &b);
+            let mut change = change(values, levels, average, &a, &b);
+            if !change.hidden && is_disturbed(values, levels, suspect, &a, &b) {
+                change = hidden(&a, &b);
+            }
             stretches.last_mut().expect("never empty").push(change);
         }
     }
@@ -58,17 +71,40 @@ fn change(values: &[f32], levels: &Levels, average: f64, a: &Run, b: &Run) -> Ch
     let around = &values[a.to - 1..=b.from];
     let shares = around.iter().map(|&v| (f64::from(v) - levels.low) / (levels.high - levels.low));
     let is_between = shares.clone().all(|share| (-0.5..=1.5).contains(&share));
-    let hidden = around.len() > 3 || !is_between;
-    let (at, noise, half_width) = if !hidden {
-        let high: f64 = shares.sum();
-        let at = if b.high { b.from as f64 + 0.5 - high } else { a.to as f64 - 1.5 + high };
-        let noise = levels.share_noise * (around.len() as f64).sqrt();
-        (at, noise, 0.5 / average)
-    } else {
-        let spread = (b.from - a.to + 1) as f64 / 2.0;
-        ((a.to as f64 + b.from as f64 - 1.0) / 2.0, 0.0, spread)
+    if around.len() > 3 || !is_between {
+        return hidden(a, b);
+    }
+    let high: f64 = shares.sum();
+    let at = if b.high { b.from as f64 + 0.5 - high } else { a.to as f64 - 1.5 + high };
+    let noise = levels.share_noise * (around.len() as f64).sqrt();
+    Change { at, noise, half_width: 0.5 / average, hidden: false, to_high: b.high }
+}
+
+/// A change that came anywhere between two runs.
+fn hidden(a: &Run, b: &Run) -> Change {
+    let at = (a.to as f64 + b.from as f64 - 1.0) / 2.0;
+    let half_width = (b.from - a.to + 1) as f64 / 2.0;
+    Change { at, noise: 0.0, half_width, hidden: true, to_high: b.high }
+}
+
+/// Whether something else that draws current, or the rest of it as it dies away, reaches the points
+/// around a change: then the points next to these lie off their levels.
+fn is_disturbed(
+    values: &[f32],
+    levels: &Levels,
+    suspect: &[Range<usize>],
+    a: &Run,
+    b: &Run,
+) -> bool {
+    if !suspect.iter().any(|s| s.start <= b.from + 1 && a.to < s.end + LINGERS) {
+        return false;
+    }
+    let near = NEAR * levels.share_noise * (levels.high - levels.low);
+    let is_off = |i: Option<usize>, high: bool| {
+        let level = if high { levels.high } else { levels.low };
+        i.and_then(|i| values.get(i)).is_some_and(|&v| (f64::from(v) - level).abs() > near)
     };
-    Change { at, noise, half_width, hidden, to_high: b.high }
+    is_off(a.to.checked_sub(2), a.high) || is_off(Some(b.from + 1), b.high)
 }
 
 /// Runs of samples near one of the levels; runs of a single sample beside a foreign one are edges

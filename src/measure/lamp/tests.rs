@@ -1,5 +1,5 @@
 use super::*;
-use rand::SeedableRng;
+use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -153,4 +153,61 @@ fn survey_of_two_lamps() {
     // Intervals of 95 % may miss one in twenty.
     assert!(wrong.len() * 20 <= found, "{} of {found}:\n{}", wrong.len(), wrong.join("\n"));
     assert!(!wrong.iter().any(|w| w.contains(" 0 ")), "a rhythm out of nothing: {wrong:#?}");
+}
+
+/// A lamp of 3 mA as a jig sends it: points of 20 conversions in whole counts of 50 µA, with noise and
+/// the hum of 50 Hz. After each coil pulse, from `pulse_s` on one every 0.37 s, a reservoir behind a
+/// resistor fills again with 9 mA, which die away with 12 ms.
+fn as_sent(rate: f64, pulse_s: Option<f64>, seed: u64) -> Vec<f32> {
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
+    let [phase, hum_phase, level]: [f64; 3] = rng.random();
+    (0..2_000)
+        .map(|i| {
+            let sum: f64 = (0..20)
+                .map(|k| {
+                    let t = f64::from(i) * 0.01 + f64::from(k) * 0.000_5;
+                    let lamp = if (t * rate + phase).fract() < 0.5 { 60.0 } else { 0.0 };
+                    let since = pulse_s.map_or(1.0, |begin| (t + 0.37 - begin).rem_euclid(0.37));
+                    let coil = if since < 0.04 {
+                        3_000.0
+                    } else {
+                        180.0 * (-(since - 0.04) / 0.012).exp()
+                    };
+                    let hum = 0.4 * (std::f64::consts::TAU * (50.0 * t + hum_phase)).sin();
+                    let noise: f64 = StandardNormal.sample(&mut rng);
+                    600.0 + level + lamp + coil + hum + 1.5 * noise
+                })
+                .sum();
+            ((sum / 20.0).round() * 5e-5) as f32
+        })
+        .collect()
+}
+
+/// Errors of the rate over many records are as large as their standard uncertainties say.
+#[test]
+fn the_noise_of_whole_counts_is_told_right() {
+    let (mut squares, mut stated) = (0.0, 0.0);
+    for seed in 0..300 {
+        let rate = 0.9 + 0.2 * (seed as f64 * 0.618).fract();
+        let found = rhythm(&as_sent(rate, None, seed), INTERVAL_US, AVERAGE, &[], 5e-5).unwrap();
+        squares += (found.rate.value - rate).powi(2);
+        stated += found.rate.standard.powi(2);
+    }
+    let ratio = (squares / stated).sqrt();
+    assert!((0.9..1.1).contains(&ratio), "{ratio}");
+}
+
+/// What dies away after a coil pulse does not spoil a change that comes just then.
+#[test]
+fn the_rest_of_a_pulse_is_no_part_of_a_change() {
+    let (records, mut held) = (150, 0);
+    for seed in 0..records {
+        let begin_s = 0.37 * (seed as f64 * 0.755).fract();
+        let values = as_sent(1.0, Some(begin_s), seed);
+        let from = |k: usize| ((begin_s + 0.37 * k as f64) * 100.0) as usize;
+        let suspect: Vec<_> = (0..54).map(|k| from(k)..from(k) + 7).collect();
+        let found = rhythm(&values, INTERVAL_US, AVERAGE, &suspect, 5e-5);
+        held += usize::from(found.is_ok_and(|f| (f.rate.value - 1.0).abs() <= f.rate.expanded()));
+    }
+    assert!(held as u64 * 100 >= records * 94, "{held} of {records}");
 }

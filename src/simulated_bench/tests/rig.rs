@@ -29,6 +29,7 @@ pub fn kind() -> Kind {
         keeps_position: true,
         boot_s: 0.4,
         reservoir_f: 470e-6,
+        reservoir_ohm: 0.1,
         logic_a: 0.025,
         lamp_a: 0.008,
         lamps: 1,
