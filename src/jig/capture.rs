@@ -1,6 +1,6 @@
 //! One capture: a ring that keeps what came before the trigger.
 
-use super::block_sum::BlockSum;
+use super::block::{self, BlockSum};
 use super::board::{Board, Unit};
 use super::sweep::Sweep;
 use crate::wire::preamble::{SCAN_MAX, State};
@@ -246,16 +246,8 @@ impl Capture {
         if ring.is_empty() {
             return 0;
         }
-        let mut at = (self.slot(self.first) * columns + offset / 2) % ring.len();
-        let (odd, whole) = into[..left].split_at_mut((offset % 2).min(left));
-        if let [half] = odd {
-            *half = ring[at].to_le_bytes()[1];
-            at = (at + 1) % ring.len();
-        }
-        let (before, after) = ring.split_at(at);
-        let (first, second) = whole.split_at_mut(whole.len().min(2 * after.len()));
-        put(after, first);
-        put(before, second);
+        let first = self.slot(self.first) * columns;
+        block::read(ring, first, offset, &mut into[..left]);
         left
     }
 
@@ -325,18 +317,6 @@ impl Capture {
             point.saturating_sub(u64::from(self.sweep.before)).min(self.taken)
         });
         self.first = oldest.max(wanted);
-    }
-}
-
-/// Counts to bytes, as many as fit.
-fn put(counts: &[i16], into: &mut [u8]) {
-    let mut pairs = into.chunks_exact_mut(2);
-    for (pair, count) in pairs.by_ref().zip(counts) {
-        pair.copy_from_slice(&count.to_le_bytes());
-    }
-    let next = counts.get(into.len() / 2);
-    if let ([last], Some(count)) = (into.chunks_exact_mut(2).into_remainder(), next) {
-        *last = count.to_le_bytes()[0];
     }
 }
 

@@ -11,7 +11,7 @@
 //! | `instrument` | the works behind the commands, and what makes them safe |
 //! | `power`, `overload` | supplies: soft start and trips |
 //! | `drive` | commands and idle packets on the feed |
-//! | `capture`, `captures`, `sweep`, `block_sum` | samples around a trigger |
+//! | `capture`, `captures`, `sweep`, `block` | samples around a trigger |
 //! | [`memory`] | where they are kept |
 //! | `switches`, `duty`, `contacts` | everything that opens and closes |
 //! | `measure`, `sensor` | single values |
@@ -20,7 +20,7 @@ pub mod board;
 pub mod engine;
 pub mod memory;
 
-mod block_sum;
+mod block;
 mod capture;
 mod captures;
 mod commands;

@@ -8,3 +8,4 @@ mod rig;
 mod safety;
 mod sealed;
 mod switches;
+mod turns;

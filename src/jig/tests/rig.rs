@@ -17,6 +17,8 @@ pub struct TestBoard {
     pub inverted: bool,
     pub limit_ua: u32,
     pub loads: bool,
+    /// How much time passes whenever somebody looks at the clock.
+    pub tick_us: u64,
     pub cut_off: Option<Supply>,
     pub interlock: bool,
     /// Start, end and pulses of every piece that was queued.
@@ -82,6 +84,7 @@ impl TestBoard {
             inverted: false,
             limit_ua: 0,
             loads: false,
+            tick_us: 0,
             cut_off: None,
             interlock: false,
             driven: Vec::new(),
@@ -112,6 +115,7 @@ impl Board for TestBoard {
         Identity { model: "jig", serial: "T-1", firmware: "0.0" }
     }
     fn now_us(&mut self) -> u64 {
+        self.now_us += self.tick_us;
         self.now_us
     }
     fn channels(&self) -> &[Description] {

@@ -1,5 +1,5 @@
-//! The checksum of a finished block, worked out piece by piece: all of it at once would hold the feed
-//! up.
+//! The block of a finished capture: its bytes, and their checksum. That is worked out piece by piece: all of
+//! it at once would hold the feed up.
 
 use crate::wire::checksum::Checksum;
 
@@ -41,10 +41,54 @@ impl BlockSum {
     }
 }
 
+/// The bytes of a ring of counts, of which the one at `first` is the oldest, from an offset on. The ring
+/// is not empty.
+pub fn read(ring: &[i16], first: usize, offset: usize, into: &mut [u8]) {
+    let mut at = (first + offset / 2) % ring.len();
+    let (odd, whole) = into.split_at_mut((offset % 2).min(into.len()));
+    if let [half] = odd {
+        *half = ring[at].to_le_bytes()[1];
+        at = (at + 1) % ring.len();
+    }
+    let (before, after) = ring.split_at(at);
+    let (head, tail) = whole.split_at_mut(whole.len().min(2 * after.len()));
+    put(after, head);
+    put(before, tail);
+}
+
+/// Counts to bytes, as many as fit.
+fn put(counts: &[i16], into: &mut [u8]) {
+    let mut pairs = into.chunks_exact_mut(2);
+    for (pair, count) in pairs.by_ref().zip(counts) {
+        pair.copy_from_slice(&count.to_le_bytes());
+    }
+    let next = counts.get(into.len() / 2);
+    if let ([last], Some(count)) = (into.chunks_exact_mut(2).into_remainder(), next) {
+        *last = count.to_le_bytes()[0];
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::wire::checksum::crc32;
+
+    /// Every piece of every ring, against the bytes one by one.
+    #[test]
+    fn reads_from_any_byte_on() {
+        let ring: [i16; 5] = [0x0100, 0x0302, 0x0504, 0x0706, 0x0908];
+        for first in 0..5 {
+            let counts = (0..5).map(|at| ring[(first + at) % 5]);
+            let bytes: Vec<u8> = counts.flat_map(i16::to_le_bytes).collect();
+            for offset in 0..10 {
+                for length in 0..=10 - offset {
+                    let mut into = vec![0xff; length];
+                    read(&ring, first, offset, &mut into);
+                    assert_eq!(into, bytes[offset..offset + length], "{first}, {offset}, {length}");
+                }
+            }
+        }
+    }
 
     #[test]
     fn pieces_make_the_checksum_of_the_whole() {
