@@ -3,7 +3,7 @@
 use crate::jig::Event;
 use crate::rig::{feed_on, rig, stretches};
 use musterbench::signal::dcc::{
-    Accessory, IDLE, SENDER_ONE_DIFFERENCE_US, SENDER_ONE_HALF_US, SENDER_ZERO_HALF_US,
+    self, Accessory, IDLE, SENDER_ONE_DIFFERENCE_US, SENDER_ONE_HALF_US, SENDER_ZERO_HALF_US,
     SENDER_ZERO_MAX_US, accessory,
 };
 use musterbench::signal::dcc_decoder::DccDecoder;
@@ -140,4 +140,48 @@ fn a_command_goes_out_soon() {
     println!("from a line's last byte to its first pulse: at most {longest_us:.0} us");
     assert_eq!(delays_us.len(), 20, "{delays_us:?}");
     assert!((1.0..2_000.0).contains(&longest_us), "{delays_us:?}");
+}
+
+/// The same among idle packets, at any moment of one: what is queued goes out first, the lead of the
+/// feed's queue and the packet that reaches beyond it.
+#[test]
+fn a_command_among_idle_packets_goes_out_soon() {
+    /// 6 ms, an idle packet of 5.8 ms, a turn of the main loop, and the bytes of a whole line.
+    const SOON_US: f64 = 14_000.0;
+    const LINES: usize = 40;
+    let Some((jig, mut client)) = rig(&[]) else { return };
+    feed_on(&mut client);
+    let to = Accessory { group: 5, pair: 2 };
+    let packet = accessory(to, 1, true);
+    let [a, b, c] = packet;
+    let line = format!("DRIV:PACK 1,{a},{b},{c}");
+    for at in 0..LINES {
+        jig.wait_ms(20 + at as u64 % 7);
+        client.say(&line);
+        client.ask_until("STAT:OPER:COND?", "0");
+    }
+    let (log, _) = jig.stop();
+    let length_us: u64 = dcc::pulses(&packet).map(|pulse| u64::from(pulse.duration_us)).sum();
+    let mut decoder = DccDecoder::new();
+    let mut begun_us = Vec::new();
+    for (from, to, wires) in stretches(&log) {
+        let level = if wires == 1 { Level::High } else { Level::Low };
+        let us = ((to - from + 500) / 1_000) as u32;
+        if decoder.stretch(level, us) && decoder.packet() == packet {
+            begun_us.push(to as f64 / 1e3 - length_us as f64);
+        }
+    }
+    assert_eq!(begun_us.len(), LINES);
+    let came = log.iter().filter_map(|&(ns, event)| match event {
+        // A question may follow in the same piece.
+        Event::Came(count, b'D') if count > line.len() => Some(ns),
+        _ => None,
+    });
+    // Bytes follow each other on the line.
+    let whole_us = came.map(|ns| ns as f64 / 1e3 + (line.len() + 1) as f64 * 1e7 / 115_200.0);
+    let delays_us: Vec<f64> = begun_us.iter().zip(whole_us).map(|(b, w)| b - w).collect();
+    let longest_us = delays_us.iter().copied().fold(0.0, f64::max);
+    println!("among idle packets: at most {longest_us:.0} us, of {}", delays_us.len());
+    assert_eq!(delays_us.len(), LINES, "every line came in one piece");
+    assert!(delays_us.iter().all(|&us| (0.0..SOON_US).contains(&us)), "{delays_us:?}");
 }

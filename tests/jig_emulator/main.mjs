@@ -12,7 +12,8 @@
 
 import { readSync, writeSync } from "node:fs";
 import { Chip } from "./chip.mjs";
-import { Board, Converters } from "./electronics.mjs";
+import { Converters } from "./converters.mjs";
+import { Board } from "./electronics.mjs";
 import { Uart } from "./uart.mjs";
 import { Usb } from "./usb.mjs";
 
