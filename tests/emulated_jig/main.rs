@@ -5,9 +5,11 @@
 //! be built or the emulator cannot be had.
 
 mod ailing;
+mod bench;
 mod client;
 mod cut_offs;
 mod electronics;
+mod event;
 mod held_back;
 mod jig;
 mod operator;

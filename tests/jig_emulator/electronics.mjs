@@ -1,5 +1,6 @@
 // What stands around the controller on the jig's board, at the level of its pins: see
-// fixtures/jig/src/pins.rs and docs/jig.md; the converters are in converters.mjs. What the module and the loads do is asked outside.
+// fixtures/jig/src/pins.rs and docs/jig.md; the converters are in converters.mjs. What the module and
+// the loads do is asked outside.
 
 const PIN = {
   wireA: 2, wireB: 3, feedPump: 4, loadPump: 5, full: 6, feedTripped: 8, loadsTripped: 9, take: 17, enable: 20,
