@@ -43,19 +43,13 @@ def resistance():
     s.dot(95, 20)
     s.two("r", 98, 20, "r", "R704")
     s.wire(102, 20, 107, 20)
-    s.dot(104, 20)
-    s.wire(104, 20, 104, 22)
-    s.two("r", 104, 22, "d", "R705")
-    s.ground(104, 26)
+    s.to_ground("r", 104, 20, "R705", 2)
     s.tag(107, 20, "TEST_BEHIND")
     s.dot(66, 12)
     s.wire(66, 12, 66, 28, 70, 28)
     s.two("r", 70, 28, "r", "R702")
     s.wire(74, 28, 79, 28)
-    s.dot(76, 28)
-    s.wire(76, 28, 76, 30)
-    s.two("r", 76, 30, "d", "R703")
-    s.ground(76, 34)
+    s.to_ground("r", 76, 28, "R703", 2)
     s.tag(79, 28, "TEST_BEFORE")
 
     # Where it goes
@@ -94,10 +88,7 @@ def resistance():
 
 def relay(s, x, y, ref, resistor, plus, to):
     """A relay with its resistor above and its switch between two nets."""
-    s.relay(x, y, ref)
-    s.wire(x + 1, y - 2, x + 1, y - 4)
-    s.two("r", x + 1, y - 8, "d", resistor, "left")
-    s.rail(x + 1, y - 8, "V5P")
+    s.driven(x, y, ref, resistor)
     s.wire(x + 4, y - 2, x + 4, y - 4, x + 5, y - 4)
     s.tag(x + 5, y - 4, plus)
     if to:

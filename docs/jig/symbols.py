@@ -155,6 +155,44 @@ class Sheet:
         self.wire(x, y - 0.6, x, y)
         self.text(x, y - 0.9, name, "middle", 9)
 
+    def to_ground(self, key, x, y, ref, drop, side=None, way="d"):
+        """A part from a wire at (x, y) down to ground, so many cells below it."""
+        self.dot(x, y)
+        self.wire(x, y, x, y + drop)
+        self.two(key, x, y + drop + (0 if way == "d" else 4), way, ref, side)
+        self.ground(x, y + drop + 4)
+
+    def to_rail(self, key, x, y, ref, rise, name):
+        """A part from a wire at (x, y) up to a supply, so many cells above it."""
+        self.dot(x, y)
+        self.wire(x, y, x, y - rise)
+        self.two(key, x, y - rise, "u", ref)
+        self.rail(x, y - rise - 4, name)
+
+    def driven(self, x, y, ref, resistor, rise=2):
+        """A relay with its resistor and its supply above."""
+        top = y - 6 - rise
+        self.relay(x, y, ref)
+        self.wire(x + 1, y - 2, x + 1, y - 2 - rise)
+        self.two("r", x + 1, top, "d", resistor, "left")
+        self.rail(x + 1, top, "V5P")
+
+    def pass_transistor(self, at, zener_at, gate, y, resistor, zener, ref):
+        """A transistor in a wire from the left at y, which goes on down from (gate + 3, y + 9). Its
+        resistor and its diode hang on the wire; the gate's own wire begins at (at, y + 7)."""
+        self.dot(at, y)
+        self.wire(at, y, at, y + 1)
+        self.two("r", at, y + 1, "d", resistor, "left")
+        self.wire(at, y + 5, at, y + 7, gate, y + 7)
+        self.dot(zener_at, y)
+        self.wire(zener_at, y, zener_at, y + 1)
+        self.two("z", zener_at, y + 5, "u", zener)
+        self.wire(zener_at, y + 5, zener_at, y + 7)
+        self.dot(zener_at, y + 7)
+        self.dot(at, y + 7)
+        self.wire(gate + 3, y, gate + 3, y + 5)
+        self.mos("p", gate, y + 7, ref)
+
     def tag(self, x, y, name, way="r"):
         """A net that goes on elsewhere under this name."""
         long = 0.62 * len(name) + 1.2

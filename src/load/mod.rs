@@ -12,6 +12,8 @@ pub mod model;
 pub mod series;
 pub mod settle;
 pub mod sheet;
+#[cfg(test)]
+mod specimens;
 pub mod start;
 pub mod window_words;
 

@@ -72,17 +72,13 @@ fn digits(value: f64) -> String {
 mod tests {
     use crate::load::expected::{Fed, explained};
     use crate::load::sheet::Circuit;
-    use crate::quantity::parse;
+    use crate::load::specimens::{motor, resistor, t};
     use crate::quantity::unit::Units;
     use uom::si::f64::Time;
 
     fn words(circuit: &Circuit, voltage: &str, most_ohm: f64) -> String {
-        let fed = Fed::behind(parse::toleranced(voltage).unwrap(), most_ohm);
+        let fed = Fed::behind(t(voltage), most_ohm);
         super::of(&explained(circuit, &fed, Time::from_si(f64::INFINITY)))
-    }
-
-    fn resistor(text: &str) -> Circuit {
-        Circuit::Resistor { resistance: parse::toleranced(text).unwrap() }
     }
 
     #[test]
@@ -94,14 +90,8 @@ mod tests {
     /// the exponent is what makes the ends.
     #[test]
     fn a_motor_on_its_supply() {
-        let motor = Circuit::Motor {
-            start_current: parse::toleranced("600 mA ±15 %").unwrap(),
-            run_current: parse::toleranced("150 mA ±20 %").unwrap(),
-            at_voltage: parse::quantity("12 V").unwrap(),
-            run_up: parse::toleranced("25 ms").unwrap(),
-        };
-        let alone = words(&motor, "12 V ±5 %", 0.0);
-        let both = Circuit::Parallel(vec![motor, resistor("220 ohm ±5 %")]);
+        let alone = words(&motor(), "12 V ±5 %", 0.0);
+        let both = Circuit::Parallel(vec![motor(), resistor("220 ohm ±5 %")]);
         let both = words(&both, "12 V ±5 %", 0.0);
         insta::assert_snapshot!(format!("{alone}\n{both}"));
     }

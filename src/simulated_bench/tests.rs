@@ -194,16 +194,10 @@ fn positions_survive_a_loss_of_power() {
 #[test]
 fn a_neighbour_shows_in_the_feed_current_alone() {
     use super::board::Setup;
-    use super::{LOAD_SUPPLY_V, Neighbour};
-    let setup = |beside| Setup {
-        kind: rig::kind(),
-        loads: [const { super::kind::LoadModel::Open }; 8],
-        load_supply_v: LOAD_SUPPLY_V,
-        faults: Vec::new(),
-        seeds: 3.into(),
-        switches: rig::SWITCHES,
-        auxiliary: false,
-        beside,
+    use super::{Neighbour, kind::LoadModel};
+    let setup = |beside| {
+        let open = [const { LoadModel::Open }; 8];
+        Setup { beside, ..rig::setup(rig::kind(), 3, open, Vec::new()) }
     };
     let mut alone = Rig::of(setup(Vec::new()));
     let mut both =

@@ -1,59 +1,20 @@
 use super::*;
 use crate::load::model::COPPER_PER_K;
 use crate::load::settle::{SETTLED_WITHIN, settle_time};
-use crate::quantity::parse;
+use crate::load::specimens::{self, led, motor, q, resistor, t};
 use proptest::prelude::*;
-
-fn t<Q: Units>(text: &str) -> Toleranced<Q> {
-    parse::toleranced(text).unwrap()
-}
-
-fn q<Q: Units>(text: &str) -> Q {
-    parse::quantity(text).unwrap()
-}
-
-fn exactly<Q: Units>(si: f64) -> Toleranced<Q> {
-    let value = Q::from_si(si);
-    Toleranced { nominal: value, lower: value, upper: value }
-}
 
 fn close(found: ElectricCurrent, expected: f64, share: f64) {
     let found = found.si();
     assert!((found / expected - 1.0).abs() < share, "{found} A, not {expected} A");
 }
 
-fn resistor(text: &str) -> Circuit {
-    Circuit::Resistor { resistance: t(text) }
-}
-
 fn coil() -> Circuit {
-    Circuit::Coil {
-        resistance: t("360 ohm"),
-        inductance: t("1.2 H"),
-        temperature: Toleranced { nominal: q("20 °C"), lower: q("10 °C"), upper: q("45 °C") },
-    }
+    specimens::coil("1.2 H")
 }
 
 fn lamp() -> Circuit {
-    Circuit::Lamp {
-        rated_voltage: q("16 V"),
-        rated_current: t("150 mA ±10 %"),
-        inrush_ratio: exactly(8.0),
-        warm_up: t("4 ms"),
-    }
-}
-
-fn motor() -> Circuit {
-    Circuit::Motor {
-        start_current: t("600 mA ±15 %"),
-        run_current: t("150 mA ±20 %"),
-        at_voltage: q("12 V"),
-        run_up: t("25 ms"),
-    }
-}
-
-fn led() -> Circuit {
-    Circuit::Led { forward: t("2 V ±10 %"), at_current: q("10 mA"), series: t("1.5 kohm ±5 %") }
+    specimens::lamp("16 V", "8", "4 ms")
 }
 
 /// Ohm's law at the corners: 16 V ±5 % on 22 ohms ±5 % is 15.2 / 23.1 to 16.8 / 20.9 amperes.

@@ -1,33 +1,10 @@
 use super::*;
 use crate::load::expected::expected_current;
-use crate::load::marking;
-use crate::quantity::parse;
+use crate::load::specimens::{self, coil, exactly, motor, resistor, t};
 use proptest::prelude::*;
 
-fn t<Q: Units>(text: &str) -> Toleranced<Q> {
-    parse::toleranced(text).unwrap()
-}
-
-fn q<Q: Units>(text: &str) -> Q {
-    parse::quantity(text).unwrap()
-}
-
 fn lamp(ratio: &str, warm_up: &str) -> Circuit {
-    Circuit::Lamp {
-        rated_voltage: q("12 V"),
-        rated_current: t("150 mA ±10 %"),
-        inrush_ratio: marking::ratio(ratio).unwrap(),
-        warm_up: t(warm_up),
-    }
-}
-
-fn motor() -> Circuit {
-    Circuit::Motor {
-        start_current: t("600 mA ±15 %"),
-        run_current: t("150 mA ±20 %"),
-        at_voltage: q("12 V"),
-        run_up: t("25 ms"),
-    }
+    specimens::lamp("12 V", ratio, warm_up)
 }
 
 fn at_12_v(circuit: &Circuit) -> Start {
@@ -66,16 +43,11 @@ fn a_motor_that_stands() {
 
 #[test]
 fn what_else_hangs_there() {
-    let resistor = Circuit::Resistor { resistance: t("220 ohm ±5 %") };
-    let coil = Circuit::Coil {
-        resistance: t("360 ohm"),
-        inductance: t("1.2 H ±30 %"),
-        temperature: Toleranced { nominal: q("20 °C"), lower: q("20 °C"), upper: q("20 °C") },
-    };
+    let resistor = resistor("220 ohm ±5 %");
     let fed = Fed::directly(t("12 V"));
     assert_eq!(start(&resistor, &fed), None);
     // 2.197 time constants of 3.333 ms (IEEE Std 181, closed form of a single pole).
-    let rise = at_12_v(&coil).rise.unwrap();
+    let rise = at_12_v(&coil("1.2 H ±30 %")).rise.unwrap();
     assert!((rise.value.nominal.si() - 7.324e-3).abs() < 1e-6 && rise.stated);
     // One that moves, and one that does not: the inrush comes on top.
     let both = Circuit::Parallel(vec![lamp("8", "4 ms"), resistor]);
@@ -93,7 +65,7 @@ proptest! {
         volt in 6.0f64..18.0, ratio in 2.0f64..15.0, is_lamp: bool,
     ) {
         let circuit = if is_lamp { lamp(&format!("{ratio:.3}"), "4 ms") } else { motor() };
-        let v = Toleranced { nominal: Units::from_si(volt), lower: Units::from_si(volt), upper: Units::from_si(volt) };
+        let v = exactly(volt);
         let Some(found) = start(&circuit, &Fed::directly(v)) else { return Ok(()) };
         let at = |seconds: f64| expected_current(&circuit, v, Time::from_si(seconds)).nominal.si();
         let middle = at(found.decay.unwrap().value.nominal.si());

@@ -48,6 +48,25 @@ pub fn kind() -> Kind {
     }
 }
 
+/// A module with its switches set, real loads and faults.
+pub fn setup(
+    kind: Kind,
+    seed: u64,
+    loads: [LoadModel; 8],
+    faults: Vec<(&'static Fault, f64)>,
+) -> Setup {
+    Setup {
+        kind,
+        loads,
+        load_supply_v: LOAD_SUPPLY_V,
+        faults,
+        seeds: seed.into(),
+        switches: SWITCHES,
+        auxiliary: false,
+        beside: Vec::new(),
+    }
+}
+
 /// The bench and the queue of idle packets that keeps it fed.
 pub struct Rig {
     pub board: SimulatedBoard,
@@ -65,19 +84,7 @@ impl Rig {
 
     /// A module with faults.
     pub fn with(kind: Kind, seed: u64, faults: Vec<(&'static Fault, f64)>) -> Self {
-        let loads = [const { LoadModel::Open }; 8];
-        let load_supply_v = LOAD_SUPPLY_V;
-        let (switches, auxiliary, beside) = (SWITCHES, false, Vec::new());
-        Self::of(Setup {
-            kind,
-            loads,
-            load_supply_v,
-            faults,
-            seeds: seed.into(),
-            switches,
-            auxiliary,
-            beside,
-        })
+        Self::of(setup(kind, seed, [const { LoadModel::Open }; 8], faults))
     }
 
     /// Any set-up.

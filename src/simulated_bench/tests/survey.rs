@@ -1,11 +1,10 @@
 //! What a look at every quantity of the bench gives: true values, before any converter.
 
-use super::rig::{Rig, kind};
+use super::rig::{Rig, kind, setup};
 use crate::jig::board::{Board, FeedDrive, HandAct};
 use crate::signal::target::Position;
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::LoadModel;
-use crate::simulated_bench::{LOAD_SUPPLY_V, Setup};
 
 /// A quantity, its value, and the difference that counts as one.
 pub type Finding = (String, f64, f64);
@@ -16,16 +15,8 @@ const STEP_S: f64 = 0.000_2;
 pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
     let mut kind = kind();
     kind.polarity_matters = true;
-    let mut rig = Rig::of(Setup {
-        kind,
-        loads: [const { LoadModel::Resistor { ohm: 120.0 } }; 8],
-        load_supply_v: LOAD_SUPPLY_V,
-        faults,
-        seeds: seed.into(),
-        switches: super::rig::SWITCHES,
-        auxiliary: false,
-        beside: Vec::new(),
-    });
+    let loads = [const { LoadModel::Resistor { ohm: 120.0 } }; 8];
+    let mut rig = Rig::of(setup(kind, seed, loads, faults));
     let mut s = Survey { found: Vec::new() };
     // The operator sets the bench as the script asks.
     rig.board.hand(HandAct::Switches(super::rig::SWITCHES)).unwrap();

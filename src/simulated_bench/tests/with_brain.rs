@@ -1,11 +1,11 @@
 //! The bench under the jig's own brain, spoken to in lines of text.
 
-use super::rig::{SWITCHES, kind};
+use super::rig::{kind, setup};
 use crate::jig::board::Board;
 use crate::jig::engine::Engine;
+use crate::simulated_bench::SimulatedBoard;
 use crate::simulated_bench::faults::find;
 use crate::simulated_bench::kind::{Kind, LoadModel};
-use crate::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 use crate::wire::preamble::{Preamble, State};
 
 struct Terminal {
@@ -14,28 +14,10 @@ struct Terminal {
 
 impl Terminal {
     fn with(kind: Kind, fault: Option<&str>) -> Self {
-        let faults = fault
-            .map(|name| {
-                let fault = find(name).unwrap();
-                (fault, fault.default)
-            })
-            .into_iter()
-            .collect();
+        let faults = fault.into_iter().map(|name| find(name).unwrap());
+        let faults = faults.map(|fault| (fault, fault.default)).collect();
         let loads = [const { LoadModel::Resistor { ohm: 100.0 } }; 8];
-        let load_supply_v = LOAD_SUPPLY_V;
-        let (seed, switches, auxiliary) = (11, SWITCHES, false);
-        Terminal {
-            engine: Engine::boxed(SimulatedBoard::new(Setup {
-                kind,
-                loads,
-                load_supply_v,
-                faults,
-                seeds: seed.into(),
-                switches,
-                auxiliary,
-                beside: Vec::new(),
-            })),
-        }
+        Terminal { engine: Engine::boxed(SimulatedBoard::new(setup(kind, 11, loads, faults))) }
     }
 
     /// Lets time pass; keeps the silence limit fed.
