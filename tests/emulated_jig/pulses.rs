@@ -160,6 +160,7 @@ fn a_command_among_idle_packets_goes_out_soon() {
         client.say(&line);
         client.ask_until("STAT:OPER:COND?", "0");
     }
+    assert_eq!(client.ask("SYST:ERR?;:STAT:QUES:EVEN?"), "0,\"No error\";0");
     let (log, _) = jig.stop();
     let length_us: u64 = dcc::pulses(&packet).map(|pulse| u64::from(pulse.duration_us)).sum();
     let mut decoder = DccDecoder::new();
