@@ -128,7 +128,14 @@ impl EmulatedJig {
         self.end();
         let shared = self.shared.lock().expect("not poisoned");
         let wall_s = self.started.elapsed().as_secs_f64();
-        let said = format!("{}; {wall_s:.1} s of real time", shared.said.trim());
+        let heard_ns = shared.log.iter().filter(|(_, e)| matches!(e, Event::Came(..))).map(|e| e.0);
+        let heard_ns: Vec<u64> = heard_ns.collect();
+        let silent_ns = heard_ns.windows(2).map(|pair| pair[1] - pair[0]).max().unwrap_or(0);
+        let said = format!(
+            "{}, host silent for at most {:.1} s; {wall_s:.1} s of real time",
+            shared.said.trim(),
+            silent_ns as f64 / 1e9
+        );
         (shared.log.clone(), said)
     }
 
