@@ -44,6 +44,7 @@ pub struct Inbox {
     /// Where the line was sent again: what came before may be the beginning of its answer, or the
     /// answer begins here.
     repeats: Vec<usize>,
+    stale: u64,
 }
 
 impl Inbox {
@@ -52,6 +53,11 @@ impl Inbox {
         self.bytes.clear();
         self.searched = 0;
         self.repeats.clear();
+    }
+
+    /// How many answers to earlier lines have come so far: the jig, or what is between, is behind.
+    pub fn stale(&self) -> u64 {
+        self.stale
     }
 
     /// The line is sent again.
@@ -73,9 +79,11 @@ impl Inbox {
             let end = self.searched + length;
             self.searched = end + 1;
             let Some(at) = trailer_in(&self.bytes[..end]) else { continue };
-            let named = format!("SEAL {session},{number},");
-            let ours = self.bytes[at..end].starts_with(named.as_bytes());
+            let says = |start: String| self.bytes[at..end].starts_with(start.as_bytes());
+            let ours = says(format!("SEAL {session},{number},"));
+            let stale = !ours && says(format!("SEAL {session},"));
             let found = ours.then(|| answer_in(&self.bytes[..end], at, &self.repeats));
+            self.stale += u64::from(stale);
             self.forget(end + 1);
             self.searched = 0;
             if let Some(answer) = found {

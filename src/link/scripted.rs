@@ -7,6 +7,9 @@ use std::collections::VecDeque;
 /// What the device does with the bytes that it gets: answers, each after a delay.
 pub type Device = Box<dyn FnMut(&[u8]) -> Vec<(Duration, Vec<u8>)>>;
 
+/// When bytes come that would come at a time, by how many they are.
+type Carry = Box<dyn FnMut(Duration, usize) -> Duration>;
+
 /// A device made up by a test.
 pub struct Scripted {
     device: Device,
@@ -15,7 +18,7 @@ pub struct Scripted {
     coming: VecDeque<(Duration, Vec<u8>)>,
     /// Bytes that come all the time, so many a second.
     babble: Option<(u8, u32)>,
-    late: Duration,
+    carry: Carry,
 }
 
 impl Scripted {
@@ -26,7 +29,7 @@ impl Scripted {
             now: Duration::ZERO,
             coming: VecDeque::new(),
             babble: None,
-            late: Duration::ZERO,
+            carry: Box::new(|due, _| due),
         }
     }
 
@@ -48,8 +51,14 @@ impl Scripted {
     }
 
     /// Lets all that the device sends come so much later.
-    pub fn late(mut self, delay: Duration) -> Self {
-        self.late = delay;
+    pub fn late(self, delay: Duration) -> Self {
+        self.carried(move |due, _| due + delay)
+    }
+
+    /// Lets what the device sends come when a function says: of when it would come, and how many bytes
+    /// it is.
+    pub fn carried(mut self, carry: impl FnMut(Duration, usize) -> Duration + 'static) -> Self {
+        self.carry = Box::new(carry);
         self
     }
 
@@ -63,7 +72,8 @@ impl Scripted {
 impl Transport for Scripted {
     fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
         for (delay, answer) in (self.device)(bytes) {
-            self.coming.push_back((self.now + self.late + delay, answer));
+            let at = (self.carry)(self.now + delay, answer.len());
+            self.coming.push_back((at, answer));
         }
         self.coming.make_contiguous().sort_by_key(|(at, _)| *at);
         Ok(())

@@ -17,6 +17,10 @@ use core::time::Duration;
 /// time.
 const PATIENCE_MS: [u64; 12] = [200, 250, 300, 400, 500, 600, 800, 1000, 1000, 1000, 1000, 1000];
 
+/// A jig that turns out to answer late is given at least so much in each try, and no more than that: else
+/// what it is asked again piles up before the answer to the next line.
+const LATENESS: (Duration, Duration) = (Duration::from_millis(500), Duration::from_secs(2));
+
 /// The longest that one try may take while bytes keep coming: a block at 115200 baud takes 0.4 s, and
 /// an emulated jig on a busy machine runs at a tenth of real time.
 const TRY_MAX: Duration = Duration::from_secs(10);
@@ -58,6 +62,8 @@ pub struct Session {
     number: u32,
     inbox: Inbox,
     traffic: Traffic,
+    /// How late answers have come of late.
+    lateness: Duration,
 }
 
 impl Session {
@@ -66,8 +72,14 @@ impl Session {
     /// # Errors
     /// [`LinkError::SessionLost`] when the jig refuses that id; else see [`Session::exchange`].
     pub fn open(transport: Box<dyn Transport>, id: u32) -> Result<Session, LinkError> {
-        let inbox = Inbox::default();
-        let mut session = Session { transport, id, number: 0, inbox, traffic: Traffic::default() };
+        let mut session = Session {
+            transport,
+            id,
+            number: 0,
+            inbox: Inbox::default(),
+            traffic: Traffic::default(),
+            lateness: Duration::ZERO,
+        };
         let opened = session.exchange("*CLS", Duration::ZERO)?;
         if opened.carried_out == 1 { Ok(session) } else { Err(LinkError::SessionLost) }
     }
@@ -131,12 +143,10 @@ impl Session {
     ) -> Result<Option<Answer>, LinkError> {
         let begin = self.transport.now();
         let end = begin + EXCHANGE_MAX + effort.expected;
-        let mut damages = 0;
-        for (tried, patience) in PATIENCE_MS.into_iter().take(effort.tries).enumerate() {
-            if self.transport.now() >= end {
-                break;
-            }
-            if tried > 0 {
+        let (mut tried, mut damages) = (0, 0);
+        let mut is_repeat = false;
+        while tried < effort.tries && self.transport.now() < end {
+            if is_repeat {
                 self.traffic.repeats += 1;
                 // Ends what the jig may hold of a line whose end was lost.
                 self.send(b"\n")?;
@@ -146,15 +156,30 @@ impl Session {
                 self.inbox.repeat();
             }
             self.send(line)?;
-            let patience = Duration::from_millis(patience) + effort.expected;
-            match self.listen(patience, TRY_MAX + effort.expected)? {
-                Find::Answer(answer) => return Ok(Some(answer)),
+            let stale = self.inbox.stale();
+            let patience = Duration::from_millis(PATIENCE_MS[tried]).max(self.lateness);
+            let found = self.listen(patience + effort.expected, TRY_MAX + effort.expected)?;
+            let is_behind = self.inbox.stale() > stale;
+            if is_behind {
+                let (least, most) = LATENESS;
+                self.lateness = (2 * self.lateness).clamp(least, most);
+            }
+            match found {
+                Find::Answer(answer) => {
+                    if !is_behind && !is_repeat {
+                        self.lateness /= 2;
+                    }
+                    return Ok(Some(answer));
+                }
                 Find::Damaged => damages += 1,
                 Find::Nothing => {}
             }
             if damages >= effort.damages {
                 return Ok(None);
             }
+            // A jig that is behind lives: its answer to this line is on the way, or will be.
+            tried += usize::from(!is_behind);
+            is_repeat = true;
         }
         let waited = self.transport.now().saturating_sub(begin);
         Err(LinkError::NoAnswer { waited })

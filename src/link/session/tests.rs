@@ -48,8 +48,16 @@ impl ToyJig {
 /// A session with a toy jig whose answers go through `spoil` (the answer, and how many there have
 /// been).
 fn session_through(
-    mut spoil: impl FnMut(Vec<u8>, u32) -> Vec<(Duration, Vec<u8>)> + 'static,
+    spoil: impl FnMut(Vec<u8>, u32) -> Vec<(Duration, Vec<u8>)> + 'static,
 ) -> (Session, Rc<RefCell<ToyJig>>) {
+    let (device, jig) = toy_jig(spoil);
+    (Session::open(Box::new(device), 99).expect("the jig is there"), jig)
+}
+
+/// The same before the session.
+fn toy_jig(
+    mut spoil: impl FnMut(Vec<u8>, u32) -> Vec<(Duration, Vec<u8>)> + 'static,
+) -> (Scripted, Rc<RefCell<ToyJig>>) {
     let jig = Rc::new(RefCell::new(ToyJig::default()));
     let behind = Rc::clone(&jig);
     let mut count = 0;
@@ -62,8 +70,7 @@ fn session_through(
         }
         coming
     });
-    let session = Session::open(Box::new(device), 99).expect("the jig is there");
-    (session, jig)
+    (device, jig)
 }
 
 fn ask(session: &mut Session, units: &str) -> Result<Vec<u8>, LinkError> {
@@ -81,41 +88,45 @@ fn a_clean_line_needs_one_try() {
     assert_eq!(jig.borrow().carried_out.len(), 51);
 }
 
-/// Each exchange gets its own answer, and the jig carries each line out once.
-fn holds_through(spoil: impl FnMut(Vec<u8>, u32) -> Vec<(Duration, Vec<u8>)> + 'static) {
+/// Each exchange gets its own answer, and the jig carries each line out once. Returns how many lines
+/// were sent again.
+fn holds_through(spoil: impl FnMut(Vec<u8>, u32) -> Vec<(Duration, Vec<u8>)> + 'static) -> u64 {
     let (mut session, jig) = session_through(spoil);
     let units: Vec<String> = (0..60).map(|number| format!("A{number}?")).collect();
     for unit in &units {
         assert_eq!(ask(&mut session, unit).unwrap(), unit.as_bytes());
     }
     assert_eq!(jig.borrow().carried_out[1..], units);
-    assert!(session.traffic().repeats > 0);
+    session.traffic().repeats
 }
 
 #[test]
 fn lost_answers_are_asked_for_again() {
-    holds_through(|answer, n| if n % 3 == 0 { vec![(MS, answer)] } else { vec![] });
+    let spoil = |answer, n: u32| if n.is_multiple_of(3) { vec![(MS, answer)] } else { vec![] };
+    assert!(holds_through(spoil) > 0);
 }
 
 #[test]
 fn damaged_answers_are_asked_for_again() {
-    holds_through(|mut answer, n| {
+    let repeats = holds_through(|mut answer, n| {
         if n % 2 == 0 {
             let at = n as usize * 7 % answer.len();
             answer[at] ^= 0x10;
         }
         vec![(MS, answer)]
     });
+    assert!(repeats > 0);
 }
 
 #[test]
 fn cut_answers_are_asked_for_again() {
-    holds_through(|mut answer, n| {
+    let repeats = holds_through(|mut answer, n| {
         if n % 2 == 0 {
             answer.truncate(n as usize * 5 % answer.len());
         }
         vec![(MS, answer)]
     });
+    assert!(repeats > 0);
 }
 
 #[test]
@@ -145,13 +156,36 @@ fn an_answer_in_halting_pieces_is_put_together() {
     assert!(session.traffic().repeats > 2);
 }
 
+/// A line of 11,520 bytes a second that carries nothing for 4 of every 5 seconds: what is asked again
+/// meanwhile comes as often, and must not pile up before the answers to later lines.
+#[test]
+fn a_line_that_halts_again_and_again_is_waited_for() {
+    let (device, _) =
+        toy_jig(|answer, _| vec![(MS, [vec![b'x'; 4_000], vec![b'\n'], answer].concat())]);
+    let mut free = Duration::ZERO;
+    let device = device.carried(move |due, bytes| {
+        free = free.max(due) + Duration::from_secs_f64(bytes as f64 / 11_520.0);
+        let into = free.as_millis() as u32 % 5_000;
+        if into < 4_000 {
+            free += MS * (4_000 - into);
+        }
+        free
+    });
+    let mut session = Session::open(Box::new(device), 99).expect("the jig is there");
+    for number in 0..40 {
+        let units = format!("A{number}?");
+        assert_eq!(ask(&mut session, &units).unwrap(), units.as_bytes());
+    }
+}
+
 #[test]
 fn floods_of_garbage_before_an_answer_do_no_harm() {
-    holds_through(|answer, n| {
+    let repeats = holds_through(|answer, n| {
         let noise: Vec<u8> = (0..3000u32).map(|i| (i * i * n % 251) as u8).collect();
         let end = if n % 2 == 0 { &b"\n"[..] } else { b"" };
         vec![(MS, [&noise, end, &answer].concat())]
     });
+    assert!(repeats > 0);
 }
 
 #[test]
@@ -195,6 +229,7 @@ fn endless_babble_is_given_up_in_time() {
             number: 1,
             inbox: Inbox::default(),
             traffic: Traffic::default(),
+            lateness: Duration::ZERO,
         };
         let result = ask(&mut session, "A?");
         let took = session.transport().now();
