@@ -27,7 +27,9 @@ impl Run {
     /// Whether the program lost patience with an emulator that is far slower than any jig. Nothing can
     /// be said of the firmware then. On an emulator of fair speed the same is a failure.
     fn is_too_slow_to_tell(&self) -> bool {
-        let slow = self.speed < FAIR_SPEED && self.report.contains("stopped answering");
+        let impatient = ["stopped answering", "goes far too slowly"];
+        let gave_up = impatient.iter().any(|words| self.report.contains(words));
+        let slow = self.speed < FAIR_SPEED && gave_up;
         if slow {
             println!(
                 "left out: this computer is too busy, the emulator ran at {:.2} of real time and the \
