@@ -12,7 +12,8 @@ use crate::wire::checksum::crc32;
 use crate::wire::seal::seal;
 use core::time::Duration;
 
-/// How long the line may be silent in each try before the next one. Short at first, since on a bad
+/// How long the line may be silent in each try before the next one; a try that brings a part of an answer
+/// does not count. Short at first, since on a bad
 /// line each lost byte costs that time; in all long enough for a jig that runs slower than real
 /// time.
 const PATIENCE_MS: [u64; 12] = [200, 250, 300, 400, 500, 600, 800, 1000, 1000, 1000, 1000, 1000];
@@ -156,7 +157,7 @@ impl Session {
                 self.inbox.repeat();
             }
             self.send(line)?;
-            let stale = self.inbox.stale();
+            let (stale, received) = (self.inbox.stale(), self.traffic.bytes_received);
             let patience = Duration::from_millis(PATIENCE_MS[tried]).max(self.lateness);
             let found = self.listen(patience + effort.expected, TRY_MAX + effort.expected)?;
             let is_behind = self.inbox.stale() > stale;
@@ -177,8 +178,9 @@ impl Session {
             if damages >= effort.damages {
                 return Ok(None);
             }
-            // A jig that is behind lives: its answer to this line is on the way, or will be.
-            tried += usize::from(!is_behind);
+            // A jig that sends, if only what it was asked for earlier, lives: its answer is on the way.
+            let is_silent = self.traffic.bytes_received == received;
+            tried += usize::from(is_silent || matches!(found, Find::Damaged));
             is_repeat = true;
         }
         let waited = self.transport.now().saturating_sub(begin);
