@@ -1,6 +1,6 @@
 //! `musterbench trial`, with the whole program, on simulated reports.
 
-use musterbench::judge::reading::{Backing, Quantity, Reading, Verdict};
+use musterbench::judge::reading::{Quantity, Reading, Verdict};
 use musterbench::record::report_csv::{self, Closing, Facts};
 use std::fs;
 use std::path::Path;
@@ -30,24 +30,10 @@ fn facts(module: usize, operator: &str, run: u32, simulated: bool) -> Facts {
 
 fn reading(quantity: Quantity, value: Option<f64>, upper_limit: f64) -> Reading {
     Reading {
-        step: "feed on".into(),
-        output: None,
-        position: None,
-        quantity,
         value,
-        uncertainty: None,
         lower_limit: Some(0.015),
         upper_limit: Some(upper_limit),
-        verdict: Verdict::Pass,
-        blame: None,
-        note: String::new(),
-        backing: Backing::NotNeeded,
-        budget: None,
-        limits_from: String::new(),
-        risk: None,
-        guard_band: None,
-        outside: None,
-        settled_by: None,
+        ..Reading::bare("feed on", quantity, Verdict::Pass)
     }
 }
 

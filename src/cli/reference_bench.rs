@@ -236,8 +236,7 @@ impl<'a> ReferenceBench<'a> {
     /// # Errors
     /// When the line fails, or somebody stops.
     pub fn pause(&mut self, time: Duration) -> Result<(), Trouble> {
-        let until_us = self.jig.clock_us().or_bench()? + micros(time);
-        self.jig.wait_until_us(until_us, self.stop).or_bench()?;
+        self.jig.pause(time, self.stop).or_bench()?;
         if self.stop.load(Ordering::Relaxed) { Err(stopped()) } else { Ok(()) }
     }
 }

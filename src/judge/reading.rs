@@ -273,3 +273,29 @@ pub struct Reading {
     /// What would settle it, where its uncertainty straddles a limit.
     pub settled_by: Option<Remedy>,
 }
+
+impl Reading {
+    /// A reading of which nothing else is known: no value, no limits, no place.
+    pub fn bare(step: &str, quantity: Quantity, verdict: Verdict) -> Self {
+        Reading {
+            step: step.into(),
+            output: None,
+            position: None,
+            quantity,
+            value: None,
+            uncertainty: None,
+            lower_limit: None,
+            upper_limit: None,
+            verdict,
+            blame: None,
+            note: String::new(),
+            backing: Backing::default(),
+            budget: None,
+            limits_from: String::new(),
+            risk: None,
+            guard_band: None,
+            outside: None,
+            settled_by: None,
+        }
+    }
+}

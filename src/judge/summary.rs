@@ -79,26 +79,7 @@ mod tests {
     use crate::judge::reading::Quantity;
 
     fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
-        Reading {
-            step: "quay lamps".into(),
-            output: None,
-            position: None,
-            quantity: Quantity::IdleCurrent,
-            value: None,
-            uncertainty: None,
-            lower_limit: None,
-            upper_limit: None,
-            verdict,
-            blame,
-            note: String::new(),
-            backing: Default::default(),
-            budget: None,
-            limits_from: String::new(),
-            risk: None,
-            guard_band: None,
-            outside: None,
-            settled_by: None,
-        }
+        Reading { blame, ..Reading::bare("quay lamps", Quantity::IdleCurrent, verdict) }
     }
 
     fn of(readings: &[(Verdict, Option<Blame>)]) -> Summary {

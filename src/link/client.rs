@@ -175,6 +175,15 @@ impl Jig {
         }
     }
 
+    /// Waits for a time by the jig's clock; see [`Jig::wait_until_us`].
+    ///
+    /// # Errors
+    /// See [`Jig::wait_until_us`].
+    pub fn pause(&mut self, time: Duration, stop: &AtomicBool) -> Result<(), LinkError> {
+        let now_us = self.clock_us()?;
+        self.wait_until_us(now_us + micros(time), stop)
+    }
+
     /// The time of day, with the offset of the place.
     pub fn time_of_day(&self) -> jiff::ZonedDateTime {
         self.session.transport().time_of_day()

@@ -5,7 +5,7 @@
 //! less one, is taken as the degrees of freedom.
 
 use super::autocorrelation::Deviations;
-use super::budget::Source;
+use super::budget::{Budget, Source};
 use super::record::ChannelClass;
 use super::sample::Sample;
 use super::settled::drift;
@@ -64,13 +64,14 @@ impl Mean {
     /// offset and gain by calibration, else by class.
     pub fn estimate(&self, class: &ChannelClass) -> Estimate {
         let [calibration, offset, gain] = class.offset_and_gain(self.value);
+        let [resolution, linearity] = class.of_converter();
         Estimate::new(
             self.value,
             &[
                 self.noise_component(),
                 Component::rectangular(self.drift / 2.0).from(Source::Unsettled),
-                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
-                Component::rectangular(class.linearity).from(Source::Linearity),
+                resolution,
+                linearity,
                 calibration,
                 offset,
                 gain,
@@ -83,22 +84,13 @@ impl Mean {
     /// non-linearity stay in both.
     pub fn less(&self, earlier: &Mean, class: &ChannelClass) -> Estimate {
         let value = self.value - earlier.value;
-        let [calibration, gain] = class.gain_between(value);
-        Estimate::new(
-            value,
-            &[
-                self.noise_component(),
-                earlier.noise_component(),
-                Component::rectangular(self.drift / 2.0).from(Source::Unsettled),
-                Component::rectangular(earlier.drift / 2.0).from(Source::Unsettled),
-                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
-                Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
-                Component::rectangular(class.linearity).from(Source::Linearity),
-                Component::rectangular(class.linearity).from(Source::Linearity),
-                calibration,
-                gain,
-            ],
-        )
+        let own = Budget::of(&[
+            self.noise_component(),
+            earlier.noise_component(),
+            Component::rectangular(self.drift / 2.0).from(Source::Unsettled),
+            Component::rectangular(earlier.drift / 2.0).from(Source::Unsettled),
+        ]);
+        Estimate::of(value, own.plus(&class.between(value)))
     }
 }
 

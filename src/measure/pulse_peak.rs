@@ -1,6 +1,6 @@
 //! The coil's pulse in the feed current: how far it rises above the current before it.
 
-use super::budget::Source;
+use super::budget::{Budget, Source};
 use super::mean::Mean;
 use super::record::ChannelClass;
 use super::uncertainty::{Component, Estimate};
@@ -45,23 +45,13 @@ pub fn pulse_peak(
     }
     let value = best / width as f64 - before.value;
     let noise = before.deviation / (width as f64).sqrt();
-    let [calibration, gain] = class.gain_between(value);
-    let height = Estimate::new(
-        value,
-        &[
-            Component::type_a(before.noise, (before.independent - 1.0).max(1.0))
-                .from(Source::Noise),
-            Component::standard(noise).from(Source::Noise),
-            Component::rectangular(moved).from(Source::Unsettled),
-            // Of the peak and of the baseline: they lie far apart.
-            Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
-            Component::rectangular(class.resolution / 2.0).from(Source::Resolution),
-            Component::rectangular(class.linearity).from(Source::Linearity),
-            Component::rectangular(class.linearity).from(Source::Linearity),
-            calibration,
-            gain,
-        ],
-    );
+    let own = Budget::of(&[
+        Component::type_a(before.noise, (before.independent - 1.0).max(1.0)).from(Source::Noise),
+        Component::standard(noise).from(Source::Noise),
+        Component::rectangular(moved).from(Source::Unsettled),
+    ]);
+    // The peak and the baseline lie far apart.
+    let height = Estimate::of(value, own.plus(&class.between(value)));
     Some(PulsePeak { height, at: start + at + width / 2 })
 }
 

@@ -1,6 +1,6 @@
 //! Samples on one time base.
 
-use super::budget::Source;
+use super::budget::{Budget, Source};
 use super::uncertainty::{Component, correlated};
 
 /// What limits how well a channel is known before any calibration: half-widths of rectangular
@@ -80,6 +80,22 @@ impl ChannelClass {
                 Component::rectangular(left.gain_drift * difference).from(Source::Drift),
             ],
         }
+    }
+
+    /// What the channel leaves open of the difference of two of its values that lie far apart:
+    /// resolution and non-linearity of both, the gain once.
+    pub fn between(&self, difference: f64) -> Budget {
+        let [calibration, gain] = self.gain_between(difference);
+        let [resolution, linearity] = self.of_converter();
+        Budget::of(&[resolution, resolution, linearity, linearity, calibration, gain])
+    }
+
+    /// What the converter leaves open of one value: resolution and non-linearity.
+    pub fn of_converter(&self) -> [Component; 2] {
+        [
+            Component::rectangular(self.resolution / 2.0).from(Source::Resolution),
+            Component::rectangular(self.linearity).from(Source::Linearity),
+        ]
     }
 }
 

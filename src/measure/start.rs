@@ -74,17 +74,9 @@ impl Course<'_> {
         (sum / (6.0 * second.len().max(1) as f64)).sqrt()
     }
 
-    /// What the converter leaves open of a sample, beside its gain.
-    fn converter(&self) -> [Component; 2] {
-        [
-            Component::rectangular(self.class.resolution / 2.0).from(Source::Resolution),
-            Component::rectangular(self.class.linearity).from(Source::Linearity),
-        ]
-    }
-
     /// Of a sample that passes a level: the converter, and noise.
     fn passing(&self, noise: f64, first: usize) -> Budget {
-        let mut budget = Budget::of(&self.converter());
+        let mut budget = Budget::of(&self.class.of_converter());
         budget.add(&Component::type_a(noise, self.dof(first)).from(Source::Noise));
         budget
     }
@@ -104,12 +96,12 @@ impl Course<'_> {
             Component::rectangular(0.5 * step).from(Source::Sampling),
             Component::rectangular(0.5 * bend).from(Source::Sampling),
         ])
-        .plus(&Budget::of(&self.converter()));
+        .plus(&Budget::of(&self.class.of_converter()));
         let gain = Budget::of(&self.class.gain_between(value));
         let current = Estimate::of(value, shape.plus(&gain));
         let decay = self.passes(first, 0.5 * (value + self.settled), false).map(|(at, slope)| {
             let begun = (first as f64 - 0.5) * self.interval_s;
-            let level = shape.plus(&Budget::of(&self.converter())).scaled(0.5 / slope);
+            let level = shape.plus(&Budget::of(&self.class.of_converter())).scaled(0.5 / slope);
             let passing = self.passing(noise, first).scaled(1.0 / slope);
             Estimate::of(at - begun, level.plus(&passing))
                 .with(Component::rectangular(0.5 * self.interval_s).from(Source::Sampling))
@@ -127,7 +119,8 @@ impl Course<'_> {
         let (low, slope_low) = self.passes(begin, 0.1 * self.settled, true)?;
         let (high, slope_high) = self.passes(begin, 0.9 * self.settled, true)?;
         // The levels go with the settled current: what that is off by moves both.
-        let levels = Budget::of(&self.converter()).scaled(0.9 / slope_high - 0.1 / slope_low);
+        let levels =
+            Budget::of(&self.class.of_converter()).scaled(0.9 / slope_high - 0.1 / slope_low);
         let passing = self.passing(self.noise(first), first);
         let passing = passing.scaled(1.0 / slope_low).plus(&passing.scaled(1.0 / slope_high));
         let rise = Estimate::of(high - low, levels.plus(&passing));

@@ -158,24 +158,12 @@ mod tests {
     #[test]
     fn lines_are_whole_objects() {
         let one = Reading {
-            step: "feed on\u{1b}[2J".into(),
-            output: None,
-            position: None,
-            quantity: Quantity::StartCharge,
             value: Some(0.0175),
-            uncertainty: None,
-            lower_limit: None,
             upper_limit: Some(0.02),
-            verdict: Verdict::Pass,
-            blame: None,
-            note: String::new(),
             backing: Backing::Uncalibrated,
-            budget: None,
             limits_from: "module sheet".into(),
             risk: Some(0.0125),
-            guard_band: None,
-            outside: None,
-            settled_by: None,
+            ..Reading::bare("feed on\u{1b}[2J", Quantity::StartCharge, Verdict::Pass)
         };
         assert_eq!(
             reading(&one),

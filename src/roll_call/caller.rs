@@ -5,7 +5,6 @@ use super::plan::Plan;
 use super::{Halt, Stage};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::Jig;
-use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::link::scpi;
 use crate::link::scpi::idle_level;
@@ -101,8 +100,8 @@ impl<'a> Caller<'a> {
     }
 
     pub fn pause(&mut self, time: Duration) -> Result<(), Halt> {
-        let now_us = self.jig.clock_us()?;
-        self.wait_until(now_us + micros(time))
+        self.jig.pause(time, self.stop)?;
+        self.check_stop()
     }
 
     /// Ends the roll-call when the feed has tripped.

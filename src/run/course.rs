@@ -260,8 +260,8 @@ impl<'a, 'l> Course<'a, 'l> {
 
     /// Waits for a time, by the jig's clock.
     pub fn pause(&mut self, time: Duration) -> Result<(), Halt> {
-        let now_us = self.jig.clock_us()?;
-        self.wait_until(now_us + micros(time))
+        self.jig.pause(time, self.stop)?;
+        self.check_stop()
     }
 
     /// What has tripped. A load that the jig has switched off, because it was on for as long as it

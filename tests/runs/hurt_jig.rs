@@ -3,7 +3,6 @@
 use crate::bench::{ARRIVAL, PIER, Run, plan, run_on, setup, sheet};
 use musterbench::jig::board::{Board, FeedDrive, Supply, Unit};
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
-use musterbench::link::simulated::JumpingBoard;
 use musterbench::run::event::Ending;
 use musterbench::script::plan::Action;
 use musterbench::simulated_bench::SimulatedBoard;
@@ -73,11 +72,7 @@ impl Hurt {
     }
 }
 
-impl JumpingBoard for Hurt {
-    fn advance_to(&mut self, t_us: u64) {
-        self.board.advance_to(t_us);
-    }
-}
+pass_on! { jumping board of Hurt }
 
 impl Board for Hurt {
     pass_on! { board: identity, now_us, set_feed, set_inverted, set_soft_start_limit, set_load_supply, drive, drive_end_us, drive_clear, rest, set_switch, stop_scans, self_test, hand }

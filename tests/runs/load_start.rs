@@ -4,7 +4,6 @@ use crate::bench::{BASIN, CRANE, PIER, Run, in_place, plan, run, run_on, sheet};
 use musterbench::cli::simulated;
 use musterbench::jig::board::Board;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
-use musterbench::link::simulated::JumpingBoard;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::Ending;
@@ -124,11 +123,7 @@ struct NoBypass {
     channels: Vec<Description>,
 }
 
-impl JumpingBoard for NoBypass {
-    fn advance_to(&mut self, t_us: u64) {
-        self.board.advance_to(t_us);
-    }
-}
+pass_on! { jumping board of NoBypass }
 
 impl Board for NoBypass {
     pass_on! { board: identity, now_us, set_feed, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test, hand }

@@ -4,7 +4,6 @@ use crate::bench::{PIER, plan, run, run_on, sheet};
 use musterbench::cli::simulated;
 use musterbench::jig::board::{Board, Identity};
 use musterbench::judge::reading::Verdict;
-use musterbench::link::simulated::JumpingBoard;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::Ending;
@@ -24,11 +23,7 @@ struct NoSimulation {
     board: SimulatedBoard,
 }
 
-impl JumpingBoard for NoSimulation {
-    fn advance_to(&mut self, t_us: u64) {
-        self.board.advance_to(t_us);
-    }
-}
+pass_on! { jumping board of NoSimulation }
 
 impl Board for NoSimulation {
     pass_on! { board: now_us, channels, set_feed, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test, hand }

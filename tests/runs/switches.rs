@@ -4,7 +4,6 @@
 use crate::bench::{JETTY, PIER, QUAY, Run, plan, run, run_on, setup, sheet};
 use musterbench::jig::board::{Board, HandAct, NotFitted};
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
-use musterbench::link::simulated::JumpingBoard;
 use musterbench::run::event::Ending;
 use musterbench::script::every_switch::switches;
 use musterbench::simulated_bench::SimulatedBoard;
@@ -34,11 +33,7 @@ struct Otherwise {
     switch: u8,
 }
 
-impl JumpingBoard for Otherwise {
-    fn advance_to(&mut self, t_us: u64) {
-        self.board.advance_to(t_us);
-    }
-}
+pass_on! { jumping board of Otherwise }
 
 impl Board for Otherwise {
     pass_on! { board: identity, now_us, channels, set_feed, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test }

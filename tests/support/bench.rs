@@ -3,7 +3,6 @@
 
 use core::cell::RefCell;
 use musterbench::jig::board::{Board, FeedDrive, HandAct, NotFitted};
-use musterbench::link::simulated::JumpingBoard;
 use musterbench::signal::dcc;
 use musterbench::signal::dcc::Numbering;
 use musterbench::signal::dcc_decoder::DccDecoder;
@@ -148,11 +147,7 @@ impl Noting {
     }
 }
 
-impl JumpingBoard for Noting {
-    fn advance_to(&mut self, t_us: u64) {
-        self.board.advance_to(t_us);
-    }
-}
+pass_on! { jumping board of Noting }
 
 impl Board for Noting {
     pass_on! { board: identity, now_us, channels, set_soft_start_limit, cut_off, clear_cut_off, interlock, drive_end_us, drive_clear, rest, sample, start_scans, next_scan, stop_scans, self_test }

@@ -1,8 +1,16 @@
 //! For boards of tests that stand before another one.
 
 /// Methods of `Board` that hand the call on, unchanged, to the board in a field:
-/// `pass_on! { board: now_us, sample }`.
+/// `pass_on! { board: now_us, sample }`. And a board whose clock jumps as that one's does:
+/// `pass_on! { jumping board of Name }`.
 macro_rules! pass_on {
+    (jumping $board:ident of $type:ty) => {
+        impl ::musterbench::link::simulated::JumpingBoard for $type {
+            fn advance_to(&mut self, t_us: u64) {
+                self.$board.advance_to(t_us);
+            }
+        }
+    };
     ($board:ident: $($method:ident),*) => {
         $(pass_on!(@ $board $method);)*
     };

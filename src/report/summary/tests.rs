@@ -6,24 +6,14 @@ use crate::signal::target::Position;
 
 fn reading(verdict: Verdict) -> Reading {
     Reading {
-        step: "output 2 to b".into(),
         output: Some(2),
         position: Some(Position::B),
-        quantity: Quantity::LoadCurrent,
         value: Some(0.0123),
         uncertainty: Some(0.0004),
         lower_limit: Some(0.45),
         upper_limit: Some(0.55),
-        verdict,
         blame: Some(Blame::Lead),
-        note: String::new(),
-        backing: Default::default(),
-        budget: None,
-        limits_from: String::new(),
-        risk: None,
-        guard_band: None,
-        outside: None,
-        settled_by: None,
+        ..Reading::bare("output 2 to b", Quantity::LoadCurrent, verdict)
     }
 }
 

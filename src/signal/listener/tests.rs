@@ -146,6 +146,12 @@ fn idle_and_reset_packets_are_heard() {
     assert_eq!(all[2].end_us, 1_000_000 + 2 * once_us + u64::from(dcc::duration_us(&RESET)));
 }
 
+/// Pulses of any level and length.
+fn any_pulses(of: Vec<(bool, u32)>) -> Vec<Pulse> {
+    let level = |high| if high { Level::High } else { Level::Low };
+    of.into_iter().map(|(high, duration_us)| Pulse { level: level(high), duration_us }).collect()
+}
+
 proptest! {
     #[test]
     fn packets_come_through_jitter_and_stretched_zeros(
@@ -239,13 +245,7 @@ proptest! {
         numbers in numbers(),
     ) {
         let mut chance = Chance::new(&numbers);
-        let mut pulses: Vec<Pulse> = noise
-            .into_iter()
-            .map(|(high, duration_us)| Pulse {
-                level: if high { Level::High } else { Level::Low },
-                duration_us,
-            })
-            .collect();
+        let mut pulses = any_pulses(noise);
         let cut: Vec<Pulse> =
             before.iter().flat_map(|p| worn(p, 14, Level::High, &mut chance)).collect();
         pulses.extend_from_slice(&cut[..kept.index(cut.len())]);
@@ -268,13 +268,7 @@ proptest! {
         to in (1..=ADDRESS_MAX, 0u8..=1), numbers in numbers(),
     ) {
         let mut chance = Chance::new(&numbers);
-        let mut pulses: Vec<Pulse> = noise
-            .into_iter()
-            .map(|(high, duration_us)| Pulse {
-                level: if high { Level::High } else { Level::Low },
-                duration_us,
-            })
-            .collect();
+        let mut pulses = any_pulses(noise);
         pulses.extend(worn_telegram(to, CLOCK_US / 6, 0, &mut chance));
         let (address, direction) = (Addressee::Output(to.0), to.1);
         let want = Message::Command(Received { to: address, direction, activate: true });
