@@ -19,8 +19,10 @@ use std::time::Instant;
 const FASTEST: f64 = 1.5;
 /// So much is made up for, in seconds.
 const MADE_UP_S: f64 = 0.05;
-/// Above this share of the cut-off the emulator asks every few microseconds.
+/// With more current than this on the feed the emulator asks every few microseconds.
 const NEAR_CUT_OFF_A: f64 = 2.0;
+/// Likewise of the loads; a jig's own loads draw 4 A together.
+const NEAR_LOADS_CUT_OFF_A: f64 = 6.0;
 /// Events that are kept.
 const NOTED_MAX: usize = 4_000_000;
 
@@ -122,7 +124,8 @@ impl Bench {
         }
         let inputs = if wants_inputs { self.inputs(now_ns) } else { String::new() };
         let world = self.board.world();
-        let near = world.feed.feed_a() > NEAR_CUT_OFF_A || world.loads.total_a() > NEAR_CUT_OFF_A;
+        let near =
+            world.feed.feed_a() > NEAR_CUT_OFF_A || world.loads.total_a() > NEAR_LOADS_CUT_OFF_A;
         let mut flags = u16::from(near) << 2 | u16::from(stop) << 3 | u16::from(by_hand) << 7;
         if let Some(ail) = ail {
             flags |= match ail {
