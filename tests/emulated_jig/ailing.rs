@@ -59,7 +59,7 @@ fn a_restart_ends_the_run_in_bench_trouble() {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let setup = simulated::setup(&sheet, None, Vec::new(), 7);
     let jig = EmulatedJig::start_on(firmware, setup, Line::Uart);
-    let folder = tempfile::tempdir().expect("a folder");
+    let folder = operator::records();
     let script = folder.path().join("on.toml");
     std::fs::write(&script, operator::STAYS_ON).expect("written");
     let arguments =

@@ -15,8 +15,8 @@ use std::sync::{Arc, Mutex};
 use std::time::Instant;
 
 /// Emulated time runs no faster than so many times real time, not even to make up for when it was slower:
-/// a host that reckons with a jig whose clock is right must not seem silent.
-const FASTEST: f64 = 1.5;
+/// a host must not seem silent to this jig where it would not to a real one.
+const FASTEST: f64 = 1.0;
 /// So much is made up for, in seconds.
 const MADE_UP_S: f64 = 0.05;
 /// With more current than this on the feed the emulator asks every few microseconds.

@@ -40,3 +40,11 @@ steps = [
   { feed = "off" },
 ]
 "#;
+
+/// A folder for records; in memory where the system has such a place: on a busy computer the disk takes
+/// seconds to store a reading, and the jig lets go of a host that is silent for five.
+pub fn records() -> tempfile::TempDir {
+    let memory = std::path::Path::new("/dev/shm");
+    let made = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() };
+    made.expect("a folder")
+}

@@ -50,7 +50,7 @@ fn test(fault: Option<&str>, line: Line) -> Option<Run> {
     let put = put.map(|fault| (fault, fault.default)).into_iter().collect();
     let setup = simulated::setup(&sheet, None, put, 7);
     let jig = EmulatedJig::start_on(firmware, setup, line);
-    let records = tempfile::tempdir().expect("a folder");
+    let records = operator::records();
     let arguments = [OsStr::new("--records"), records.path().as_ref()];
     let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
     // Asked to prepare the module, the operator turns the auxiliary supply on; asked again, off.

@@ -47,7 +47,7 @@ fn a_killed_host_leaves_everything_off() {
     let Some(firmware) = tools::firmware() else { return };
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let jig = EmulatedJig::start(firmware, simulated::setup(&sheet, None, Vec::new(), 7));
-    let folder = tempfile::tempdir().expect("a folder");
+    let folder = operator::records();
     let script = folder.path().join("on.toml");
     std::fs::write(&script, operator::STAYS_ON).expect("written");
     let arguments =

@@ -33,7 +33,7 @@ fn a_jig_without_a_serial_number_has_no_calibration() {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let setup = simulated::setup(&sheet, None, Vec::new(), 7);
     let jig = EmulatedJig::start_on(firmware, setup, Line::Usb);
-    let folder = tempfile::tempdir().expect("a folder");
+    let folder = operator::records();
     let calibration = folder.path().join("calibration");
     std::fs::create_dir(&calibration).expect("made");
     // Of another jig without a number: read, it would be a failure of its own.
