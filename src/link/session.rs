@@ -12,8 +12,8 @@ use crate::wire::checksum::crc32;
 use crate::wire::seal::seal;
 use core::time::Duration;
 
-/// How long the line may be silent in each try before the next one; a try that brings a part of an answer
-/// does not count. Short at first, since on a bad
+/// How long the line may be silent in each try before the next one; a try that brings a part of an
+/// answer does not count. Short at first, since on a bad
 /// line each lost byte costs that time; in all long enough for a jig that runs slower than real
 /// time.
 const PATIENCE_MS: [u64; 12] = [200, 250, 300, 400, 500, 600, 800, 1000, 1000, 1000, 1000, 1000];

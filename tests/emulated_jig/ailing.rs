@@ -1,12 +1,8 @@
 //! A firmware that ails: what the hardware turns off, the watchdog's new start, and what the host hears.
 
-use crate::jig::{Ail, EmulatedJig, Event, Line};
+use crate::jig::{Ail, Event, Line};
 use crate::operator;
-use crate::rig::{all_on, anything, assert_all_off, rig};
-use crate::tools;
-use musterbench::cli::simulated;
-use musterbench::jig::board::FeedDrive;
-use musterbench::script::shipped;
+use crate::rig::{all_on, anything, assert_all_off, jig, rig};
 
 /// How long the hardware keeps the feed alive without pump pulses, and how long the pumps go on
 /// without the main loop.
@@ -18,7 +14,7 @@ const RESTART_MS: u64 = 700;
 /// Everything on, then the firmware ails: everything is off so soon. The watchdog starts it anew, it
 /// tells that, and everything stays off.
 fn ails(ail: Ail, within_ns: u64) {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     all_on(&jig, &mut client);
     client.ask("*ESR?");
     jig.ail(ail);
@@ -55,21 +51,11 @@ fn a_processor_that_hangs_turns_everything_off() {
 /// with a sentence, and everything is off.
 #[test]
 fn a_restart_ends_the_run_in_bench_trouble() {
-    let Some(firmware) = tools::firmware() else { return };
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let setup = simulated::setup(&sheet, None, Vec::new(), 7);
-    let jig = EmulatedJig::start_on(firmware, setup, Line::Uart);
-    let folder = operator::records();
-    let script = folder.path().join("on.toml");
-    std::fs::write(&script, operator::STAYS_ON).expect("written");
-    let arguments =
-        ["--script".as_ref(), script.as_os_str(), "--records".as_ref(), folder.path().as_ref()];
-    let (program, mut keyboard) = operator::test(jig.path(), &arguments);
-    keyboard.write(b"\n").expect("typed ahead");
-    jig.wait_for(|_, event| *event == Event::Feed(FeedDrive::Full));
+    let Some(jig) = jig(&[], Line::Uart) else { return };
+    let stays_on = operator::stays_on(&jig);
     jig.ail(Ail::Hang);
     let ailed_ns = jig.wait_for(|_, event| *event == Event::Hand);
-    let output = program.wait_with_output().expect("it ended");
+    let output = stays_on.program.wait_with_output().expect("it ended");
     let (log, told) = jig.stop();
     let said = String::from_utf8_lossy(&output.stdout);
     println!("{told}\n{said}");

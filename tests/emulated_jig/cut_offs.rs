@@ -13,7 +13,7 @@ fn a_short_is_cut_off_in_hardware() {
     // A short that the soft start does not see comes when the reservoir is full: here a module
     // whose feed is shorted so hard that only the full feed shows it would never start. So the
     // hand of a test puts it there, as a reference resistor of 0.3 ohm in place of the module.
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     feed_on(&mut client);
     jig.hand(HandAct::Reference { channel: 2, milliohm: 300 });
     jig.wait_for(|_, event| *event == Event::CutOff(Supply::Feed));
@@ -28,7 +28,7 @@ fn a_short_is_cut_off_in_hardware() {
 /// The average over the delay that is set counts.
 #[test]
 fn an_overload_turns_the_feed_off_within_its_delay() {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     client.say("SOUR1:CURR:PROT 0.5;PROT:DEL 0.05");
     feed_on(&mut client);
     // 16 V over 20 ohm: 0.8 A.
@@ -47,7 +47,7 @@ fn an_overload_turns_the_feed_off_within_its_delay() {
 /// and without the short, it goes on again.
 #[test]
 fn a_short_of_the_loads_is_cut_off_in_hardware() {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     feed_on(&mut client);
     client.say("ROUT:CLOS (@301,311);:OUTP2 ON");
     client.ask_until("OUTP2?", "1");

@@ -2,12 +2,9 @@
 
 use crate::client::Client;
 use crate::jig::{EmulatedJig, Event, Line};
-use crate::rig::{feed_on, stretches};
-use crate::tools;
-use musterbench::cli::simulated;
+use crate::rig::{feed_on, slow_jig, stretches};
 use musterbench::link::client::Jig;
 use musterbench::link::serial::SerialTransport;
-use musterbench::script::shipped;
 use musterbench::signal::dcc::{SENDER_ONE_HALF_US, SENDER_ZERO_HALF_US};
 use musterbench::wire::checksum::crc32;
 
@@ -56,18 +53,10 @@ fn check(jig: EmulatedJig) {
     assert!((1..LEAD_US).contains(&turn_us), "{turn_us} us");
 }
 
-/// A jig on USB with a slow processor.
-fn slow_jig() -> Option<EmulatedJig> {
-    let firmware = tools::firmware()?;
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let setup = simulated::setup(&sheet, None, Vec::new(), 7);
-    Some(EmulatedJig::start_slow(firmware, setup, Line::Usb, SLOWNESS))
-}
-
 /// Blocks as a whole, as fast as USB carries them.
 #[test]
 fn full_captures_leave_the_packets_whole() {
-    let Some(jig) = slow_jig() else { return };
+    let Some(jig) = slow_jig(&[], Line::Usb, SLOWNESS) else { return };
     let mut client = Client::open(jig.path());
     feed_on(&mut client);
     for line in FULL {
@@ -90,7 +79,7 @@ fn full_captures_leave_the_packets_whole() {
 /// Blocks in pieces, as the program fetches them.
 #[test]
 fn sealed_pieces_leave_the_packets_whole() {
-    let Some(emulated) = slow_jig() else { return };
+    let Some(emulated) = slow_jig(&[], Line::Usb, SLOWNESS) else { return };
     let line = SerialTransport::open(emulated.path()).expect("its line");
     let mut jig = Jig::open(Box::new(line)).expect("a jig");
     jig.send("OUTP1 ON").expect("on");

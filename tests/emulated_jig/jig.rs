@@ -25,18 +25,9 @@ pub struct EmulatedJig {
 }
 
 impl EmulatedJig {
-    /// Puts a module on the bench and powers the jig up.
-    pub fn start(firmware: &Path, setup: Setup) -> Self {
-        Self::start_on(firmware, setup, Line::Uart)
-    }
-
-    /// The same on the line of choice.
-    pub fn start_on(firmware: &Path, setup: Setup, line: Line) -> Self {
-        Self::start_slow(firmware, setup, line, 1.0)
-    }
-
-    /// The same with a processor that takes so many times its time for every instruction.
-    pub fn start_slow(firmware: &Path, setup: Setup, line: Line, slowness: f64) -> Self {
+    /// Puts a module on the bench and powers the jig up. Its processor takes `slowness` times its time for
+    /// every instruction.
+    pub fn start(firmware: &Path, setup: Setup, line: Line, slowness: f64) -> Self {
         let mut emulator = Command::new("node")
             .arg(tools::emulator().join("main.mjs"))
             .arg(firmware)

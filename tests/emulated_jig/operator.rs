@@ -1,10 +1,13 @@
 //! The program, with an operator at a terminal.
 
+use crate::jig::{EmulatedJig, Event};
+use musterbench::jig::board::FeedDrive;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
 use std::ffi::OsStr;
 use std::fs::File;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+use tempfile::TempDir;
 
 /// The end of every question to the operator.
 pub const ANSWER: &str = musterbench::report::prompt::ANSWER;
@@ -31,7 +34,7 @@ pub fn test_in(folder: &Path, port: &str, arguments: &[&OsStr]) -> (Child, Pseud
 }
 
 /// A script that turns the feed on and leaves it so.
-pub const STAYS_ON: &str = r#"
+const STAYS_ON: &str = r#"
 title = "On"
 steps = [
   { ask = "prepare" },
@@ -41,10 +44,30 @@ steps = [
 ]
 "#;
 
+/// A run of that script.
+pub struct StaysOn {
+    pub program: Child,
+    _keyboard: PseudoTerminal,
+    _folder: TempDir,
+}
+
+/// Starts it, and waits until the feed is on.
+pub fn stays_on(jig: &EmulatedJig) -> StaysOn {
+    let folder = records();
+    let script = folder.path().join("on.toml");
+    std::fs::write(&script, STAYS_ON).expect("written");
+    let arguments =
+        ["--script".as_ref(), script.as_os_str(), "--records".as_ref(), folder.path().as_ref()];
+    let (program, mut keyboard) = test(jig.path(), &arguments);
+    keyboard.write(b"\n").expect("typed ahead");
+    jig.wait_for(|_, event| *event == Event::Feed(FeedDrive::Full));
+    StaysOn { program, _keyboard: keyboard, _folder: folder }
+}
+
 /// A folder for records; in memory where the system has such a place: on a busy computer the disk takes
 /// seconds to store a reading, and the jig lets go of a host that is silent for five.
-pub fn records() -> tempfile::TempDir {
-    let memory = std::path::Path::new("/dev/shm");
+pub fn records() -> TempDir {
+    let memory = Path::new("/dev/shm");
     let made = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() };
     made.expect("a folder")
 }

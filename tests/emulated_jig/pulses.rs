@@ -23,7 +23,7 @@ fn within(ns: u64, us: &std::ops::RangeInclusive<u32>) -> bool {
 /// that was ordered is at the pins, whole, and every half of every bit lies within the windows.
 #[test]
 fn a_thousand_packets_keep_the_senders_windows() {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     feed_on(&mut client);
     for command in 0..COMMANDS {
         let to = Accessory { group: command as u16 + 1, pair: command as u8 % 4 };
@@ -79,7 +79,7 @@ fn a_thousand_packets_keep_the_senders_windows() {
 /// the microsecond.
 #[test]
 fn trinary_pulses_are_those_of_the_encoder() {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     client.say("DRIV:IDLE LOW");
     feed_on(&mut client);
     let word = trinary::word(77, 1, true).expect("an address");
@@ -115,7 +115,7 @@ fn trinary_pulses_are_those_of_the_encoder() {
 #[test]
 fn a_command_goes_out_soon() {
     const LINE: &str = "DRIV:PULS 1,HIGH,500,500,500";
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     client.say("DRIV:IDLE LOW");
     feed_on(&mut client);
     for _ in 0..20 {
@@ -149,7 +149,7 @@ fn a_command_among_idle_packets_goes_out_soon() {
     /// 6 ms, an idle packet of 5.8 ms, a turn of the main loop, and the bytes of a whole line.
     const SOON_US: f64 = 14_000.0;
     const LINES: usize = 40;
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     feed_on(&mut client);
     let to = Accessory { group: 5, pair: 2 };
     let packet = accessory(to, 1, true);

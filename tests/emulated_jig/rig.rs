@@ -1,4 +1,4 @@
-//! A jig with a sound module and a plain client, for tests of the jig alone.
+//! A jig with a module on its bench, and a plain client for tests of the jig alone.
 
 use crate::client::Client;
 use crate::jig::{EmulatedJig, Event, Line};
@@ -8,20 +8,31 @@ use musterbench::jig::board::FeedDrive;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::faults;
 
-/// Starts one; with faults by name and severity. `None` where it cannot be had.
-pub fn rig(put: &[(&str, f64)]) -> Option<(EmulatedJig, Client)> {
-    rig_on(put, Line::Uart)
+/// Puts a module with faults, by name and severity, on the bench and powers the jig up. `None` where it
+/// cannot be had.
+pub fn jig(put: &[(&str, f64)], line: Line) -> Option<EmulatedJig> {
+    slow_jig(put, line, 1.0)
 }
 
-/// The same on the line of choice.
-pub fn rig_on(put: &[(&str, f64)], line: Line) -> Option<(EmulatedJig, Client)> {
+/// The same with a processor that takes so many times its time for every instruction.
+pub fn slow_jig(put: &[(&str, f64)], line: Line, slowness: f64) -> Option<EmulatedJig> {
     let firmware = tools::firmware()?;
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let faults = put.iter().map(|&(name, severity)| {
         (faults::find(name).unwrap_or_else(|| panic!("no fault {name}")), severity)
     });
     let setup = simulated::setup(&sheet, None, faults.collect(), 7);
-    let jig = EmulatedJig::start_on(firmware, setup, line);
+    Some(EmulatedJig::start(firmware, setup, line, slowness))
+}
+
+/// A jig with a sound module, and a client.
+pub fn rig() -> Option<(EmulatedJig, Client)> {
+    rig_on(Line::Uart)
+}
+
+/// The same on the line of choice.
+pub fn rig_on(line: Line) -> Option<(EmulatedJig, Client)> {
+    let jig = jig(&[], line)?;
     let client = Client::open(jig.path());
     Some((jig, client))
 }

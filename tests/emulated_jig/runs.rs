@@ -1,11 +1,9 @@
 //! Whole runs of the program against the emulated jig.
 
-use crate::jig::{EmulatedJig, Line};
+use crate::jig::Line;
 use crate::operator::{self, ANSWER};
-use crate::tools;
-use musterbench::cli::simulated;
+use crate::rig::jig;
 use musterbench::jig::board::HandAct;
-use musterbench::script::shipped;
 use musterbench::simulated_bench::faults;
 use std::ffi::OsStr;
 use std::io::{BufReader, Read};
@@ -44,12 +42,9 @@ impl Run {
 /// Carries the arrival script out on a module with a fault or none, over either line of the jig; the
 /// operator does what is asked.
 fn test(fault: Option<&str>, line: Line) -> Option<Run> {
-    let firmware = tools::firmware()?;
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let put = fault.map(|name| faults::find(name).expect("in the catalogue"));
-    let put = put.map(|fault| (fault, fault.default)).into_iter().collect();
-    let setup = simulated::setup(&sheet, None, put, 7);
-    let jig = EmulatedJig::start_on(firmware, setup, line);
+    let severity = |name| faults::find(name).expect("in the catalogue").default;
+    let put: Vec<_> = fault.map(|name| (name, severity(name))).into_iter().collect();
+    let jig = jig(&put, line)?;
     let records = operator::records();
     let arguments = [OsStr::new("--records"), records.path().as_ref()];
     let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);

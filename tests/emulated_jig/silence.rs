@@ -1,12 +1,9 @@
 //! A host that falls silent, or is killed.
 
-use crate::jig::{EmulatedJig, Event};
+use crate::jig::{EmulatedJig, Event, Line};
 use crate::operator;
-use crate::rig::{anything, feed_on, rig};
-use crate::tools;
-use musterbench::cli::simulated;
+use crate::rig::{anything, feed_on, jig, rig};
 use musterbench::jig::board::FeedDrive;
-use musterbench::script::shipped;
 
 /// How long after the armed time everything is off.
 const SILENCE_SLACK_NS: u64 = 10_000_000;
@@ -35,7 +32,7 @@ fn silence(jig: EmulatedJig, limit_ns: u64) {
 
 #[test]
 fn a_silent_host_turns_the_feed_off() {
-    let Some((jig, mut client)) = rig(&[]) else { return };
+    let Some((jig, mut client)) = rig() else { return };
     client.say("SYST:SIL 1");
     feed_on(&mut client);
     silence(jig, 1_000_000_000);
@@ -44,20 +41,11 @@ fn a_silent_host_turns_the_feed_off() {
 /// A host that is killed in the middle of a run, everything on, leaves the feed off.
 #[test]
 fn a_killed_host_leaves_everything_off() {
-    let Some(firmware) = tools::firmware() else { return };
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let jig = EmulatedJig::start(firmware, simulated::setup(&sheet, None, Vec::new(), 7));
-    let folder = operator::records();
-    let script = folder.path().join("on.toml");
-    std::fs::write(&script, operator::STAYS_ON).expect("written");
-    let arguments =
-        ["--script".as_ref(), script.as_os_str(), "--records".as_ref(), folder.path().as_ref()];
-    let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
-    keyboard.write(b"\n").expect("typed ahead");
-    jig.wait_for(|_, event| *event == Event::Feed(FeedDrive::Full));
+    let Some(jig) = jig(&[], Line::Uart) else { return };
+    let mut stays_on = operator::stays_on(&jig);
     jig.wait_ms(1_500);
     // SIGKILL.
-    program.kill().expect("it runs");
-    program.wait().expect("it ended");
+    stays_on.program.kill().expect("it runs");
+    stays_on.program.wait().expect("it ended");
     silence(jig, 5_000_000_000);
 }

@@ -1,11 +1,9 @@
 //! A jig whose firmware was built without a serial number, as it is for these tests: no calibration is
 //! made for it, and none is used.
 
-use crate::jig::{EmulatedJig, Line};
+use crate::jig::Line;
 use crate::operator;
-use crate::tools;
-use musterbench::cli::simulated;
-use musterbench::script::shipped;
+use crate::rig::jig;
 use std::process::{Command, Output};
 
 /// A short run.
@@ -29,10 +27,7 @@ fn assert_refused(output: &Output) {
 
 #[test]
 fn a_jig_without_a_serial_number_has_no_calibration() {
-    let Some(firmware) = tools::firmware() else { return };
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let setup = simulated::setup(&sheet, None, Vec::new(), 7);
-    let jig = EmulatedJig::start_on(firmware, setup, Line::Usb);
+    let Some(jig) = jig(&[], Line::Usb) else { return };
     let folder = operator::records();
     let calibration = folder.path().join("calibration");
     std::fs::create_dir(&calibration).expect("made");

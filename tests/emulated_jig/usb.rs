@@ -12,7 +12,7 @@ const AT_ONCE_NS: u64 = 10_000_000;
 /// answered.
 #[test]
 fn closing_the_usb_port_turns_everything_off() {
-    let Some((jig, mut client)) = rig_on(&[], Line::Usb) else { return };
+    let Some((jig, mut client)) = rig_on(Line::Usb) else { return };
     all_on(&jig, &mut client);
     drop(client);
     let closed_ns = jig.wait_for(|_, event| *event == Event::Closed);
@@ -27,7 +27,7 @@ fn closing_the_usb_port_turns_everything_off() {
 /// found again, everything off.
 #[test]
 fn pulling_the_cable_turns_everything_off() {
-    let Some((jig, mut client)) = rig_on(&[], Line::Usb) else { return };
+    let Some((jig, mut client)) = rig_on(Line::Usb) else { return };
     all_on(&jig, &mut client);
     jig.set_cable(false);
     let pulled_ns = jig.wait_for(|_, event| *event == Event::Hand);
