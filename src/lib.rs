@@ -16,6 +16,7 @@
 //! | `script` | scripts and module sheets: parse, check, expand to a plan |
 //! | `measure` | samples to levels, transitions, currents with uncertainty |
 //! | `judge` | readings against expectations |
+//! | `procedure` | what is done on a bench |
 //! | `run` | carry a plan out; events out |
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `sample` | limits of a load from measurements of known good specimens |
@@ -45,6 +46,8 @@ pub mod link;
 pub mod load;
 #[cfg(feature = "host")]
 pub mod measure;
+#[cfg(feature = "host")]
+pub mod procedure;
 #[cfg(feature = "host")]
 pub mod quantity;
 #[cfg(feature = "host")]

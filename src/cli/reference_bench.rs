@@ -7,8 +7,8 @@ use crate::link::client::Jig;
 use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
-use crate::run::doubt::end_at;
-use crate::run::samples;
+use crate::procedure::samples;
+use crate::run::judging::untrusted::end_at;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
     BYPASS, CLAMP_CURRENT, FEED_CURRENT, FEED_VOLTAGE, LOAD_SWITCH, LOAD_VOLTAGE,

@@ -1,7 +1,7 @@
 //! Whether the jig at hand can do what the plan wants, asked before the feed is ever on.
 
-use super::course::{Course, Halt};
 use crate::link::client::Jig;
+use crate::run::course::{Course, Halt};
 use crate::script::check::{JigAbilities, against_jig};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{

@@ -1,9 +1,6 @@
 //! A run while it goes on: the jig, the slots of its clock, what is known, and who listens.
 
-use super::doubt::Doubt;
-use super::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
-use super::known::{Feed, Known};
-use super::{Options, samples};
+use super::Options;
 use crate::calibration::correction::Corrections;
 use crate::jig::board::Supply;
 use crate::judge::blame::{ANSWERS_ELSEWHERE, Facts, blame};
@@ -20,6 +17,10 @@ use crate::link::client::{Jig, Trips};
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
+use crate::procedure::samples;
+use crate::run::event::{Ending, Event, Hand, JigIdentity, ListenError, Listener, Outcome};
+use crate::run::judging::untrusted::Doubt;
+use crate::run::known::{Feed, Known};
 use crate::script::plan::Plan;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::preamble::State;

@@ -1,7 +1,5 @@
 //! What a load must draw.
 
-use super::course::Course;
-use super::samples::class_with;
 use crate::judge::verdict::Window;
 use crate::link::client::Jig;
 use crate::load::expected::{Expectation, Fed, explained, window};
@@ -12,8 +10,10 @@ use crate::load::window_words;
 use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
+use crate::procedure::samples::class_with;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
+use crate::run::course::Course;
 use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::JIG_LOAD;

@@ -1,9 +1,9 @@
 //! What a run has learned so far.
 
-use super::doubt::Doubt;
 use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
 use crate::judge::switches::{Place, SwitchFault};
 use crate::measure::blinking::BlinkingMean;
+use crate::run::judging::untrusted::Doubt;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Position};
 use std::ops::Range;

@@ -6,38 +6,21 @@
 pub mod abilities;
 pub mod event;
 
-mod backing;
-mod by_hand;
-mod closing;
 mod course;
-mod diagnose;
-pub(crate) mod doubt;
 mod expected;
-mod hook_up;
+pub(crate) mod judging;
 mod known;
-mod lamp_question;
-mod lamp_step;
-mod load_step;
-mod measure_step;
-mod operate;
-mod operate_readings;
-mod polarity_step;
-mod positions;
-mod power;
-mod probe;
-pub mod samples;
-mod seen;
-mod start_step;
-mod switch_step;
-mod trip;
+mod search;
+mod see;
+mod steps;
 
 use crate::calibration::correction::Corrections;
 use crate::link::client::Jig;
 use crate::script::plan::{Action, Plan};
-use core::time::Duration;
 use course::{Course, Halt};
 use event::{CalibrationUsed, Ending, Event, Hand, JigIdentity, Listener, Outcome};
 use std::sync::atomic::AtomicBool;
+use steps::{answer, by_hand, hook_up, lamp, measure, operate, power, switches, trip};
 
 /// How a run is carried out.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -145,17 +128,14 @@ fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
         Action::Operate { output, to, by, window } => {
             operate::operate(course, &operate::Order { output: *output, to: *to, by: *by }, *window)
         }
-        Action::Measure { what, window } => measure_step::measure(course, *what, *window),
-        Action::Answer { polarity } => polarity_step::answer(course, *polarity),
-        Action::ProveSwitches(bank) => switch_step::prove(course, *bank),
-        Action::JudgeSwitches { never } => switch_step::judge(course, never),
-        Action::WatchLamp => lamp_step::watch(course),
-        Action::JudgeLamp => lamp_step::judge(course),
+        Action::Measure { what, window } => measure::measure(course, *what, *window),
+        Action::Answer { polarity } => answer::answer(course, *polarity),
+        Action::ProveSwitches(bank) => switches::prove(course, *bank),
+        Action::JudgeSwitches { never } => switches::judge(course, never),
+        Action::WatchLamp => lamp::watch(course),
+        Action::JudgeLamp => lamp::judge(course),
     }
 }
-
-/// Before a command: the load supply comes on and the pre-trigger fills.
-const LEAD: Duration = Duration::from_millis(40);
 
 #[cfg(test)]
 mod tests {

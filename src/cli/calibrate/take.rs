@@ -9,10 +9,10 @@ use crate::cli::reference_bench::{Place, Powered, ReferenceBench, stopped};
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::{Component, Estimate};
+use crate::procedure::samples::class;
 use crate::report::amount::amount;
 use crate::report::calibration_prompt as prompt;
 use crate::run::event::Hand;
-use crate::run::samples::class;
 use crate::script::plan::HandTask;
 
 /// What a point is taken with.

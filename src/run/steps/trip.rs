@@ -1,23 +1,19 @@
 //! A supply trips in the middle of a step: what the step can still say.
 
-use super::course::{Course, Halt, Taken};
-use super::diagnose;
-use super::operate::Order;
-use super::operate_readings;
-use super::polarity_step;
 use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::search::short;
+use crate::run::steps::answer;
+use crate::run::steps::operate::Order;
+use crate::run::steps::operate_readings;
 use crate::script::plan::{Action, Measured};
 
 /// Makes the jig safe and tells the step's readings as missing. The run goes on: what needs no feed
 /// can still be read.
-pub(super) fn after(
-    course: &mut Course<'_, '_>,
-    supply: Supply,
-    action: &Action,
-) -> Result<(), Halt> {
+pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Result<(), Halt> {
     let why = match supply {
         Supply::Feed => {
             course.known.feed_trips();
@@ -26,7 +22,7 @@ pub(super) fn after(
         }
         Supply::Loads => {
             course.jig.send("ABOR1")?;
-            diagnose::find_short(course)?;
+            short::find_short(course)?;
             "the load supply has tripped"
         }
     };
@@ -38,7 +34,7 @@ pub(super) fn after(
         Action::FeedOn { .. } => Quantity::StartCharge,
         Action::HookUp => Quantity::FeedResistance,
         Action::ProveSwitches(_) => Quantity::Answers,
-        Action::Answer { polarity } => polarity_step::quantity(*polarity),
+        Action::Answer { polarity } => answer::quantity(*polarity),
         Action::Measure { what, .. } => measured(*what),
         _ => return Ok(()),
     };

@@ -1,12 +1,12 @@
 //! What the operator does by hand.
 
-use super::course::{Course, Halt};
-use super::event::{Event, Hand};
+use crate::run::course::{Course, Halt};
+use crate::run::event::{Event, Hand};
 use crate::script::plan::{BankSetting, HandTask};
 
 /// Asks, and waits until it is done. A simulated bench has no hands near it: it is told to do the
 /// task itself.
-pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
+pub fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Halt> {
     course.emit(&Event::Asked(task))?;
     course.known.break_watch(course.began_us);
     if !course.unattended && !keeping_alive(course, |hand, alive| hand.act(task, alive))? {
@@ -26,7 +26,7 @@ pub(super) fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), Ha
 }
 
 /// Lets the operator do something, and keeps the jig from falling silent meanwhile.
-pub(super) fn keeping_alive<T>(
+pub fn keeping_alive<T>(
     course: &mut Course<'_, '_>,
     what: impl FnOnce(&mut dyn Hand, &mut dyn FnMut() -> bool) -> T,
 ) -> Result<T, Halt> {

@@ -3,10 +3,6 @@
 //! The bypass drives the load and the load's own switch closes onto a voltage that is there already,
 //! so that no bounce of the module's contact and no rise of the supply comes into it.
 
-use super::course::{Course, Halt, Taken};
-use super::diagnose::find_short;
-use super::expected::compared;
-use super::power::{MEMORY, close_loads, load_switch, numbers, open_loads, tripped};
 use crate::judge::blame::{Facts, PastModule};
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
@@ -23,6 +19,10 @@ use crate::measure::start::Course as Trace;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::{Units, duration};
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::expected::compared;
+use crate::run::search::short::find_short;
+use crate::run::steps::power::{MEMORY, close_loads, load_switch, numbers, open_loads, tripped};
 use crate::script::plan::LoadChoice;
 use crate::script::timing::{START_LEAD, rest_before, settle_at, start_at, start_watched};
 use crate::signal::target::Clamp;
@@ -38,7 +38,7 @@ const MEASURED_OVER: Duration = Duration::from_millis(20);
 const TRIPPED: &str = "the load supply has tripped";
 
 /// The starts of all connected loads, one after the other.
-pub(super) fn load_start(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn load_start(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let plan = course.plan;
     let Some(sheet) = plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real) else {
         return Ok(());
@@ -289,7 +289,7 @@ struct Found {
 struct Judging<'s> {
     clamp: Clamp,
     seen: &'s Seen,
-    doubt: Option<super::doubt::Doubt>,
+    doubt: Option<crate::run::judging::untrusted::Doubt>,
 }
 
 impl Judging<'_> {

@@ -1,12 +1,6 @@
 //! Does the module answer at the address that its switches are set for, and where it does not: which
 //! switch does it read the other way?
 
-use super::course::{Course, Halt, Taken};
-use super::known::Feed;
-use super::operate::Order;
-use super::positions::look;
-use super::power::load_supply_on;
-use super::probe;
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -14,6 +8,12 @@ use crate::judge::switches::{self, Place, Read, SwitchFault};
 use crate::link::scpi::idle_level;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::duration;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::known::Feed;
+use crate::run::search::{elsewhere, tell};
+use crate::run::see::positions::look;
+use crate::run::steps::operate::Order;
+use crate::run::steps::power::load_supply_on;
 use crate::script::address::have_their_own;
 use crate::script::every_switch::switches as numbers;
 use crate::script::plan::{BankSetting, By};
@@ -21,7 +21,7 @@ use crate::script::timing::ends;
 use crate::signal::target::{Format, Position};
 
 /// Proves the address that the module is set to.
-pub(super) fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), Halt> {
+pub fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::Answers);
     if course.feed_tripped()? || !matches!(course.known.feed, Feed::On(_)) {
         let facts = Facts { tripped: true, ..course.known.facts };
@@ -79,7 +79,7 @@ fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, Halt> {
     }
     // One of the outputs that were asked may be dead, or it is not the switches at all.
     let order = Order { output: 1, to: Position::A, by: By::Command };
-    probe::find_answer(course, &order)?;
+    elsewhere::find_answer(course, &order)?;
     Ok(match course.known.facts.answers {
         Answers::Here => Read::AsAsked,
         Answers::Elsewhere => Read::Otherwise,
@@ -129,7 +129,7 @@ fn obeys(
         Some(stands) => stands,
         None => {
             course.known.ordered[at] = None;
-            probe::order(course, first, format, output, Position::B)?;
+            tell::order(course, first, format, output, Position::B)?;
             let now = look(course)?;
             if now != before {
                 rest(course)?;
@@ -139,7 +139,7 @@ fn obeys(
         }
     };
     for to in [stands.other(), stands] {
-        probe::order(course, first, format, output, to)?;
+        tell::order(course, first, format, output, to)?;
         let now = look(course)?;
         if now == before {
             return Ok(false);
@@ -187,7 +187,7 @@ const fn on_off(on: bool) -> &'static str {
 }
 
 /// Judges all that was proven: is a switch stuck?
-pub(super) fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), Halt> {
+pub fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), Halt> {
     let window = of_sheet(&course.plan.module, Quantity::StuckSwitches);
     let count = course.known.bank.count;
     let found = switches::bank(&course.known.places, count);

@@ -1,10 +1,5 @@
 //! Feed on and off, and which loads are connected.
 
-use super::LEAD;
-use super::course::{Course, Halt, Taken};
-use super::doubt::Doubt;
-use super::known::{Feed, LoadSupply};
-use super::positions::look_at_bare;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -16,7 +11,12 @@ use crate::link::scpi;
 use crate::link::scpi::{idle_level, list};
 use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::judging::untrusted::Doubt;
+use crate::run::known::{Feed, LoadSupply};
+use crate::run::see::positions::look_at_bare;
 use crate::script::plan::{LoadChoice, Polarity};
+use crate::script::timing::LEAD;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, JIG_LOAD, LOAD_SWITCH, LOAD_VOLTAGE};
@@ -35,10 +35,10 @@ const RUN_DOWN: Duration = Duration::from_millis(950);
 const NOTHING_YET: Duration = Duration::from_millis(10);
 
 /// The capture memory of unit 1, in counts.
-pub(super) const MEMORY: u32 = 32_768;
+pub const MEMORY: u32 = 32_768;
 
 /// Feed on through the soft start, all outputs watched.
-pub(super) fn feed_on(
+pub fn feed_on(
     course: &mut Course<'_, '_>,
     polarity: Polarity,
     compare: bool,
@@ -95,7 +95,7 @@ pub(super) fn feed_on(
     course.known.break_watch(now_us);
 
     if tripped_loads {
-        return super::diagnose::find_short(course);
+        return crate::run::search::short::find_short(course);
     }
     let start = (micros(NOTHING_YET) / u64::from(record.interval_us)) as usize;
     let supply = course.supply_in(&record, 0);
@@ -151,7 +151,7 @@ fn read_charge(
 /// Outputs that moved at power-on, and those that do not stand where the sheet says.
 fn read_moves(
     course: &mut Course<'_, '_>,
-    standing: &super::positions::Standing,
+    standing: &crate::run::see::positions::Standing,
     compare: bool,
     is_tripped: bool,
 ) -> Result<(), Halt> {
@@ -189,7 +189,7 @@ fn read_moves(
     Ok(())
 }
 
-pub(super) fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     course.known.break_watch(course.began_us);
     course.jig.send("OUTP1 OFF")?;
     let now_us = course.jig.clock_us()?;
@@ -204,7 +204,7 @@ pub(super) fn feed_off(course: &mut Course<'_, '_>) -> Result<(), Halt> {
 }
 
 /// Connects loads to clamps, and disconnects all others.
-pub(super) fn connect(
+pub fn connect(
     course: &mut Course<'_, '_>,
     choice: LoadChoice,
     clamps: &[Clamp],
@@ -229,7 +229,7 @@ pub(super) fn connect(
 }
 
 /// Opens every switch and bypass of the loads that this jig has.
-pub(super) fn open_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn open_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let of_loads = |&c: &u16| matches!(c, 301..=308 | 311..=318 | 321..=328);
     let channels: Vec<u16> =
         course.jig.channels().iter().map(|d| d.channel).filter(of_loads).collect();
@@ -240,7 +240,7 @@ pub(super) fn open_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
 }
 
 /// Closes the switches of all loads that are connected and sound.
-pub(super) fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let channels: Vec<u16> =
         course.known.loaded().map(|c| load_switch(course.known.loads, c)).collect();
     if channels.is_empty() {
@@ -250,7 +250,7 @@ pub(super) fn close_loads(course: &mut Course<'_, '_>) -> Result<(), Halt> {
 }
 
 /// The switch that connects a load to its clamp.
-pub(super) fn load_switch(choice: LoadChoice, clamp: Clamp) -> u16 {
+pub fn load_switch(choice: LoadChoice, clamp: Clamp) -> u16 {
     clamp.channel(if choice == LoadChoice::Real { LOAD_SWITCH } else { JIG_LOAD })
 }
 
@@ -272,7 +272,7 @@ fn duties(course: &Course<'_, '_>, clamps: &[Clamp]) -> Option<String> {
 
 /// Turns the load supply on. `false`: it trips at once; the loads that are shorts are disconnected
 /// then, and all others left as they are.
-pub(super) fn load_supply_on(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
+pub fn load_supply_on(course: &mut Course<'_, '_>) -> Result<bool, Halt> {
     if course.known.load_supply != LoadSupply::Sound {
         return Ok(false);
     }
@@ -282,7 +282,7 @@ pub(super) fn load_supply_on(course: &mut Course<'_, '_>) -> Result<bool, Halt> 
 }
 
 /// Whether an order was refused because a supply has tripped.
-pub(super) fn tripped(result: Result<(), LinkError>) -> Result<bool, Halt> {
+pub fn tripped(result: Result<(), LinkError>) -> Result<bool, Halt> {
     match result {
         Ok(()) => Ok(false),
         Err(LinkError::Tripped(_)) => Ok(true),
@@ -292,7 +292,7 @@ pub(super) fn tripped(result: Result<(), LinkError>) -> Result<bool, Halt> {
 
 /// Comma separated numbers that units answer; `;` between answers counts as a comma. What is not a
 /// number, or has no end, is trouble: no reading is made of it.
-pub(super) fn numbers(
+pub fn numbers(
     course: &mut Course<'_, '_>,
     units: &str,
     expected: Duration,
@@ -303,17 +303,17 @@ pub(super) fn numbers(
     numbers.ok_or_else(|| no_number(units))
 }
 
-pub(super) fn no_number(units: &str) -> Halt {
+pub fn no_number(units: &str) -> Halt {
     Halt::Trouble(format!("the jig's answer to {units} is no number: test again"))
 }
 
 /// A number of outputs: counted, not measured.
-pub(super) fn count(outputs: usize) -> Estimate {
+pub fn count(outputs: usize) -> Estimate {
     Estimate::new(outputs as f64, &[])
 }
 
 /// `output 2 …`, `outputs 2 and 3 …`; empty for none.
-pub(super) fn outputs_note(what: &str, outputs: &[u8]) -> String {
+pub fn outputs_note(what: &str, outputs: &[u8]) -> String {
     let list: Vec<String> = outputs.iter().map(u8::to_string).collect();
     match list.split_last() {
         None => String::new(),
@@ -322,7 +322,7 @@ pub(super) fn outputs_note(what: &str, outputs: &[u8]) -> String {
     }
 }
 
-pub(super) const fn sense(polarity: Polarity) -> &'static str {
+pub const fn sense(polarity: Polarity) -> &'static str {
     match polarity {
         Polarity::Normal => "NORM",
         Polarity::Inverted => "INV",

@@ -1,17 +1,17 @@
 //! Moves an output and captures all that has to do with it.
 
-use super::LEAD;
-use super::course::{Course, Halt};
-use super::diagnose;
-use super::known::Feed;
-use super::operate_readings as readings;
-use super::positions::{Standing, look};
-use super::power::{MEMORY, load_supply_on, load_switch, numbers};
-use super::seen::{Seen, Zero};
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::micros;
 use crate::quantity::unit::Units;
+use crate::run::course::{Course, Halt};
+use crate::run::known::Feed;
+use crate::run::search::{elsewhere, short};
+use crate::run::see::operation::{Seen, Zero};
+use crate::run::see::positions::{Standing, look};
+use crate::run::steps::operate_readings as readings;
+use crate::run::steps::power::{MEMORY, load_supply_on, load_switch, numbers};
 use crate::script::plan::By;
+use crate::script::timing::LEAD;
 use crate::signal::target::{Clamp, Format, Position};
 use crate::signal::telegram::{self, Telegram};
 use crate::wire::channel::{
@@ -36,7 +36,7 @@ const MEASURED_OVER: Duration = Duration::from_millis(20);
 
 /// What shall move, and by what.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Order {
+pub struct Order {
     pub output: u8,
     pub to: Position,
     pub by: By,
@@ -56,12 +56,12 @@ impl Order {
 }
 
 /// The command that sends an output to a position, at the address and in the format that it is set to.
-pub(super) fn command(course: &Course<'_, '_>, output: u8, to: Position) -> Result<Telegram, Halt> {
+pub fn command(course: &Course<'_, '_>, output: u8, to: Position) -> Result<Telegram, Halt> {
     command_at(course, course.known.bank.address, course.known.bank.format, output, to)
 }
 
 /// The same for a module whose first address is another one.
-pub(super) fn command_at(
+pub fn command_at(
     course: &Course<'_, '_>,
     first: u16,
     format: Format,
@@ -75,7 +75,7 @@ pub(super) fn command_at(
 }
 
 /// The longest that a sound output needs from the end of a command.
-pub(super) fn longest_move(course: &Course<'_, '_>) -> Duration {
+pub fn longest_move(course: &Course<'_, '_>) -> Duration {
     let sheet = &course.plan.module;
     let upper = |limits: &crate::quantity::range::Limits<uom::si::f64::Time>| {
         limits.upper.map_or(0.0, Units::si)
@@ -87,7 +87,7 @@ pub(super) fn longest_move(course: &Course<'_, '_>) -> Duration {
 
 /// Sends an output to a position. Nothing is judged, but an output that does not go there is told:
 /// what follows would not make sense without it.
-pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Result<(), Halt> {
+pub fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Result<(), Halt> {
     if !matches!(course.known.feed, Feed::On(_)) {
         return Ok(());
     }
@@ -111,18 +111,14 @@ pub(super) fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Res
     let stands = if load_supply_on(course)? { look(course)?[at] } else { Some(to) };
     if stands != Some(to) {
         let order = Order { output, to, by: By::Command };
-        diagnose::find_answer_once(course, &order)?;
+        elsewhere::find_answer_once(course, &order)?;
         readings::missed(course, &order, stands)?;
     }
     Ok(course.jig.send("OUTP2 OFF")?)
 }
 
 /// Moves an output and judges all that has to do with it.
-pub(super) fn operate(
-    course: &mut Course<'_, '_>,
-    order: &Order,
-    window: Duration,
-) -> Result<(), Halt> {
+pub fn operate(course: &mut Course<'_, '_>, order: &Order, window: Duration) -> Result<(), Halt> {
     if !matches!(course.known.feed, Feed::On(_)) {
         let why = if course.known.feed == Feed::Tripped {
             "the feed has tripped"
@@ -207,7 +203,7 @@ pub(super) fn operate(
         record,
     };
     if tripped {
-        diagnose::find_short(course)?;
+        short::find_short(course)?;
     }
     readings::read(course, order, seen)
 }

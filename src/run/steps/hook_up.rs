@@ -3,9 +3,6 @@
 //! The jig measures with at most 5 V and 10 mA. A run whose hook-up is shorted ends here, before
 //! power: nothing gets hot.
 
-use super::course::{Course, Halt, Taken};
-use super::power::no_number;
-use super::samples::class;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -15,6 +12,9 @@ use crate::link::scpi::list;
 use crate::measure::budget::Source;
 use crate::measure::record::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
+use crate::procedure::samples::class;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::steps::power::no_number;
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
 use core::time::Duration;
 
@@ -44,7 +44,7 @@ const PAIRS: [(u16, Quantity, &str); 3] = [
 const PATIENCE: Duration = Duration::from_secs(4);
 
 /// Measures all that this jig can, and judges it.
-pub(super) fn measure(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn measure(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     if course.jig.channel(FEED_RESISTANCE).is_none() {
         missing(course)?;
     }

@@ -1,16 +1,16 @@
 //! The lamp's rhythm, where the feed current does not tell it: the operator looks.
 
-use super::by_hand::keeping_alive;
-use super::course::{Course, Halt, Taken};
-use super::event::{Event, LampQuestion, LampSeen};
 use crate::judge::blame::Facts;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::event::{Event, LampQuestion, LampSeen};
+use crate::run::steps::by_hand::keeping_alive;
 
 /// Asks, and tells the observation as what it is. `false`: nobody could tell.
 ///
 /// `facts` hold if the lamp shows the other rhythm.
-pub(super) fn ask(
+pub fn ask(
     course: &mut Course<'_, '_>,
     question: &LampQuestion,
     facts: Facts,

@@ -1,7 +1,5 @@
 //! A captured operation, and what its traces say of clamps and coil.
 
-use super::course::Course;
-use super::positions::Standing;
 use crate::judge::blame::{AtClamp, PastModule};
 use crate::judge::verdict::Side;
 use crate::measure::mean::Mean;
@@ -10,6 +8,8 @@ use crate::measure::record::Record;
 use crate::measure::settled::tail;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::Units;
+use crate::run::course::Course;
+use crate::run::see::positions::Standing;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT};
 use std::ops::Range;
@@ -21,7 +21,7 @@ const SETTLED: f64 = 0.15;
 
 /// Means with the load disconnected.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Zero {
+pub struct Zero {
     pub supply: f64,
     pub clamp: f64,
     pub current: f64,
@@ -29,7 +29,7 @@ pub(super) struct Zero {
 
 /// A captured operation.
 #[derive(Clone, Debug)]
-pub(super) struct Seen {
+pub struct Seen {
     pub record: Record,
     /// The first scan at which anything may move.
     pub start: usize,
@@ -86,7 +86,7 @@ impl Seen {
 }
 
 /// What the voltage at a clamp says.
-pub(super) fn at_clamp(seen: &Seen, clamp: Clamp) -> AtClamp {
+pub fn at_clamp(seen: &Seen, clamp: Clamp) -> AtClamp {
     match seen.voltage_share(clamp) {
         None => AtClamp::Unknown,
         Some(share) if share >= 0.9 => AtClamp::Full,
@@ -96,7 +96,7 @@ pub(super) fn at_clamp(seen: &Seen, clamp: Clamp) -> AtClamp {
 }
 
 /// Whether a load reading looks wrong enough to look past the module.
-pub(super) fn needs_look(course: &Course<'_, '_>, clamp: Clamp, seen: &Seen) -> bool {
+pub fn needs_look(course: &Course<'_, '_>, clamp: Clamp, seen: &Seen) -> bool {
     if course.known.past_module[clamp.index()] != PastModule::Unknown
         || !course.known.is_loaded(clamp)
         || seen.tripped

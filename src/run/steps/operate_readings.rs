@@ -1,12 +1,5 @@
 //! What is read out of the capture of an operation.
 
-use super::closing::{self, closing};
-use super::course::{Course, Halt, Taken};
-use super::diagnose;
-use super::doubt::Doubt;
-use super::operate::Order;
-use super::power::{count, outputs_note};
-use super::seen::{Seen, at_clamp};
 use crate::judge::blame::{AtClamp, Facts};
 use crate::judge::expect::{of_sheet, open_current};
 use crate::judge::reading::Quantity;
@@ -15,6 +8,13 @@ use crate::measure::change_over::{ChangeOver, Contact, change_over};
 use crate::measure::contact::{Around, Classes, resistance};
 use crate::measure::mean::Mean;
 use crate::measure::uncertainty::Estimate;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::judging::untrusted::Doubt;
+use crate::run::search::cause;
+use crate::run::see::current_rise::{self, closing};
+use crate::run::see::operation::{Seen, at_clamp};
+use crate::run::steps::operate::Order;
+use crate::run::steps::power::{count, outputs_note};
 use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT, LOAD_VOLTAGE};
@@ -23,7 +23,7 @@ use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT, LOAD_VOLT
 const CLOSED_VOLTAGE: f64 = 0.3;
 
 /// Readings of an operation that could not be carried out.
-pub(super) fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(), Halt> {
+pub fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(), Halt> {
     let facts = Facts { tripped: true, ..course.known.facts };
     for quantity in quantities(order.by) {
         let window = of_sheet(&course.plan.module, *quantity);
@@ -35,7 +35,7 @@ pub(super) fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Res
 }
 
 /// The reading of an output that was sent somewhere and did not go there.
-pub(super) fn missed(
+pub fn missed(
     course: &mut Course<'_, '_>,
     order: &Order,
     stands: Option<Position>,
@@ -83,14 +83,14 @@ fn quantities(by: By) -> &'static [Quantity] {
 }
 
 /// Reads and judges.
-pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -> Result<(), Halt> {
+pub fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -> Result<(), Halt> {
     let settled = seen.settled();
     seen.supply = course.supply_in(&seen.record, settled.start);
     if let Some(supply) = seen.supply {
         seen.standing = course.stand(&seen.record, seen.start, supply);
     }
     let change = change(course, order, &seen);
-    let facts = diagnose::facts(course, order, &seen, change.as_ref())?;
+    let facts = cause::facts(course, order, &seen, change.as_ref())?;
     let (new, old) = (order.new_clamp(), order.old_clamp());
     let why = match &change {
         Some(change) if change.closed.is_some() => "",
@@ -102,7 +102,7 @@ pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -
         return Ok(());
     }
     let closing = change.and_then(|c| c.closed).and_then(|_| closing(course, new, &seen));
-    let unsure = closing.and_then(|c| c.err()).and_then(closing::doubt);
+    let unsure = closing.and_then(|c| c.err()).and_then(current_rise::doubt);
     let response = match order.by {
         By::Contact => Quantity::ContactResponseTime,
         _ => Quantity::ResponseTime,
@@ -115,7 +115,8 @@ pub(super) fn read(course: &mut Course<'_, '_>, order: &Order, mut seen: Seen) -
     for (quantity, estimate) in times {
         let window = of_sheet(&course.plan.module, quantity);
         let how = closing.and_then(Result::ok).filter(|_| quantity == response);
-        let how = how.map(|t| closing::in_words(&t, seen.record.interval_us)).unwrap_or_default();
+        let how =
+            how.map(|t| current_rise::in_words(&t, seen.record.interval_us)).unwrap_or_default();
         let note = if estimate.is_none() {
             why_missing(order, &seen, change.as_ref())
         } else if quantity == Quantity::Gap && estimate.is_some_and(|e| e.value < 0.0) {

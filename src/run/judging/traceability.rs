@@ -1,8 +1,8 @@
 //! Which calibration stands behind a reading.
 
-use super::course::Course;
 use crate::calibration::correction::Correction;
 use crate::judge::reading::{Backing, Quantity};
+use crate::run::course::Course;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_TOTAL};
 

@@ -1,10 +1,10 @@
 //! How the current rose at the contact that closed: what the transition says beside its times.
 
-use super::course::Course;
-use super::doubt::Doubt;
-use super::seen::Seen;
 use crate::measure::step::{Look, NoStep};
 use crate::measure::transition::{Transition, transition};
+use crate::run::course::Course;
+use crate::run::judging::untrusted::Doubt;
+use crate::run::see::operation::Seen;
 use crate::signal::target::Clamp;
 use crate::wire::channel::CLAMP_CURRENT;
 
@@ -15,7 +15,7 @@ const NOTABLE: f64 = 0.1;
 
 /// The transition of the current at a clamp that has closed, or why it cannot be measured; `None`
 /// where no load or no supply is.
-pub(super) fn closing(
+pub fn closing(
     course: &Course<'_, '_>,
     clamp: Clamp,
     seen: &Seen,
@@ -33,7 +33,7 @@ pub(super) fn closing(
 
 /// What a level that cannot be trusted makes of all that is measured against it. Where there is no
 /// transition at all, the change-over tells so.
-pub(super) fn doubt(why: NoStep) -> Option<Doubt> {
+pub fn doubt(why: NoStep) -> Option<Doubt> {
     match why {
         NoStep::Clipped(_) => Some(Doubt::PartBeyond),
         NoStep::NeverSettled { .. } => Some(Doubt::Unsettled),
@@ -43,7 +43,7 @@ pub(super) fn doubt(why: NoStep) -> Option<Doubt> {
 }
 
 /// What is worth telling of a transition, for the note; empty for a plain edge.
-pub(super) fn in_words(transition: &Transition, interval_us: u32) -> String {
+pub fn in_words(transition: &Transition, interval_us: u32) -> String {
     let ms = |points: f64| points * f64::from(interval_us) * 1e-3;
     let notable = NOTABLE.max(transition.band);
     let mut said = Vec::new();

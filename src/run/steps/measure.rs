@@ -1,11 +1,6 @@
 //! A quantity over a window: feed voltage, idle and auxiliary current (for the loads see
-//! `load_step`).
+//! `loads_measured`).
 
-use super::course::{Course, Halt, Taken};
-use super::doubt::Doubt;
-use super::load_step;
-use super::power::MEMORY;
-use super::start_step;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -17,6 +12,11 @@ use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::Units;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::judging::untrusted::Doubt;
+use crate::run::steps::load_start;
+use crate::run::steps::loads_measured;
+use crate::run::steps::power::MEMORY;
 use crate::script::plan::Measured;
 use crate::wire::channel::{FEED_CURRENT, FEED_VOLTAGE};
 use core::time::Duration;
@@ -26,23 +26,19 @@ use core::time::Duration;
 const INTERVAL_US: u32 = 1_000;
 const AVERAGE: u16 = 5;
 
-pub(super) fn measure(
-    course: &mut Course<'_, '_>,
-    what: Measured,
-    window: Duration,
-) -> Result<(), Halt> {
+pub fn measure(course: &mut Course<'_, '_>, what: Measured, window: Duration) -> Result<(), Halt> {
     match what {
         Measured::FeedVoltage => feed_voltage(course, window),
         Measured::IdleCurrent => idle_current(course, window),
         Measured::AuxiliaryCurrent => auxiliary_current(course, window),
-        Measured::LoadVoltage => load_step::load_voltage(course, window),
-        Measured::LoadTotal => load_step::load_total(course, window),
-        Measured::LoadStart => start_step::load_start(course),
+        Measured::LoadVoltage => loads_measured::load_voltage(course, window),
+        Measured::LoadTotal => loads_measured::load_total(course, window),
+        Measured::LoadStart => load_start::load_start(course),
     }
 }
 
 /// Samples channels over a window.
-pub(super) fn sample(
+pub fn sample(
     course: &mut Course<'_, '_>,
     scan: Vec<u16>,
     window: Duration,
@@ -61,7 +57,7 @@ pub(super) fn sample(
     course.fetch(1, began_us + u64::from(points) * u64::from(INTERVAL_US))
 }
 
-pub(super) fn mean_of(record: &Record, channel: u16) -> Option<Mean> {
+pub fn mean_of(record: &Record, channel: u16) -> Option<Mean> {
     Mean::of(&record.trace(channel)?.values)
 }
 

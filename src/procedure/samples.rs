@@ -40,7 +40,7 @@ pub fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured)
 
 /// What limits a channel, with what its calibration leaves open where it has one; nothing is known
 /// of one that the jig does not describe.
-pub(super) fn class_with(jig: &Jig, channel: u16, correction: Option<&Correction>) -> ChannelClass {
+pub fn class_with(jig: &Jig, channel: u16, correction: Option<&Correction>) -> ChannelClass {
     ChannelClass {
         corrected: correction.map(|c| c.left),
         ..jig.channel(channel).map(class).unwrap_or_default()

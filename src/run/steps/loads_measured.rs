@@ -1,10 +1,5 @@
 //! Voltage and currents of the load supply over a window.
 
-use super::course::{Course, Halt, Taken};
-use super::diagnose::{find_short, look_past_module};
-use super::expected::{Expected, compared};
-use super::measure_step::{mean_of, sample};
-use super::power::{close_loads, load_supply_on, numbers, open_loads};
 use crate::judge::blame::{Facts, PastModule};
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Window, verdict};
@@ -14,6 +9,12 @@ use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::Units;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::expected::{Expected, compared};
+use crate::run::search::bypass::look_past_module;
+use crate::run::search::short::find_short;
+use crate::run::steps::measure::{mean_of, sample};
+use crate::run::steps::power::{close_loads, load_supply_on, numbers, open_loads};
 use crate::script::plan::LoadChoice;
 use crate::script::timing::slowest;
 use crate::signal::target::Clamp;
@@ -83,7 +84,7 @@ fn sample_loads(
 }
 
 /// The load supply's voltage, against the loads that are connected.
-pub(super) fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
     let mut loaded = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
     let mut note = "";
     if loaded.tripped {
@@ -116,7 +117,7 @@ fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
 
 /// The total against the sum of what the loads must draw where the outputs were told to go (where
 /// they stand, when they were never told).
-pub(super) fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
     let mut scan = vec![LOAD_VOLTAGE, LOAD_TOTAL];
     scan.extend(course.loaded_channels());
     let loaded = sample_loads(course, scan, window)?;

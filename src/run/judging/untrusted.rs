@@ -1,9 +1,9 @@
 //! Readings that the bench itself cannot vouch for.
 
-use super::course::Course;
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::verdict::Side;
 use crate::measure::record::Record;
+use crate::run::course::Course;
 use crate::wire::channel::Description;
 use std::ops::Range;
 
@@ -20,7 +20,7 @@ pub(crate) enum End {
 
 /// Why a value cannot be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Doubt {
+pub enum Doubt {
     /// The value itself stands at an end of its channel's range: it may lie anywhere beyond.
     Beyond(End),
     /// Something that the value was worked out from does.

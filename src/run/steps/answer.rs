@@ -1,23 +1,22 @@
 //! Does the module answer with the feed as it is? Asked one way round and the other it proves more
 //! of the polarity than the lamp's rhythm does.
 
-use super::course::{Course, Halt, Taken};
-use super::diagnose;
-use super::known::Feed;
-use super::operate::Order;
-use super::positions::look;
-use super::power::load_supply_on;
-use super::probe;
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
 use crate::measure::uncertainty::Estimate;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::known::Feed;
+use crate::run::search::{elsewhere, tell};
+use crate::run::see::positions::look;
+use crate::run::steps::operate::Order;
+use crate::run::steps::power::load_supply_on;
 use crate::script::plan::{By, Polarity};
 use crate::signal::target::Position;
 
 /// What is read with the feed so.
-pub(super) const fn quantity(polarity: Polarity) -> Quantity {
+pub const fn quantity(polarity: Polarity) -> Quantity {
     match polarity {
         Polarity::Normal => Quantity::Answers,
         Polarity::Inverted => Quantity::AnswersInverted,
@@ -25,7 +24,7 @@ pub(super) const fn quantity(polarity: Polarity) -> Quantity {
 }
 
 /// Sends commands until an output moves, and tells whether one did.
-pub(super) fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), Halt> {
+pub fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), Halt> {
     let quantity = quantity(polarity);
     let window = of_sheet(&course.plan.module, quantity);
     if course.feed_tripped()? || course.known.feed != Feed::On(polarity) {
@@ -49,7 +48,7 @@ pub(super) fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<
         }
     } else if window.side(Some(value)) == Side::Below {
         let order = Order { output: 1, to: Position::A, by: By::Command };
-        diagnose::find_answer_once(course, &order)?;
+        elsewhere::find_answer_once(course, &order)?;
     }
     let taken = Taken::new(quantity, Some(Estimate::new(value, &[])), window);
     let facts = course.known.facts;
@@ -85,7 +84,7 @@ fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, Halt> {
     };
     course.known.ordered[at] = None;
     for to in ways {
-        probe::order(course, address, format, output, to)?;
+        tell::order(course, address, format, output, to)?;
         if look(course)? != before {
             return Ok(true);
         }

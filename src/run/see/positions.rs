@@ -1,7 +1,5 @@
 //! Where outputs stand, from the currents of all clamps in one record.
 
-use super::course::{Course, Halt};
-use super::power::{load_supply_on, numbers};
 use crate::judge::expect::OPEN_SHARE;
 use crate::link::capture::CaptureSetup;
 use crate::link::scpi::list;
@@ -9,6 +7,8 @@ use crate::measure::change_over::Contact;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
+use crate::run::course::{Course, Halt};
+use crate::run::steps::power::{load_supply_on, numbers};
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
 use core::time::Duration;
@@ -26,7 +26,7 @@ const MEASURED_OVER: Duration = Duration::from_millis(20);
 /// Positions of all outputs before and after something happened; `None` where the currents do not
 /// tell.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Standing {
+pub struct Standing {
     pub before: [Option<Position>; 4],
     pub after: [Option<Position>; 4],
     /// Outputs of which a contact changed, if only for a moment.
@@ -131,7 +131,7 @@ impl Course<'_, '_> {
 }
 
 /// Where all outputs stand, by a quick look at currents and voltages; the load supply is on.
-pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4], Halt> {
+pub fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4], Halt> {
     let currents = course.loaded_channels();
     if currents.is_empty() {
         return Ok([None; 4]);
@@ -181,10 +181,7 @@ pub(super) fn look(course: &mut Course<'_, '_>) -> Result<[Option<Position>; 4],
 
 /// Where outputs stand on which nothing hangs, by the voltages at their clamps; their currents have
 /// told nothing.
-pub(super) fn look_at_bare(
-    course: &mut Course<'_, '_>,
-    standing: &mut Standing,
-) -> Result<(), Halt> {
+pub fn look_at_bare(course: &mut Course<'_, '_>, standing: &mut Standing) -> Result<(), Halt> {
     let bare: Vec<u8> = course.outputs().filter(|&o| course.is_bare(o)).collect();
     if !bare.iter().any(|&o| course.is_seen(o)) || !load_supply_on(course)? {
         return Ok(());

@@ -1,10 +1,5 @@
 //! The lamp's rhythm, watched through the feed current while other steps run.
 
-use super::course::{Course, Halt, Taken};
-use super::doubt::Doubt;
-use super::event::LampQuestion;
-use super::known::{Feed, Watch};
-use super::lamp_question;
 use crate::judge::blame::Facts;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::{Side, Window};
@@ -14,6 +9,11 @@ use crate::measure::record::{Record, Trace};
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
+use crate::run::course::{Course, Halt, Taken};
+use crate::run::event::LampQuestion;
+use crate::run::judging::untrusted::Doubt;
+use crate::run::known::{Feed, Watch};
+use crate::run::steps::lamp_question;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::Polarity;
 use crate::wire::channel::FEED_CURRENT;
@@ -28,7 +28,7 @@ const AVERAGE: u16 = 20;
 const MEMORY: u32 = 8_192;
 
 /// Begins to watch.
-pub(super) fn watch(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn watch(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let setup = CaptureSetup {
         scan: vec![FEED_CURRENT],
         interval_us: INTERVAL_US,
@@ -45,7 +45,7 @@ pub(super) fn watch(course: &mut Course<'_, '_>) -> Result<(), Halt> {
 }
 
 /// Judges what was watched since.
-pub(super) fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let Some(watch) = course.known.watch.take() else {
         return Err(Halt::Trouble("the script judges the lamp but never watched it".into()));
     };

@@ -1,25 +1,21 @@
 //! An output does not answer: where else might the module answer? A short list of likely settings,
 //! tried once in a run.
 
-use super::course::{Course, Halt};
-use super::known::Feed;
-use super::operate::{Order, command_at, longest_move};
-use super::positions::look;
-use super::power::{load_supply_on, sense};
-use super::seen::Seen;
-use crate::judge::blame::{Answers, Crossed};
-use crate::link::client::micros;
+use super::tell::order;
+use crate::judge::blame::Answers;
 use crate::link::scpi::idle_level;
 use crate::quantity::unit::duration;
+use crate::run::course::{Course, Halt};
+use crate::run::known::Feed;
+use crate::run::see::positions::look;
+use crate::run::steps::operate::Order;
+use crate::run::steps::power::{load_supply_on, sense};
 use crate::script::address::have_their_own;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::{BankSetting, Polarity};
-use crate::signal::target::{Clamp, Format, Position};
-use crate::wire::channel::CONTACT_CLOSER;
+use crate::signal::target::{Format, Position};
 use core::time::Duration;
 
-/// What the jig may hold back before a command goes out.
-const QUEUED: Duration = Duration::from_millis(15);
 /// Feed off for so long, that the module's reservoir has run down.
 const RUN_DOWN: Duration = Duration::from_millis(1_000);
 
@@ -35,8 +31,16 @@ struct Candidate {
     words: String,
 }
 
+/// Tries where else the module might answer, unless that is known already.
+pub fn find_answer_once(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
+    if course.known.facts.answers == Answers::Unknown {
+        find_answer(course, order)?;
+    }
+    Ok(())
+}
+
 /// Sends commands under likely settings and notes where the module answers.
-pub(super) fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
+pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
     course.known.facts.answers = Answers::Nowhere;
     if course.loaded_channels().is_empty() || !load_supply_on(course)? {
         course.known.facts.answers = Answers::Unknown;
@@ -109,27 +113,6 @@ fn answers(
         }
     }
     Ok(false)
-}
-
-/// Sends a command and waits until a sound module would have carried it out.
-pub(super) fn order(
-    course: &mut Course<'_, '_>,
-    first: u16,
-    format: Format,
-    output: u8,
-    to: Position,
-) -> Result<(), Halt> {
-    let telegram = command_at(course, first, format, output, to)?;
-    let repeat = course.plan.module.repeat;
-    let asked_us = course.jig.clock_us()?;
-    course.jig.command(&telegram, repeat)?;
-    let sent_us = course.jig.clock_us()?;
-    let until_us = sent_us
-        + u64::from(telegram.sending_us(repeat))
-        + micros(QUEUED)
-        + micros(longest_move(course));
-    course.known.suspect(asked_us, until_us);
-    course.wait_until(until_us)
 }
 
 /// The other way round.
@@ -209,97 +192,6 @@ fn candidates(sheet: &ModuleSheet, set: BankSetting) -> Vec<Candidate> {
         push(first, format, format!("the module answers at address {first}"));
     }
     list
-}
-
-/// Something else moved than what was told to: another output, or the same one the other way. Does
-/// its contact input do the same?
-pub(super) fn find_crossing(
-    course: &mut Course<'_, '_>,
-    wanted: &Order,
-    seen: &Seen,
-) -> Result<(), Halt> {
-    let at = usize::from(wanted.output) - 1;
-    if course.known.moved_instead[at].is_some() || seen.tripped {
-        return Ok(());
-    }
-    let others: Vec<u8> = seen.standing.moved().filter(|&o| o != wanted.output).collect();
-    let went_back = seen.standing.before[at] == Some(wanted.to)
-        && seen.standing.after[at] == Some(wanted.to.other());
-    let other = match others[..] {
-        [] if went_back => wanted.output,
-        [other] if !went_back => other,
-        _ => return Ok(()),
-    };
-    let Some(stands) = seen.standing.of(other) else {
-        // Its own positions are both closed, or both open: one change-over cannot do that, so a
-        // clamp of another output hangs on it.
-        course.known.moved_instead[at] = Some((other, Crossed::Both));
-        return Ok(());
-    };
-    if !load_supply_on(course)? {
-        return Ok(());
-    }
-    // Swapped outputs: the contact for where the other one does not stand moves that one. Swapped
-    // positions: the contact for where it stands already moves it away.
-    let first = if other == wanted.output { stands } else { stands.other() };
-    let mut before = look(course)?;
-    let mut moves = Vec::new();
-    for to in [first, first.other()] {
-        close(course, Clamp { output: wanted.output, position: to })?;
-        let after = look(course)?;
-        moves.extend(
-            course.outputs().filter(|&o| after[usize::from(o) - 1] != before[usize::from(o) - 1]),
-        );
-        before = after;
-        if other == wanted.output {
-            break;
-        }
-    }
-    course.jig.send("OUTP2 OFF")?;
-    let crossed =
-        if moves.contains(&other) && (other == wanted.output || !moves.contains(&wanted.output)) {
-            Crossed::Both
-        } else {
-            Crossed::CommandsOnly
-        };
-    course.known.moved_instead[at] = Some((other, crossed));
-    Ok(())
-}
-
-/// A contact input does nothing: does any other one?
-pub(super) fn try_contacts(course: &mut Course<'_, '_>, wanted: &Order) -> Result<(), Halt> {
-    course.known.tried_contacts = true;
-    if !load_supply_on(course)? {
-        return Ok(());
-    }
-    let mut tried = 0;
-    let mut works = false;
-    for output in course.outputs().filter(|&o| o != wanted.output) {
-        let before = look(course)?;
-        let at = usize::from(output) - 1;
-        let Some(stands) = before[at] else { continue };
-        close(course, Clamp { output, position: stands.other() })?;
-        tried += 1;
-        if look(course)? != before {
-            close(course, Clamp { output, position: stands })?;
-            look(course)?;
-            works = true;
-            break;
-        }
-    }
-    course.known.facts.contacts_dead = tried > 0 && !works;
-    Ok(course.jig.send("OUTP2 OFF")?)
-}
-
-/// Closes a contact input for the sheet's time and waits until a sound output would have moved.
-fn close(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<(), Halt> {
-    let closure = duration(course.plan.module.contact_closure);
-    let asked_us = course.jig.clock_us()?;
-    course.jig.close_contact(clamp.channel(CONTACT_CLOSER), closure)?;
-    let rest = closure.max(longest_move(course)) + QUEUED;
-    let now_us = course.jig.clock_us()?;
-    course.known.suspect(asked_us, now_us + micros(rest));
-    course.pause(rest)
 }
 
 #[cfg(test)]

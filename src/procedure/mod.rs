@@ -1,0 +1,3 @@
+//! What is done on a bench.
+
+pub mod samples;

@@ -1,0 +1,9 @@
+//! Looks for the cause of what does not pass: cheap extra looks, each made once.
+
+pub mod bypass;
+pub mod cause;
+pub mod contacts;
+pub mod crossing;
+pub mod elsewhere;
+pub mod short;
+pub mod tell;
