@@ -15,7 +15,7 @@ fn set(sheet: &ModuleSheet, first: i64, format: Format) -> BankSetting {
 
 #[test]
 fn every_single_switch_the_groups_beside_and_the_other_format_are_tried() {
-    let sheet = sheet(include_str!("../../../fixtures/modules/pier-four.toml"));
+    let sheet = sheet(include_str!("../../../../fixtures/modules/pier-four.toml"));
     let list = candidates(&sheet, set(&sheet, 77, Format::Dcc));
     let has = |first, format| list.iter().any(|c| c.first == first && c.format == format);
     assert!(has(77, Format::Trinary));
@@ -28,7 +28,7 @@ fn every_single_switch_the_groups_beside_and_the_other_format_are_tried() {
 
 #[test]
 fn nothing_beyond_the_addresses_of_the_format_is_tried() {
-    let sheet = sheet(include_str!("../../../fixtures/modules/jetty-two.toml"));
+    let sheet = sheet(include_str!("../../../../fixtures/modules/jetty-two.toml"));
     for candidate in candidates(&sheet, set(&sheet, 1, Format::Trinary)) {
         assert!(candidate.first >= 1);
         assert!(candidate.first < highest_address(candidate.format, sheet.numbering));
