@@ -3,7 +3,7 @@
 //! The script's own time is printed beside each figure: their ratio is how much faster than real
 //! time a simulated run is.
 
-#[path = "../runs/bench.rs"]
+#[path = "../kit/bench.rs"]
 #[allow(dead_code)]
 mod bench;
 

@@ -1,0 +1,13 @@
+//! What the tests share: benches to test on, lines to reach them by, and the built program. Each
+//! binary takes of it what it needs.
+#![allow(dead_code)]
+
+#[macro_use]
+mod pass_on;
+
+pub mod bad_line;
+pub mod bench;
+pub mod noting;
+pub mod program;
+pub mod shared_line;
+pub mod whole_run;

@@ -1,0 +1,126 @@
+//! One run in this process, and each of its readings with the truth beside it.
+
+use super::draw::around;
+use super::truth::{Bench, Window, true_value};
+use crate::kit::shared_line::Shared;
+use core::cell::RefCell;
+use musterbench::judge::reading::Reading;
+use musterbench::link::client::Jig;
+use musterbench::link::simulated::SimulatedTransport;
+use musterbench::load::sheet::LoadSheet;
+use musterbench::quantity::source::Source;
+use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
+use musterbench::run::{Options, carry_out};
+use musterbench::script::expand::expand;
+use musterbench::script::module_sheet::ModuleSheet;
+use musterbench::script::plan::{HandTask, Plan};
+use musterbench::script::steps::Script;
+use musterbench::simulated_bench::{Setup, SimulatedBoard};
+use std::rc::Rc;
+use std::sync::atomic::AtomicBool;
+
+const PIER: &str = include_str!("../../../fixtures/modules/pier-four.toml");
+const BASIN: &str = include_str!("../../../fixtures/loads/harbour-basin.toml");
+const IN_PLACE: &str = include_str!("../../../fixtures/scripts/in-place.toml");
+const ARRIVAL: &str = include_str!("../../../fixtures/scripts/arrival.toml");
+
+/// A reading, and what it should have been.
+pub struct Held {
+    pub reading: Reading,
+    pub truth: f64,
+}
+
+/// The arrival script on a module of this seed.
+pub fn arrival(seed: u64) -> Vec<Held> {
+    let sheet = sheet();
+    let plan = plan(&sheet, ARRIVAL, None);
+    run(&plan, around(&sheet, None, seed))
+}
+
+/// The in-place script on a module of this seed.
+pub fn in_place(seed: u64) -> Vec<Held> {
+    let sheet = sheet();
+    let loads = LoadSheet::parse(&Source::new("loads.toml", BASIN)).expect("a load sheet");
+    // How each load starts is not tried out here, and takes most of the time.
+    let script = IN_PLACE.replace("{ measure = \"load start\" },", "");
+    assert_ne!(script, IN_PLACE);
+    let plan = plan(&sheet, &script, Some(&loads));
+    run(&plan, around(&sheet, Some(&loads), seed))
+}
+
+fn sheet() -> ModuleSheet {
+    ModuleSheet::parse(&Source::new("module.toml", PIER)).expect("a sheet")
+}
+
+fn plan(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
+    let script = Script::parse("script", Source::new("script.toml", script)).expect("a script");
+    expand(&script, sheet, loads, None).expect("a plan")
+}
+
+/// Readings, each with the windows of its step so far.
+#[derive(Default)]
+struct Notes {
+    windows: Vec<Window>,
+    /// The window of the last reading of the idle current, and of the one with the slider on.
+    at_rest: [Option<Window>; 2],
+    read: Vec<(Reading, Vec<Window>)>,
+}
+
+impl Listener for Notes {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        match event {
+            Event::StepBegan { .. } => self.windows.clear(),
+            Event::Samples { record, .. } => self.windows.push(Window::of(record)),
+            Event::Read(reading) => {
+                let mut windows = self.windows.clone();
+                windows.extend(self.at_rest.iter().flatten().cloned());
+                self.read.push(((*reading).clone(), windows));
+            }
+            Event::StepEnded { .. } => self.remember(),
+            _ => {}
+        }
+        Ok(())
+    }
+}
+
+impl Notes {
+    /// What the reading of the auxiliary current, one step or another later, is made of too.
+    fn remember(&mut self) {
+        if let [only] = &self.windows[..]
+            && only.is_at_rest()
+        {
+            self.at_rest = [self.at_rest[1].take(), Some(only.clone())];
+        }
+    }
+}
+
+struct NoHand;
+
+impl Hand for NoHand {
+    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
+        false
+    }
+}
+
+fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
+    let seed = setup.seeds.module;
+    let mut board = SimulatedBoard::new(setup);
+    board.keep_truth();
+    board.use_up_class(seed);
+    let line = Rc::new(RefCell::new(SimulatedTransport::over(board)));
+    let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");
+    let mut notes = Notes::default();
+    let options = Options { unattended: true, ..Options::default() };
+    let stop = AtomicBool::new(false);
+    let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
+    assert_eq!(outcome.ending, Ending::Complete, "seed {seed}");
+    jig.close();
+    let line = line.borrow();
+    let board = line.engine().board();
+    let bench = Bench { truth: board.truth().expect("it was kept"), world: board.world(), plan };
+    let held = |(reading, windows): (Reading, Vec<Window>)| {
+        let truth = true_value(&bench, &reading, &windows)?;
+        Some(Held { reading, truth })
+    };
+    notes.read.into_iter().filter_map(held).collect()
+}

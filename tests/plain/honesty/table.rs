@@ -1,0 +1,219 @@
+//! The tally of readings against the truth, against what their budgets and risks predict.
+
+use super::bench::Held;
+use core::fmt;
+use musterbench::judge::reading::{Quantity, Verdict};
+use musterbench::judge::risk::conformance;
+use musterbench::judge::verdict::Window;
+use musterbench::measure::coverage::Errors;
+use musterbench::measure::uncertainty::Estimate;
+use rand::SeedableRng;
+use rand_xoshiro::Xoshiro256PlusPlus;
+use statrs::distribution::{DiscreteCDF, Poisson};
+use std::collections::BTreeMap;
+
+/// Errors drawn from the budget of each reading.
+const DRAWS: u32 = 40;
+/// The share that must lie inside.
+const LEAST: f64 = 0.94;
+/// How far the share may be from the predicted one.
+const AGREE: f64 = 0.01;
+/// How sure a bound on a count is.
+const SURE: f64 = 0.999;
+/// The most misses that are kept to be told.
+const MISSES: usize = 2_000;
+
+/// Readings of one quantity.
+#[derive(Clone, Debug, Default)]
+struct Row {
+    readings: usize,
+    inside: f64,
+    predicted: f64,
+    expanded: f64,
+    /// Error over expanded uncertainty: its sum, and its largest size.
+    bias: f64,
+    worst: f64,
+    passes: usize,
+    /// Passes that are truly outside, and how many were foreseen; the same by more than the guard
+    /// band.
+    outside: usize,
+    foreseen: f64,
+    beyond: usize,
+    foreseen_beyond: f64,
+    /// Modules, and the sum of squares of each module's misses beyond those predicted: readings of
+    /// one module share its jig's errors.
+    modules: usize,
+    squares: f64,
+}
+
+/// All of them.
+#[derive(Default)]
+pub struct Table {
+    rows: BTreeMap<&'static str, Row>,
+    misses: Vec<String>,
+}
+
+impl Table {
+    /// Adds the readings of one module.
+    pub fn add(&mut self, seed: u64, held: &[Held]) {
+        let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
+        let mut surplus: BTreeMap<&'static str, f64> = BTreeMap::new();
+        for Held { reading, truth } in held {
+            let (Some(value), Some(expanded), Some(budget)) =
+                (reading.value, reading.uncertainty, reading.budget)
+            else {
+                continue;
+            };
+            let row = self.rows.entry(name(reading.quantity)).or_default();
+            let off = (value - truth) / expanded;
+            let inside = f64::from(u8::from(off.abs() <= 1.0));
+            let predicted = Errors::of(&budget).share_within(expanded, DRAWS, &mut rng);
+            row.readings += 1;
+            row.inside += inside;
+            row.predicted += predicted;
+            row.expanded += expanded;
+            row.bias += off;
+            row.worst = row.worst.max(off.abs());
+            *surplus.entry(name(reading.quantity)).or_default() += inside - predicted;
+            if off.abs() > 1.0 && self.misses.len() < MISSES {
+                self.misses.push(format!(
+                    "seed {seed} {} {} {:?}{:?}: {value:.7e} ± {expanded:.2e}, truly {truth:.7e} \
+                     ({off:+.2} U) {budget} {}",
+                    reading.step,
+                    reading.quantity.name(),
+                    reading.output,
+                    reading.position,
+                    reading.note
+                ));
+            }
+            let limits = Window { lower: reading.lower_limit, upper: reading.upper_limit };
+            if reading.verdict == Verdict::Pass && limits != Window::OPEN {
+                let beyond = Window {
+                    lower: limits.lower.map(|l| l - expanded),
+                    upper: limits.upper.map(|u| u + expanded),
+                };
+                let estimate = Estimate::of(value, budget);
+                let is_outside = |w: &Window| {
+                    w.lower.is_some_and(|l| *truth < l) || w.upper.is_some_and(|u| *truth > u)
+                };
+                row.passes += 1;
+                row.outside += usize::from(is_outside(&limits));
+                row.foreseen += conformance(&estimate, &limits, None).outside;
+                row.beyond += usize::from(is_outside(&beyond));
+                row.foreseen_beyond += conformance(&estimate, &beyond, None).outside;
+            }
+        }
+        for (name, surplus) in surplus {
+            let row = self.rows.entry(name).or_default();
+            row.modules += 1;
+            row.squares += surplus * surplus;
+        }
+    }
+
+    /// Adds another table.
+    pub fn merge(&mut self, other: Table) {
+        for (name, more) in other.rows {
+            let row = self.rows.entry(name).or_default();
+            row.readings += more.readings;
+            row.inside += more.inside;
+            row.predicted += more.predicted;
+            row.expanded += more.expanded;
+            row.bias += more.bias;
+            row.worst = row.worst.max(more.worst);
+            row.passes += more.passes;
+            row.outside += more.outside;
+            row.foreseen += more.foreseen;
+            row.beyond += more.beyond;
+            row.foreseen_beyond += more.foreseen_beyond;
+            row.modules += more.modules;
+            row.squares += more.squares;
+        }
+        self.misses.extend(other.misses);
+    }
+
+    /// The readings whose interval does not hold the truth, as text.
+    pub fn misses(&self) -> impl Iterator<Item = &String> {
+        self.misses.iter()
+    }
+
+    /// Every promise, with room for so many standard deviations of chance.
+    pub fn assert_honest(&self, deviations: f64) {
+        let mut broken = Vec::new();
+        for (name, row) in &self.rows {
+            let (share, predicted) = (row.share(), row.predicted_share());
+            let chance = deviations * row.scatter();
+            if share < LEAST - chance {
+                broken.push(format!("{name}: only {share:.4} inside"));
+            }
+            if (share - predicted).abs() > AGREE + chance {
+                broken.push(format!("{name}: {share:.4} inside, {predicted:.4} predicted"));
+            }
+            for (found, foreseen) in
+                [(row.outside, row.foreseen), (row.beyond, row.foreseen_beyond)]
+            {
+                if found as u64 > bound(foreseen) {
+                    broken.push(format!("{name}: {found} wrongly passed, {foreseen:.2} foreseen"));
+                }
+            }
+        }
+        assert!(broken.is_empty(), "{}", broken.join("\n"));
+    }
+}
+
+impl Row {
+    fn share(&self) -> f64 {
+        self.inside / self.readings as f64
+    }
+
+    fn predicted_share(&self) -> f64 {
+        self.predicted / self.readings as f64
+    }
+
+    /// Standard deviation of the share about the predicted one by chance: from module to module,
+    /// since readings of one module depend on each other.
+    fn scatter(&self) -> f64 {
+        self.squares.sqrt() / self.readings as f64
+    }
+}
+
+/// The most that a count with small chances reaches: Poisson's distribution bounds the binomial one
+/// from above (Hodges and Le Cam, *Annals of Mathematical Statistics* 31 (1960) 737).
+fn bound(foreseen: f64) -> u64 {
+    Poisson::new(foreseen.max(1e-12)).map_or(0, |p| p.inverse_cdf(SURE))
+}
+
+fn name(quantity: Quantity) -> &'static str {
+    quantity.name()
+}
+
+impl fmt::Display for Table {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(
+            f,
+            "| simulated quantity | readings | mean U | mean error / U | worst / U | inside % | predicted % | \
+             passes | outside | foreseen | at most | outside by > U | foreseen | at most |"
+        )?;
+        writeln!(f, "|{}", " --- |".repeat(14))?;
+        for (name, row) in &self.rows {
+            let n = row.readings as f64;
+            writeln!(
+                f,
+                "| {name} | {} | {:.2e} | {:+.2} | {:.2} | {:.2} | {:.2} | {} | {} | {:.2} | {} | {} | {:.3} | {} |",
+                row.readings,
+                row.expanded / n,
+                row.bias / n,
+                row.worst,
+                100.0 * row.share(),
+                100.0 * row.predicted_share(),
+                row.passes,
+                row.outside,
+                row.foreseen,
+                bound(row.foreseen),
+                row.beyond,
+                row.foreseen_beyond,
+                bound(row.foreseen_beyond),
+            )?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,290 @@
+//! What a reading should have been.
+//!
+//! The definitions are those of `docs/methods.md`; the values come from the circuits of the
+//! simulated bench, from the instants at which its contacts moved, and from the resistances that it
+//! is made of. No sample, no channel and no part of `measure` has a hand in them.
+
+use super::instants::{Conversions, Span};
+use musterbench::judge::reading::{Quantity, Reading};
+use musterbench::load::expected::settled_current;
+use musterbench::measure::record::Record;
+use musterbench::quantity::range::Toleranced;
+use musterbench::quantity::unit::Units;
+use musterbench::script::plan::Plan;
+use musterbench::signal::target::{Clamp, Position};
+use musterbench::signal::telegram;
+use musterbench::simulated_bench::World;
+use musterbench::simulated_bench::truth::{Order, Truth};
+use musterbench::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
+use uom::si::f64::ElectricPotential;
+
+/// What stands on the bench, and what happened there.
+pub struct Bench<'a> {
+    pub truth: &'a Truth,
+    pub world: &'a World,
+    pub plan: &'a Plan,
+}
+
+/// When a capture was taken, and of what.
+#[derive(Clone, Debug)]
+pub struct Window {
+    pub first_us: u64,
+    pub interval_us: u64,
+    pub average: u64,
+    points: u64,
+    is_triggered: bool,
+    channels: Vec<(u16, f64)>,
+    /// Voltage of the load supply as the jig saw it: over all of it, and over the end.
+    supply: Option<[f64; 2]>,
+}
+
+impl Window {
+    pub fn of(record: &Record) -> Self {
+        let points = record.traces.first().map_or(0, |t| t.values.len());
+        let mean = |values: &[f32]| {
+            values.iter().map(|&v| f64::from(v)).sum::<f64>() / values.len() as f64
+        };
+        let supply = record.trace(LOAD_VOLTAGE).map(|t| {
+            [mean(&t.values), mean(&t.values[points - settled(points as u64) as usize..])]
+        });
+        Window {
+            first_us: record.first_us,
+            interval_us: record.interval_us.into(),
+            average: record.average.max(1).into(),
+            points: points as u64,
+            is_triggered: record.trigger_us.is_some(),
+            channels: record.traces.iter().map(|t| (t.channel, t.skew_us)).collect(),
+            supply,
+        }
+    }
+
+    /// Whether it is one of the feed current alone, at rest.
+    pub fn is_at_rest(&self) -> bool {
+        self.channels.len() == 1 && self.channels[0].0 == FEED_CURRENT && self.interval_us == 1_000
+    }
+
+    /// From before its first conversion to after its last.
+    fn whole(&self) -> (u64, u64) {
+        let half = self.interval_us / 2;
+        (self.first_us.saturating_sub(half), self.first_us + self.points * self.interval_us - half)
+    }
+
+    /// Its end, over which settled values are taken.
+    fn settled(&self) -> (u64, u64) {
+        let (_, end_us) = self.whole();
+        (end_us - settled(self.points) * self.interval_us, end_us)
+    }
+
+    /// The conversions of a channel.
+    pub fn conversions(&self, channel: u16) -> Option<Conversions> {
+        let skew_us = self.channels.iter().find(|c| c.0 == channel)?.1;
+        let every_us = self.interval_us / self.average;
+        let first_us = self.first_us - (self.average - 1) * every_us / 2 + skew_us as u64;
+        let (count, average) = (self.points * self.average, self.average);
+        Some(Conversions { first_us, every_us, count, average })
+    }
+}
+
+/// How many points at the end of so many are settled: 15 %, 100 at least.
+fn settled(points: u64) -> u64 {
+    ((points as f64 * 0.15) as u64).max(100).min(points)
+}
+
+/// The true value; `None` for what is counted, and where nothing was measured.
+pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> Option<f64> {
+    // What is more than the jig can tell has no uncertainty: it is no measured value.
+    reading.uncertainty.filter(|&u| u > 0.0)?;
+    let Bench { truth, world, .. } = bench;
+    let clamp =
+        reading.output.zip(reading.position).map(|(output, position)| Clamp { output, position });
+    let first = windows.first();
+    match reading.quantity {
+        Quantity::FeedResistance => Some(world.feed.resistance_ohm()),
+        Quantity::FeedToCommons => Some(world.insulation.feed_to_commons_ohm()),
+        Quantity::CommonToCommon => Some(world.insulation.common_to_common_ohm()),
+        Quantity::ContactResistance => Some(world.loads.path_ohm(clamp?.index())),
+        Quantity::StartCharge => {
+            let from_us = first?.first_us.saturating_sub(2_000);
+            Some(truth.starts.iter().find(|s| s.began_us >= from_us)?.charge_c)
+        }
+        Quantity::FeedVoltage => {
+            let (from, to) = first?.whole();
+            Some(truth.feed_v.mean(from, to))
+        }
+        Quantity::LoadVoltage => {
+            let window =
+                windows.iter().rev().find(|w| w.supply.is_some() && w.channels.len() == 1)?;
+            let (from, to) = window.whole();
+            Some(truth.load_v.mean(from, to))
+        }
+        Quantity::IdleCurrent => Some(at_rest(truth, first?)),
+        Quantity::AuxiliaryCurrent => {
+            let all: Vec<&Window> = windows.iter().filter(|w| w.is_at_rest()).collect();
+            let currents: Vec<f64> = all.iter().map(|w| at_rest(truth, w)).collect();
+            let lowest = currents.iter().copied().fold(f64::INFINITY, f64::min);
+            let highest = currents.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            (currents.len() >= 2).then_some(highest - lowest)
+        }
+        Quantity::LoadTotal => {
+            let window = windows.iter().find(|w| w.channels.iter().any(|c| c.0 == LOAD_VOLTAGE))?;
+            let (from, to) = window.whole();
+            let on = Clamp::ALL.into_iter().filter(|c| closed_at(truth, *c, to));
+            Some(truth.total_a.mean(from, to) - shift(bench, reading, window, (from, to), on))
+        }
+        Quantity::LoadCurrent => {
+            let clamp = clamp?;
+            let window = windows.iter().find(|w| w.supply.is_some())?;
+            let span = if window.is_triggered_change() { window.settled() } else { window.whole() };
+            let current = truth.clamp_a[clamp.index()].mean(span.0, span.1);
+            Some(current - shift(bench, reading, window, span, [clamp].into_iter()))
+        }
+        Quantity::OpenCurrent => {
+            let (from, to) = first?.settled();
+            Some(truth.clamp_a[clamp?.index()].mean(from, to))
+        }
+        Quantity::ResponseTime | Quantity::ContactResponseTime => {
+            let by_contact = reading.quantity == Quantity::ContactResponseTime;
+            let window = first?;
+            let order = order(truth, clamp?, by_contact, window)?;
+            let closing = window.closings(truth, clamp?)?.first;
+            Some(closing.since(&Span::at(order.at_us), reading.value?))
+        }
+        Quantity::Gap => {
+            let (new, window) = (clamp?, first?);
+            let old = Clamp { position: new.position.other(), ..new };
+            let (opening, closing) = (window.openings(truth, old)?, window.closings(truth, new)?);
+            Some(closing.first.since(&opening.last, reading.value?))
+        }
+        Quantity::BounceTime => {
+            let closings = first?.closings(truth, clamp?)?;
+            Some(closings.last.since(&closings.first, reading.value?))
+        }
+        Quantity::CoilCurrent => {
+            let window = first?;
+            let (from, to) = window.whole();
+            let began = began(bench, clamp?, window)?;
+            let before = truth.feed_a.mean(from, began);
+            Some(truth.feed_a.highest_mean(1_000, began, to) - before)
+        }
+        Quantity::LampRate | Quantity::LampDuty => {
+            let (from, to) = windows.iter().find(|w| w.interval_us >= 10_000)?.whole();
+            let lamp = Blinks::of(truth, from, to)?;
+            let is_rate = reading.quantity == Quantity::LampRate;
+            Some(if is_rate { lamp.rate_hz } else { lamp.duty })
+        }
+        Quantity::UnwantedMoves
+        | Quantity::WrongPositions
+        | Quantity::Answers
+        | Quantity::AnswersInverted
+        | Quantity::StuckSwitches
+        | Quantity::LampSeen => None,
+        // How a load starts is not tried out here.
+        Quantity::InrushCurrent | Quantity::InrushDecay | Quantity::RiseTime => None,
+    }
+}
+
+impl Window {
+    fn is_triggered_change(&self) -> bool {
+        self.is_triggered && self.interval_us < 1_000
+    }
+}
+
+/// The mean of the feed current over whole blinks; over all of the window where there is none.
+fn at_rest(truth: &Truth, window: &Window) -> f64 {
+    let (from, to) = window.whole();
+    let (from, to) = Blinks::of(truth, from, to).map_or((from, to), |b| (b.from_us, b.to_us));
+    truth.feed_a.mean(from, to)
+}
+
+/// The blinks of the lamp within a time, from the first time that it is lit to the last.
+struct Blinks {
+    from_us: u64,
+    to_us: u64,
+    rate_hz: f64,
+    duty: f64,
+}
+
+impl Blinks {
+    fn of(truth: &Truth, from_us: u64, to_us: u64) -> Option<Self> {
+        let within = |t: u64| (from_us..=to_us).contains(&t);
+        let lit: Vec<u64> = truth.lamp.iter().filter(|c| c.1 && within(c.0)).map(|c| c.0).collect();
+        let (&from_us, &to_us) = (lit.first()?, lit.last()?);
+        let time_us = (to_us - from_us) as f64;
+        if time_us <= 0.0 {
+            return None;
+        }
+        let mut on_us = 0;
+        for pair in truth.lamp.windows(2) {
+            if pair[0].1 && pair[0].0 >= from_us && pair[1].0 <= to_us {
+                on_us += pair[1].0 - pair[0].0;
+            }
+        }
+        let rate_hz = (lit.len() - 1) as f64 / (time_us * 1e-6);
+        Some(Blinks { from_us, to_us, rate_hz, duty: on_us as f64 / time_us })
+    }
+}
+
+/// By how much the limits of a current would be higher at the true voltage: they were reckoned with
+/// the measured one, and the uncertainty of the reading is that of the comparison.
+fn shift(
+    bench: &Bench<'_>,
+    reading: &Reading,
+    window: &Window,
+    (from, to): (u64, u64),
+    on: impl Iterator<Item = Clamp>,
+) -> f64 {
+    let measured = window.supply.map_or(f64::NAN, |s| s[usize::from(window.is_triggered_change())]);
+    let volt = bench.truth.load_v.mean(from, to);
+    let Some(loads) = &bench.plan.loads else {
+        // Resistors: their current goes with the voltage.
+        return reading.upper_limit.unwrap_or(0.0) * (volt / measured - 1.0);
+    };
+    let circuits = on.filter_map(|clamp| loads.clamps[clamp.index()].as_ref()).map(|l| &l.circuit);
+    circuits
+        .map(|circuit| {
+            let upper = |volt: f64| {
+                let at = ElectricPotential::from_si(volt);
+                settled_current(circuit, Toleranced { nominal: at, lower: at, upper: at })
+                    .upper
+                    .si()
+            };
+            upper(volt) - upper(measured)
+        })
+        .sum()
+}
+
+fn closed_at(truth: &Truth, clamp: Clamp, at_us: u64) -> bool {
+    let own = |c: &&musterbench::simulated_bench::truth::ContactChange| {
+        c.output == clamp.output && c.position == clamp.position
+    };
+    let mut own = truth.contacts.iter().filter(own);
+    match own.clone().rfind(|c| c.at_us <= at_us) {
+        Some(change) => change.closed,
+        // It stands as it was unpacked: the other way than its first change.
+        None => own.next().is_some_and(|change| !change.closed),
+    }
+}
+
+/// The order that a change-over follows.
+fn order(truth: &Truth, clamp: Clamp, by_contact: bool, window: &Window) -> Option<Order> {
+    let (from, to) = window.whole();
+    let is_it = |o: &&Order| {
+        (o.output, o.to, o.by_contact) == (clamp.output, clamp.position, by_contact)
+            && (from..=to).contains(&o.at_us)
+    };
+    truth.orders.iter().find(is_it).copied()
+}
+
+/// When the first of what makes a change-over began: the contact's closure, or the first packet.
+fn began(bench: &Bench<'_>, clamp: Clamp, window: &Window) -> Option<u64> {
+    if let Some(order) = order(bench.truth, clamp, true, window) {
+        return Some(order.at_us);
+    }
+    let order = order(bench.truth, clamp, false, window)?;
+    let (bank, sheet) = (bench.plan.bank, &bench.plan.module);
+    let address = bank.address + u16::from(clamp.output) - 1;
+    let to: Position = clamp.position;
+    let telegram =
+        telegram::command(bank.format, sheet.numbering, address, to, sheet.direction_of_a).ok()?;
+    Some(order.at_us - u64::from(telegram.duration_us()))
+}

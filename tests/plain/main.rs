@@ -1,0 +1,31 @@
+//! The tests that need nothing but the program: `cargo test --test plain`, or one folder or file of
+//! them by its name, `cargo test --test plain roll_call::`.
+
+#[macro_use]
+#[path = "../kit/mod.rs"]
+mod kit;
+
+mod bad_files;
+mod bad_line;
+mod bad_line_link;
+mod calibration;
+mod crashes;
+mod every_address;
+mod faults;
+mod file_formats;
+mod honesty;
+mod jig;
+mod layout;
+mod link;
+mod overhead;
+mod program;
+mod readme;
+mod roll_call;
+mod runs;
+mod same_verdicts;
+mod scpi_second_opinion;
+mod served;
+mod sound_modules;
+mod trial;
+mod wire_language_doc;
+mod wire_language_on_the_bench;

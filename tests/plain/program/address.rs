@@ -1,0 +1,91 @@
+//! `musterbench address`: what it draws, and what it says to bad input.
+
+use crate::kit::program::{assert_one_sentence, complaint, musterbench, said};
+use std::process::Output;
+
+fn address(arguments: &[&str]) -> Output {
+    let folder = tempfile::tempdir().expect("a folder");
+    musterbench(folder.path()).arg("address").args(arguments).output().expect("it starts")
+}
+
+#[test]
+fn both_ways_say_the_same() {
+    for (kind, first, switches) in [
+        ("pier-four", "77", "0010100001"),
+        ("quay-four", "41", "01010000"),
+        ("jetty-two", "53", "01101000"),
+    ] {
+        for more in [&["--module-sheet", kind][..], &["--json", "--module-sheet", kind]] {
+            let there = address(&[&[first], more].concat());
+            let back = address(&[&["--switches", switches], more].concat());
+            assert_eq!((complaint(&there).0, complaint(&back).0), (0, 0));
+            assert_eq!(said(&there), said(&back));
+        }
+    }
+}
+
+#[test]
+fn the_json_is_one_object() {
+    let output = address(&["77", "--json"]);
+    let told: serde_json::Value = serde_json::from_str(&said(&output)).expect("JSON");
+    assert_eq!(told["first_address"], 77);
+    assert_eq!(told["numbering"], "rcn-213");
+    let outputs = told["outputs"].as_array().expect("a list");
+    let addresses: Vec<_> = outputs.iter().map(|o| o["address"].clone()).collect();
+    assert_eq!(addresses, [77, 78, 79, 80]);
+    assert!(outputs.iter().all(|o| o["a"]["bytes"] != o["b"]["bytes"]), "{told}");
+}
+
+#[test]
+fn it_is_drawn_with_its_caution() {
+    let text = said(&address(&["77", "--format", "trinary"]));
+    for word in ["■", "power off", "Extra-low voltage only", "Digits: 0", "on is dcc"] {
+        assert!(text.contains(word), "{word:?} is not in: {text}");
+    }
+}
+
+#[test]
+fn bad_input_is_one_sentence() {
+    for (arguments, words) in [
+        (&["0"][..], ["go from 1 to 2040", "nearest"]),
+        (&["-1"], ["go from 1 to 2040", "nearest"]),
+        (&["2041"], ["broadcast", "2037"]),
+        (&["2045"], ["go from 1 to 2040", "2037"]),
+        (&["321", "--format", "trinary"], ["go from 1 to 320", "317"]),
+        (&["78"], ["cannot be set to first address 78", "77 and 81"]),
+        (&["77", "--module-sheet", "quay-four", "--format", "trinary"], ["quay-four", "trinary"]),
+        (&["77", "--format", "trinary", "--numbering", "rcn-213"], ["--numbering", "dcc"]),
+        (&["77", "--module-sheet", "no-such"], ["no-such", "pier-four"]),
+        (&["--switches", "001"], ["3 digits", "10 switches"]),
+        (&["--switches", "00110100012"], ["neither 0 nor 1", "10 switches"]),
+        (&["--switches", "1111111111"], ["first address 2041", "broadcast"]),
+        (&["--switches", "0000000001"], ["first address -3", "nearest"]),
+    ] {
+        let output = address(arguments);
+        let (code, text) = complaint(&output);
+        assert_eq!(code, 2, "{arguments:?}: {text}");
+        assert_one_sentence(&text);
+        assert!(words.iter().all(|word| text.contains(word)), "{arguments:?}: {text}");
+        assert_eq!(said(&output), "");
+    }
+}
+
+/// What the parser of the command line refuses is said in plain words too.
+#[test]
+fn arguments_that_are_none() {
+    for (arguments, word) in [
+        (&["text"][..], "an address is a whole number, such as 77"),
+        (&["7.5"], "an address is a whole number, such as 77"),
+        (&["--", "--"], "an address is a whole number, such as 77"),
+        (&["99999999999999999999"], "no address has so many digits"),
+        (&["77", "--switches", "0011010001"], "cannot be used with"),
+        (&["--switches", "0011010001", "--format", "dcc"], "cannot be used with"),
+        (&["77", "--format", "morse"], "a format is dcc or trinary"),
+        (&["77", "--numbering", "mine"], "a numbering is rcn-213 or from-group-zero"),
+        (&[], "<FIRST>"),
+    ] {
+        let (code, text) = complaint(&address(arguments));
+        assert_eq!(code, 2, "{arguments:?}: {text}");
+        assert!(text.contains(word), "{arguments:?}: {text}");
+    }
+}

@@ -1,0 +1,10 @@
+//! Whole-program tests: the built binary, its files, its exit codes, and what it says.
+
+mod address;
+mod bad_input;
+mod by_hand;
+mod commands;
+mod interrupted;
+mod load;
+mod rollcall;
+mod runs;

@@ -1,0 +1,16 @@
+//! Whole runs on the simulated bench, on the clock that jumps.
+
+mod bare;
+mod endings;
+mod faults;
+mod hook_up;
+mod hurt_jig;
+mod in_place;
+mod lamp;
+mod load_start;
+mod polarity;
+mod sampled;
+mod sound;
+mod survey;
+mod switches;
+mod watched;

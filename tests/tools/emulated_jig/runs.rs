@@ -1,0 +1,110 @@
+//! Whole runs of the program against the emulated jig.
+
+use super::jig::Line;
+use super::operator::{self, ANSWER};
+use super::rig::jig;
+use musterbench::jig::board::HandAct;
+use musterbench::simulated_bench::faults;
+use std::ffi::OsStr;
+use std::io::{BufReader, Read};
+
+/// An emulator that keeps so much of real time leaves the program no reason to lose patience.
+const FAIR_SPEED: f64 = 0.5;
+
+/// What came of a run.
+struct Run {
+    exit: Option<i32>,
+    report: String,
+    /// What the emulator tells of it.
+    told: String,
+    /// Emulated time over real time.
+    speed: f64,
+}
+
+impl Run {
+    /// Whether the program lost patience with an emulator that is far slower than any jig. Nothing can
+    /// be said of the firmware then. On an emulator of fair speed the same is a failure.
+    fn is_too_slow_to_tell(&self) -> bool {
+        let impatient = ["stopped answering", "goes far too slowly"];
+        let gave_up = impatient.iter().any(|words| self.report.contains(words));
+        let slow = self.speed < FAIR_SPEED && gave_up;
+        if slow {
+            println!(
+                "left out: this computer is too busy, the emulator ran at {:.2} of real time and the \
+                 program lost patience",
+                self.speed
+            );
+        }
+        slow
+    }
+}
+
+/// Carries the arrival script out on a module with a fault or none, over either line of the jig; the
+/// operator does what is asked.
+fn test(fault: Option<&str>, line: Line) -> Option<Run> {
+    let severity = |name| faults::find(name).expect("in the catalogue").default;
+    let put: Vec<_> = fault.map(|name| (name, severity(name))).into_iter().collect();
+    let jig = jig(&put, line)?;
+    let records = operator::records();
+    let arguments = [OsStr::new("--records"), records.path().as_ref()];
+    let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
+    // Asked to prepare the module, the operator turns the auxiliary supply on; asked again, off.
+    let mut asked = 0;
+    let mut heard = Vec::new();
+    let mut byte = [0];
+    let mut said = BufReader::new(program.stderr.take().expect("piped"));
+    while said.read(&mut byte).is_ok_and(|count| count > 0) {
+        heard.push(byte[0]);
+        if heard.ends_with(ANSWER.as_bytes()) {
+            jig.hand(HandAct::Auxiliary(asked == 0));
+            asked += 1;
+            keyboard.write(b"\n").expect("the program listens");
+            heard.clear();
+        }
+    }
+    let output = program.wait_with_output().expect("it ended");
+    let mut report = String::from_utf8_lossy(&output.stdout).into_owned();
+    report.push_str(&String::from_utf8_lossy(&heard));
+    let speed = jig.speed();
+    let (_, told) = jig.stop();
+    println!("{}: exit {:?}; {told}", fault.unwrap_or("sound"), output.status.code());
+    Some(Run { exit: output.status.code(), report, told, speed })
+}
+
+#[test]
+fn a_sound_module_passes() {
+    let Some(run) = test(None, Line::Uart) else { return };
+    if run.is_too_slow_to_tell() {
+        return;
+    }
+    assert_eq!(run.exit, Some(0), "{}", run.report);
+    assert!(!run.report.contains("simulated"), "{}", run.report);
+    let stack = run.told.split("stack ").nth(1).expect("told");
+    let mut numbers = stack.split(' ').filter_map(|word| word.parse::<u32>().ok());
+    let (deepest, room) = (numbers.next().expect("told"), numbers.next().expect("told"));
+    assert!(deepest > 0 && 2 * deepest <= room, "the stack takes {deepest} of {room} bytes");
+}
+
+/// Faults of the catalogue: of the module, of a setting, of a lead.
+const FAULTS: [&str; 7] = [
+    "rectifier-shorted",
+    "output-stuck",
+    "contact-burnt",
+    "slow-output",
+    "high-idle-current",
+    "switch-set-wrong",
+    "clamp-leads-swapped",
+];
+
+#[test]
+fn faulty_modules_fail_on_arrival() {
+    for fault in FAULTS {
+        let Some(run) = test(Some(fault), Line::Usb) else { return };
+        assert!(
+            run.exit == Some(1) || run.is_too_slow_to_tell(),
+            "{fault}: exit {:?}, {}",
+            run.exit,
+            run.report
+        );
+    }
+}
