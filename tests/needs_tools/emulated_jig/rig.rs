@@ -8,33 +8,32 @@ use musterbench::jig::board::FeedDrive;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::faults;
 
-/// Puts a module with faults, by name and severity, on the bench and powers the jig up. `None` where it
-/// cannot be had.
-pub fn jig(put: &[(&str, f64)], line: Line) -> Option<EmulatedJig> {
+/// Puts a module with faults, by name and severity, on the bench and powers the jig up.
+pub fn jig(put: &[(&str, f64)], line: Line) -> EmulatedJig {
     slow_jig(put, line, 1.0)
 }
 
 /// The same with a processor that takes so many times its time for every instruction.
-pub fn slow_jig(put: &[(&str, f64)], line: Line, slowness: f64) -> Option<EmulatedJig> {
-    let firmware = tools::firmware()?;
+pub fn slow_jig(put: &[(&str, f64)], line: Line, slowness: f64) -> EmulatedJig {
+    let firmware = tools::firmware();
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let faults = put.iter().map(|&(name, severity)| {
         (faults::find(name).unwrap_or_else(|| panic!("no fault {name}")), severity)
     });
     let setup = simulated::setup(&sheet, None, faults.collect(), 7);
-    Some(EmulatedJig::start(firmware, setup, line, slowness))
+    EmulatedJig::start(firmware, setup, line, slowness)
 }
 
 /// A jig with a sound module, and a client.
-pub fn rig() -> Option<(EmulatedJig, Client)> {
+pub fn rig() -> (EmulatedJig, Client) {
     rig_on(Line::Uart)
 }
 
 /// The same on the line of choice.
-pub fn rig_on(line: Line) -> Option<(EmulatedJig, Client)> {
-    let jig = jig(&[], line)?;
+pub fn rig_on(line: Line) -> (EmulatedJig, Client) {
+    let jig = jig(&[], line);
     let client = Client::open(jig.path());
-    Some((jig, client))
+    (jig, client)
 }
 
 /// Turns the feed on, and waits for the end of the soft start.

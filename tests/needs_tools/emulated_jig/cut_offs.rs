@@ -9,11 +9,12 @@ const CUT_OFF_NS: u64 = 50_000;
 
 /// What a short does: the hardware acts, the firmware tells.
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn a_short_is_cut_off_in_hardware() {
     // A short that the soft start does not see comes when the reservoir is full: here a module
     // whose feed is shorted so hard that only the full feed shows it would never start. So the
     // hand of a test puts it there, as a reference resistor of 0.3 ohm in place of the module.
-    let Some((jig, mut client)) = rig() else { return };
+    let (jig, mut client) = rig();
     feed_on(&mut client);
     jig.hand(HandAct::Reference { channel: 2, milliohm: 300 });
     jig.wait_for(|_, event| *event == Event::CutOff(Supply::Feed));
@@ -27,8 +28,9 @@ fn a_short_is_cut_off_in_hardware() {
 
 /// The average over the delay that is set counts.
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn an_overload_turns_the_feed_off_within_its_delay() {
-    let Some((jig, mut client)) = rig() else { return };
+    let (jig, mut client) = rig();
     client.say("SOUR1:CURR:PROT 0.5;PROT:DEL 0.05");
     feed_on(&mut client);
     // 16 V over 20 ohm: 0.8 A.
@@ -46,8 +48,9 @@ fn an_overload_turns_the_feed_off_within_its_delay() {
 /// A short of a load behind its contact. The latch holds the load supply off, the feed stays on; cleared
 /// and without the short, it goes on again.
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn a_short_of_the_loads_is_cut_off_in_hardware() {
-    let Some((jig, mut client)) = rig() else { return };
+    let (jig, mut client) = rig();
     feed_on(&mut client);
     client.say("ROUT:CLOS (@301,311);:OUTP2 ON");
     client.ask_until("OUTP2?", "1");

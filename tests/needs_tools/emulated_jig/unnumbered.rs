@@ -26,8 +26,9 @@ fn assert_refused(output: &Output) {
 }
 
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn a_jig_without_a_serial_number_has_no_calibration() {
-    let Some(jig) = jig(&[], Line::Usb) else { return };
+    let jig = jig(&[], Line::Usb);
     let folder = operator::records();
     let calibration = folder.path().join("calibration");
     std::fs::create_dir(&calibration).expect("made");

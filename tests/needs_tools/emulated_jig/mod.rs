@@ -1,8 +1,7 @@
 //! The jig's firmware, the very code for its processor, proved in an emulator.
 //!
 //! The program tests modules on the emulated jig over a pseudo-terminal; other tests look at the pins.
-//! All times are the emulator's. `--nocapture` shows what was measured. Left out, with a line that says
-//! so, where the firmware cannot be built or the emulator cannot be had.
+//! All times are the emulator's. `--nocapture` shows what was measured.
 
 mod ailing;
 mod bench;

@@ -6,23 +6,6 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Set where nothing may be left out because a tool is missing.
-const NOTHING_LEFT_OUT: &str = "MUSTERBENCH_ALL_CHECKS";
-
-/// Whether the simulator is there. Without it a test has nothing to compare with: it says so and
-/// ends, except where everything must be checked.
-pub fn is_there() -> bool {
-    match Command::new("ngspice").arg("--version").output() {
-        Ok(_) => true,
-        Err(e) if e.kind() == ErrorKind::NotFound => {
-            assert!(std::env::var_os(NOTHING_LEFT_OUT).is_none(), "ngspice is not installed");
-            println!("LEFT OUT: ngspice is not installed (Debian: apt-get install ngspice)");
-            false
-        }
-        Err(e) => panic!("ngspice cannot be started: {e}"),
-    }
-}
-
 /// The folder of the netlists.
 fn netlists() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/circuits")
@@ -66,11 +49,19 @@ pub fn run(name: &str, numbers: &[(&str, f64)]) -> HashMap<String, Trace> {
         .current_dir(netlists())
         .env("SPICE_ASCIIRAWFILE", "1")
         .output()
-        .expect("ngspice runs");
+        .unwrap_or_else(|e| panic!("{}", why_not(&e)));
     let said = String::from_utf8_lossy(&output.stderr);
     let Ok(text) = std::fs::read_to_string(&raw) else { panic!("{name}: {said}") };
     assert!(output.status.success(), "{name}: {said}");
     parse(&text)
+}
+
+/// Why the simulator cannot be started, and what to do.
+fn why_not(error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "ngspice is not installed (Debian: apt-get install ngspice)".into(),
+        _ => format!("ngspice cannot be started: {error}"),
+    }
 }
 
 /// The last plot of an ASCII raw file.

@@ -27,24 +27,31 @@ impl Run {
     fn is_too_slow_to_tell(&self) -> bool {
         let impatient = ["stopped answering", "goes far too slowly"];
         let gave_up = impatient.iter().any(|words| self.report.contains(words));
-        let slow = self.speed < FAIR_SPEED && gave_up;
-        if slow {
-            println!(
-                "left out: this computer is too busy, the emulator ran at {:.2} of real time and the \
-                 program lost patience",
-                self.speed
-            );
-        }
-        slow
+        self.speed < FAIR_SPEED && gave_up
     }
+}
+
+/// How often a run is tried on a computer that is too busy.
+const TRIES: u32 = 3;
+
+/// Tests a module until something can be said of the firmware.
+fn test(fault: Option<&str>, line: Line) -> Run {
+    for _ in 0..TRIES {
+        let run = try_once(fault, line);
+        if !run.is_too_slow_to_tell() {
+            return run;
+        }
+        println!("once more: the emulator ran at {:.2} of real time", run.speed);
+    }
+    panic!("nothing can be told on so busy a computer: in {TRIES} runs the program lost patience")
 }
 
 /// Carries the arrival script out on a module with a fault or none, over either line of the jig; the
 /// operator does what is asked.
-fn test(fault: Option<&str>, line: Line) -> Option<Run> {
+fn try_once(fault: Option<&str>, line: Line) -> Run {
     let severity = |name| faults::find(name).expect("in the catalogue").default;
     let put: Vec<_> = fault.map(|name| (name, severity(name))).into_iter().collect();
-    let jig = jig(&put, line)?;
+    let jig = jig(&put, line);
     let records = operator::records();
     let arguments = [OsStr::new("--records"), records.path().as_ref()];
     let (mut program, mut keyboard) = operator::test(jig.path(), &arguments);
@@ -68,15 +75,13 @@ fn test(fault: Option<&str>, line: Line) -> Option<Run> {
     let speed = jig.speed();
     let (_, told) = jig.stop();
     println!("{}: exit {:?}; {told}", fault.unwrap_or("sound"), output.status.code());
-    Some(Run { exit: output.status.code(), report, told, speed })
+    Run { exit: output.status.code(), report, told, speed }
 }
 
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn a_sound_module_passes() {
-    let Some(run) = test(None, Line::Uart) else { return };
-    if run.is_too_slow_to_tell() {
-        return;
-    }
+    let run = test(None, Line::Uart);
     assert_eq!(run.exit, Some(0), "{}", run.report);
     assert!(!run.report.contains("simulated"), "{}", run.report);
     let stack = run.told.split("stack ").nth(1).expect("told");
@@ -97,14 +102,10 @@ const FAULTS: [&str; 7] = [
 ];
 
 #[test]
+#[ignore = "needs node and a core library for the jig's processor"]
 fn faulty_modules_fail_on_arrival() {
     for fault in FAULTS {
-        let Some(run) = test(Some(fault), Line::Usb) else { return };
-        assert!(
-            run.exit == Some(1) || run.is_too_slow_to_tell(),
-            "{fault}: exit {:?}, {}",
-            run.exit,
-            run.report
-        );
+        let run = test(Some(fault), Line::Usb);
+        assert_eq!(run.exit, Some(1), "{fault}: {}", run.report);
     }
 }

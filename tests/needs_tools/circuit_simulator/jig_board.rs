@@ -55,10 +55,8 @@ fn highest(trace: &Trace) -> f64 {
 const SHORT_S: f64 = 10e-6;
 
 #[test]
+#[ignore = "needs ngspice"]
 fn jig_cuts_a_short_off() {
-    if !ngspice::is_there() {
-        return;
-    }
     let full = &ngspice::run("jig_feed_cut_off.cir", &[("supply_v", 24.0)])["i(vwire)"];
     compare("feed shorted at full power", over(full) - SHORT_S, false, 0.0);
     compare("the same: highest current | | 18", highest(full), false, 0.0);
@@ -72,10 +70,8 @@ fn jig_cuts_a_short_off() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn jig_starts_softly() {
-    if !ngspice::is_there() {
-        return;
-    }
     const ON_S: f64 = 1e-3;
     let start = |limit_a| ngspice::run("jig_soft_start.cir", &[("set_a", limit_a)]);
     let traces = start(0.25);
@@ -91,10 +87,8 @@ fn jig_starts_softly() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn jig_filter_settles() {
-    if !ngspice::is_there() {
-        return;
-    }
     const STEP_V: f64 = 4.096 / 65_536.0;
     const ACQUIRE_S: f64 = 1.8e-6;
     for (value_v, last_v) in [(4.0, 0.0), (0.05, 4.05)] {
@@ -106,10 +100,8 @@ fn jig_filter_settles() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn jig_pump_runs_dry() {
-    if !ngspice::is_there() {
-        return;
-    }
     // The parts at the end of their tolerances that lasts longest, or shortest.
     let enable = |toggles_s: f64, stuck_v: f64, share: f64| -> HashMap<String, Trace> {
         let numbers = [

@@ -93,10 +93,8 @@ pub fn inertia(start_a: f64, run_a: f64, at_v: f64, run_up_s: f64, dry: f64) -> 
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn resistors() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: resistor");
     for (ohm, v) in [("22 ohm", 12.0), ("4K7", 5.0), ("R47", 1.0)] {
         let resistance = musterbench::load::marking::resistance(ohm)
@@ -112,10 +110,8 @@ fn resistors() {
 
 /// The closed form has an emission coefficient of two for each 2 V of forward voltage, and 27 °C.
 #[test]
+#[ignore = "needs ngspice"]
 fn light_emitting_diodes() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: light-emitting diode");
     for (forward, at, series) in [
         ("2 V", "10 mA", "1.5 kohm"),
@@ -141,10 +137,8 @@ fn light_emitting_diodes() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn coils() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: coil");
     for (ohm, henry, v) in [(360.0, 1.2, 12.0), (48.0, 0.09, 16.0)] {
         let circuit = coil(ohm, henry);
@@ -169,10 +163,8 @@ fn coils() {
 
 /// The closed form leaves the warmth of the room out, the simulator does not.
 #[test]
+#[ignore = "needs ngspice"]
 fn lamps() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: filament lamp");
     for (rated_v, rated_a, ratio, warm_up_s) in
         [(12.0, 0.15, 8.0, 4e-3), (16.0, 0.06, 12.0, 10e-3), (6.0, 0.5, 6.0, 40e-3)]
@@ -202,10 +194,8 @@ fn lamps() {
 /// The nominal run current is that of dry friction; the simulator's wet friction must lie in the
 /// window too.
 #[test]
+#[ignore = "needs ngspice"]
 fn motors() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: motor");
     for (start_a, run_a, at_v, run_up_s) in [(0.6, 0.15, 12.0, 25e-3), (0.35, 0.05, 6.0, 80e-3)] {
         let circuit = Circuit::Motor {
@@ -242,10 +232,8 @@ fn motors() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn several_in_parallel() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: lamp, diode and coil in parallel");
     let circuit = Circuit::Parallel(vec![
         lamp(12.0, 0.06, 7.0, 3e-3),
@@ -286,10 +274,8 @@ impl Corner {
 /// The ends of the windows: the simulator draws at the corners what the closed forms say, with the
 /// resistance on the way in series.
 #[test]
+#[ignore = "needs ngspice"]
 fn corners_of_the_windows() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("load: corners of windows");
     let resistor = Circuit::Resistor { resistance: t("22 ohm ±5 %") };
     let led =

@@ -151,10 +151,8 @@ fn theirs() -> HashMap<String, Trace> {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn the_feed_through_a_run() {
-    if !ngspice::is_there() {
-        return;
-    }
     let (ours, theirs) = (ours(), theirs());
     let [feed_a, feed_v, rail_v, coil_a] =
         ["i(vfeed)", "v(jig)", "v(rail)", "i(vcoil)"].map(|name| &theirs[name]);
@@ -206,10 +204,8 @@ fn the_feed_through_a_run() {
 /// The bench computes on the direct-current side of the jig's bridge. The simulator has the bridge,
 /// its pulses, and the four diodes that turn them back.
 #[test]
+#[ignore = "needs ngspice"]
 fn pulses_on_the_feed_make_no_difference() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: bridge, pulses and four diodes");
     for drawn_a in [0.02, 0.2] {
         let mut feed = FeedCircuit::new(&parts());

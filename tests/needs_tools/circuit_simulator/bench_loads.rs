@@ -80,10 +80,8 @@ fn last(trace: &Trace) -> f64 {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn resistors_and_diodes() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: resistor");
     for ohm in [1.8, 22.0, 4700.0] {
         let ours = switched_on(LoadModel::Resistor { ohm }, 1e-3);
@@ -112,10 +110,8 @@ fn resistors_and_diodes() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn coils() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: coil");
     for (ohm, henry) in [(360.0, 1.2), (48.0, 0.09), (90.0, 0.3)] {
         let end = 15.0 * henry / ohm;
@@ -128,10 +124,8 @@ fn coils() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn lamps() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: filament lamp");
     for (rated_v, rated_a, ratio, warm_up_s) in
         [(12.0, 0.15, 8.0, 4e-3), (16.0, 0.06, 12.0, 10e-3), (12.0, 0.8, 6.0, 40e-3)]
@@ -153,10 +147,8 @@ fn lamps() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn motors() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: motor");
     for (start_a, run_a, at_v, run_up_s) in [(0.6, 0.15, 12.0, 25e-3), (0.35, 0.05, 10.0, 80e-3)] {
         let end = 20.0 * run_up_s;
@@ -176,10 +168,8 @@ fn motors() {
 }
 
 #[test]
+#[ignore = "needs ngspice"]
 fn several_in_parallel() {
-    if !ngspice::is_there() {
-        return;
-    }
     let mut found = Deviations::of("bench: lamp, diode and coil in parallel");
     let (rated_v, rated_a, inrush_ratio, warm_up_s) = (12.0, 0.06, 7.0, 3e-3);
     let ours = switched_on(
@@ -212,10 +202,8 @@ struct Seen {
 /// opens again; a resistor at 2a pulls on the same source. Then the bypass opens too, and the coil
 /// runs down through its diode.
 #[test]
+#[ignore = "needs ngspice"]
 fn a_change_over_with_its_neighbours() {
-    if !ngspice::is_there() {
-        return;
-    }
     let (rated_v, rated_a, inrush_ratio, warm_up_s) = (12.0, 0.15, 8.0, 4e-3);
     let (ohm, henry, other_ohm) = (99.0, 0.3, 22.0);
     let [open, close, bypass, again, gone, end] = [1.0, 1.003, 1.1, 1.2, 1.3, 1.4];
