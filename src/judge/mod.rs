@@ -4,6 +4,7 @@
 
 pub mod blame;
 pub mod expect;
+pub mod quantity;
 pub mod reading;
 pub mod remedy;
 pub mod risk;

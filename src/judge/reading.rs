@@ -1,30 +1,12 @@
 //! One measured value with unit, uncertainty, limits and verdict.
 
+pub use super::quantity::Quantity;
+pub use super::verdict::Verdict;
+
 use super::remedy::Remedy;
 use crate::measure::budget::Budget;
 use crate::signal::target::Position;
 use std::fmt;
-
-/// Where a value stands against its limits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
-    /// Inside.
-    Pass,
-    /// The uncertainty straddles a limit.
-    Indeterminate,
-    /// Outside.
-    Fail,
-}
-
-impl fmt::Display for Verdict {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Verdict::Pass => "pass",
-            Verdict::Indeterminate => "indeterminate",
-            Verdict::Fail => "fail",
-        })
-    }
-}
 
 /// Whose fault a failed reading most likely is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -53,153 +35,6 @@ impl fmt::Display for Blame {
             Blame::Jig => "jig",
             Blame::Unsure => "unsure",
         })
-    }
-}
-
-/// What was measured. Its name stands in the report's `quantity` column.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Quantity {
-    /// Resistance between the feed wires with everything off.
-    FeedResistance,
-    /// Resistance between the feed wires and the commons with everything off.
-    FeedToCommons,
-    /// The lowest resistance between two commons with everything off.
-    CommonToCommon,
-    /// Charge of the soft start.
-    StartCharge,
-    /// Feed voltage.
-    FeedVoltage,
-    /// Feed current at rest, auxiliary supply off.
-    IdleCurrent,
-    /// What the auxiliary supply adds.
-    AuxiliaryCurrent,
-    /// Voltage of the load supply.
-    LoadVoltage,
-    /// Total load current.
-    LoadTotal,
-    /// Load current at a clamp.
-    LoadCurrent,
-    /// First current of a load that is switched on at rest: inrush, start current.
-    InrushCurrent,
-    /// Time in which half of what that is above the settled current is gone.
-    InrushDecay,
-    /// From 10 % to 90 % of the final current of a load.
-    RiseTime,
-    /// Current at the clamp that must be open.
-    OpenCurrent,
-    /// From command to first closure.
-    ResponseTime,
-    /// From contact closure to first closure.
-    ContactResponseTime,
-    /// Between opening of the old and closing of the new position; negative is an overlap.
-    Gap,
-    /// Bounce after the first closure.
-    BounceTime,
-    /// Resistance of the closed output.
-    ContactResistance,
-    /// Peak of the coil's pulse in the feed current, above idle.
-    CoilCurrent,
-    /// Number of outputs that moved though they should not (1 is the unit).
-    UnwantedMoves,
-    /// Number of outputs that did not end where they should.
-    WrongPositions,
-    /// Whether the module answers commands, the feed the right way round: 1 is yes.
-    Answers,
-    /// The same, the feed the other way round.
-    AnswersInverted,
-    /// Number of address switches that stay the same wherever they are set (1 is the unit).
-    StuckSwitches,
-    /// Rate of the lamp.
-    LampRate,
-    /// Duty of the lamp.
-    LampDuty,
-    /// What the operator saw the lamp do: no measured value, so none at all.
-    LampSeen,
-}
-
-impl Quantity {
-    /// The name in the report, in words with underscores.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Quantity::FeedResistance => "feed_resistance",
-            Quantity::FeedToCommons => "feed_to_commons_resistance",
-            Quantity::CommonToCommon => "common_to_common_resistance",
-            Quantity::StartCharge => "start_charge",
-            Quantity::FeedVoltage => "feed_voltage",
-            Quantity::IdleCurrent => "idle_current",
-            Quantity::AuxiliaryCurrent => "auxiliary_current",
-            Quantity::LoadVoltage => "load_voltage",
-            Quantity::LoadTotal => "load_total",
-            Quantity::LoadCurrent => "load_current",
-            Quantity::InrushCurrent => "inrush_current",
-            Quantity::InrushDecay => "inrush_decay",
-            Quantity::RiseTime => "rise_time",
-            Quantity::OpenCurrent => "open_current",
-            Quantity::ResponseTime => "response_time",
-            Quantity::ContactResponseTime => "contact_response_time",
-            Quantity::Gap => "gap",
-            Quantity::BounceTime => "bounce_time",
-            Quantity::ContactResistance => "contact_resistance",
-            Quantity::CoilCurrent => "coil_current",
-            Quantity::UnwantedMoves => "unwanted_moves",
-            Quantity::WrongPositions => "wrong_positions",
-            Quantity::Answers => "answers",
-            Quantity::AnswersInverted => "answers_inverted",
-            Quantity::StuckSwitches => "stuck_switches",
-            Quantity::LampRate => "lamp_rate",
-            Quantity::LampDuty => "lamp_duty",
-            Quantity::LampSeen => "lamp_seen",
-        }
-    }
-
-    /// Whether its value is a yes (1) or a no (0).
-    pub const fn is_yes_or_no(self) -> bool {
-        matches!(self, Quantity::Answers | Quantity::AnswersInverted)
-    }
-
-    /// Whether it is counted, or seen by a person: exact, so that no risk belongs to it.
-    pub const fn is_counted(self) -> bool {
-        self.is_yes_or_no()
-            || matches!(
-                self,
-                Quantity::UnwantedMoves
-                    | Quantity::WrongPositions
-                    | Quantity::StuckSwitches
-                    | Quantity::LampSeen
-            )
-    }
-
-    /// The SI unit without prefix, as in the report's `unit` column.
-    pub const fn unit(self) -> &'static str {
-        match self {
-            Quantity::FeedResistance
-            | Quantity::FeedToCommons
-            | Quantity::CommonToCommon
-            | Quantity::ContactResistance => "ohm",
-            Quantity::StartCharge => "C",
-            Quantity::FeedVoltage | Quantity::LoadVoltage => "V",
-            Quantity::IdleCurrent
-            | Quantity::AuxiliaryCurrent
-            | Quantity::LoadTotal
-            | Quantity::LoadCurrent
-            | Quantity::InrushCurrent
-            | Quantity::OpenCurrent
-            | Quantity::CoilCurrent => "A",
-            Quantity::ResponseTime
-            | Quantity::ContactResponseTime
-            | Quantity::Gap
-            | Quantity::InrushDecay
-            | Quantity::RiseTime
-            | Quantity::BounceTime => "s",
-            Quantity::UnwantedMoves
-            | Quantity::WrongPositions
-            | Quantity::Answers
-            | Quantity::AnswersInverted
-            | Quantity::StuckSwitches
-            | Quantity::LampDuty
-            | Quantity::LampSeen => "1",
-            Quantity::LampRate => "Hz",
-        }
     }
 }
 

@@ -4,9 +4,30 @@
 //! rejection; a guard band of the expanded uncertainty on either side of a limit, as in
 //! ISO 14253-1 and ILAC-G8).
 
-use super::reading::Verdict;
 use crate::measure::uncertainty::Estimate;
 use crate::script::plan::Rule;
+use std::fmt;
+
+/// Where a value stands against its limits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Inside.
+    Pass,
+    /// The uncertainty straddles a limit.
+    Indeterminate,
+    /// Outside.
+    Fail,
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Verdict::Pass => "pass",
+            Verdict::Indeterminate => "indeterminate",
+            Verdict::Fail => "fail",
+        })
+    }
+}
 
 /// Limits in the SI unit of a quantity; a side that is `None` is not limited.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]

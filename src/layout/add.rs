@@ -2,8 +2,8 @@
 
 mod block;
 
-use super::LayoutError;
 use super::check::{Objection, Register};
+use super::error::LayoutError;
 use super::next::next_free;
 use super::plan::{AddressPlan, Place, PlannedModule, folder_of};
 use crate::quantity::located::quoted;

@@ -1,5 +1,6 @@
 //! What is wrong with an address plan.
 
+use super::names::key;
 use super::on_feed::OnFeed;
 use super::plan::{AddressPlan, PlannedModule, span_in_words};
 use crate::quantity::located::{Located, quoted};
@@ -124,17 +125,6 @@ impl<'p> Register<'p> {
             format!("{wanted}: on the feed that is {theirs} of {owner}, which counts differently")
         }
     }
-}
-
-/// What a name goes by. Some file systems tell no capitals from small letters, and the records of
-/// two modules must not mix.
-fn key(name: &str) -> String {
-    name.to_lowercase()
-}
-
-/// Whether two names mean the same module.
-pub fn is_same_name(one: &str, other: &str) -> bool {
-    key(one) == key(other)
 }
 
 #[cfg(test)]

@@ -9,40 +9,15 @@
 
 pub mod add;
 pub mod check;
+mod error;
 pub mod label;
+mod names;
 pub mod next;
 pub mod on_feed;
 pub mod plan;
 mod read;
 
-use crate::quantity::located::Located;
-use crate::record::RecordError;
-use thiserror::Error;
+pub use error::LayoutError;
 
 /// The plan's file when none is named.
 pub const DEFAULT_FILE: &str = "layout.toml";
-
-/// What can go wrong with an address plan.
-#[derive(Debug, Error)]
-pub enum LayoutError {
-    /// Something is wrong in the file: a sentence each, with its place.
-    #[error("{}", sentences(.0))]
-    Wrong(Vec<Located>),
-    /// The plan does not allow what was asked for.
-    #[error("{0}")]
-    Refused(String),
-    /// The file cannot be written, or a record cannot be read.
-    #[error(transparent)]
-    Record(#[from] RecordError),
-}
-
-impl From<Located> for LayoutError {
-    fn from(wrong: Located) -> Self {
-        LayoutError::Wrong(vec![wrong])
-    }
-}
-
-/// All of them, a paragraph each.
-pub fn sentences(wrong: &[Located]) -> String {
-    wrong.iter().map(Located::to_string).collect::<Vec<_>>().join("\n")
-}

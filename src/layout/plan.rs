@@ -1,7 +1,7 @@
 //! The address plan of a layout.
 
-use super::LayoutError;
-use super::check::is_same_name;
+use super::error::LayoutError;
+use super::names::is_same_name;
 use super::on_feed::{OnFeed, on_feed};
 use crate::quantity::located::{Located, quoted};
 use crate::quantity::source::Source;

@@ -4,7 +4,9 @@
 //! uncorrelated inputs), 5.2.2 and F.1.2.3 (correlated inputs), G.4.1 (Welch–Satterthwaite) and G.3
 //! (Student quantile).
 
-use super::budget::{Budget, Source};
+pub use super::budget::Component;
+
+use super::budget::Budget;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Two-sided 95 % quantile of the normal distribution.
@@ -13,47 +15,6 @@ pub const NORMAL_95: f64 = 1.959_963_984_540_054;
 /// Beyond this many degrees of freedom Student's quantile is taken as the normal one: they differ
 /// by less than 3 in 10,000.
 const MANY: f64 = 4_000.0;
-
-/// Fourth cumulant of a rectangular distribution whose standard deviation is 1.
-pub(super) const RECTANGLE: f64 = -1.2;
-
-/// One contribution to an uncertainty, its sensitivity coefficient already applied.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Component {
-    /// Standard uncertainty, in the unit of the result.
-    pub standard: f64,
-    /// Degrees of freedom; infinite for a limit that is taken as certain.
-    pub dof: f64,
-    /// Fourth cumulant of its distribution: 0 for a normal one. It tells how rectangular the sum of
-    /// several contributions still is.
-    pub cumulant: f64,
-    /// Where it comes from.
-    pub source: Source,
-}
-
-impl Component {
-    /// A type A contribution.
-    pub const fn type_a(standard: f64, dof: f64) -> Self {
-        Component { standard, dof, cumulant: 0.0, source: Source::Other }
-    }
-
-    /// The same contribution, from a source.
-    #[must_use]
-    pub const fn from(self, source: Source) -> Self {
-        Component { source, ..self }
-    }
-
-    /// A quantity known to lie within ± `half_width`, anywhere in it.
-    pub fn rectangular(half_width: f64) -> Self {
-        let standard = half_width.abs() / 3f64.sqrt();
-        Component { cumulant: RECTANGLE * standard.powi(4), ..Component::standard(standard) }
-    }
-
-    /// A type B contribution of known standard uncertainty.
-    pub const fn standard(standard: f64) -> Self {
-        Component::type_a(standard, f64::INFINITY)
-    }
-}
 
 /// Covariance of two results that come from the same correlated inputs. `a` and `b` are what each
 /// input contributes to either result: its sensitivity coefficient, with its sign, times its

@@ -5,6 +5,7 @@
 //! them, and whatever is wrong comes back as one [`located::Located`] sentence.
 
 pub mod located;
+pub mod nearest;
 pub mod parse;
 pub mod range;
 pub mod source;

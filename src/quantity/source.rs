@@ -1,11 +1,9 @@
 //! A file's text with its name.
 
 use super::located::{Located, Place};
-use super::table::Table;
 use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
-use toml::de::DeTable;
 
 /// The largest file that is read. A sheet or script is a few kilobytes.
 pub const FILE_MAX: u64 = 1 << 20;
@@ -92,22 +90,5 @@ impl Source {
     /// The line (from 1) in which a byte stands.
     pub fn line_of(&self, at: usize) -> usize {
         1 + self.text.as_bytes()[..at.min(self.text.len())].iter().filter(|b| **b == b'\n').count()
-    }
-
-    /// Parses the text as TOML.
-    ///
-    /// # Errors
-    /// When it is no TOML (a key given twice included), or holds nothing at all.
-    pub fn table(&self) -> Result<Table<'_>, Located> {
-        let table = DeTable::parse(&self.text).map_err(|e| {
-            let what = e.message().split('\n').map(str::trim).collect::<Vec<_>>().join("; ");
-            let span = e.span().unwrap_or(0..0);
-            self.error(span, format!("this is not proper TOML: {what}"))
-        })?;
-        if table.get_ref().is_empty() {
-            let message = "holds no keys at all; see docs/file-formats.md for what belongs in it";
-            return Err(Located { file: self.name.clone(), place: None, message: message.into() });
-        }
-        Ok(Table::new(self, String::new(), table.span(), table.into_inner()))
     }
 }

@@ -1,11 +1,13 @@
-//! Walking a TOML table: every key is asked for once, and what nobody asked for is an error.
+//! Walking a TOML table, be it a whole file or a value in it: every key is asked for once, and what
+//! nobody asked for is an error.
 
 use super::located::{Located, quoted};
+use super::nearest::nearest;
 use super::source::Source;
 use super::value::Value;
 use std::ops::Range;
 use toml::Spanned;
-use toml::de::{DeString, DeTable};
+use toml::de::{DeString, DeTable, DeValue};
 
 type Key<'s> = Spanned<DeString<'s>>;
 
@@ -19,13 +21,44 @@ pub struct Table<'s> {
     asked: Vec<&'static str>,
 }
 
+impl Source {
+    /// Parses the text as TOML.
+    ///
+    /// # Errors
+    /// When it is no TOML (a key given twice included), or holds nothing at all.
+    pub fn table(&self) -> Result<Table<'_>, Located> {
+        let table = DeTable::parse(self.text()).map_err(|e| {
+            let what = e.message().split('\n').map(str::trim).collect::<Vec<_>>().join("; ");
+            let span = e.span().unwrap_or(0..0);
+            self.error(span, format!("this is not proper TOML: {what}"))
+        })?;
+        if table.get_ref().is_empty() {
+            let message = "holds no keys at all; see docs/file-formats.md for what belongs in it";
+            return Err(Located {
+                file: self.name().to_owned(),
+                place: None,
+                message: message.into(),
+            });
+        }
+        Ok(Table::new(self, String::new(), table.span(), table.into_inner()))
+    }
+}
+
+impl<'s> Value<'s> {
+    /// A table.
+    ///
+    /// # Errors
+    /// When it is something else.
+    pub fn table(self) -> Result<Table<'s>, Located> {
+        match self.value {
+            DeValue::Table(entries) => Ok(Table::new(self.source, self.key, self.span, entries)),
+            _ => Err(self.wrong_type("a table")),
+        }
+    }
+}
+
 impl<'s> Table<'s> {
-    pub(super) fn new(
-        source: &'s Source,
-        path: String,
-        span: Range<usize>,
-        entries: DeTable<'s>,
-    ) -> Self {
+    fn new(source: &'s Source, path: String, span: Range<usize>, entries: DeTable<'s>) -> Self {
         Table { source, path, span, entries, asked: Vec::new() }
     }
 
@@ -134,32 +167,4 @@ impl<'s> Table<'s> {
         }
         Err(self.source.error(unknown.key_span(), message))
     }
-}
-
-/// The known word that an unknown one was most likely meant to be: at most a third of it differs.
-/// Words of one letter are not guessed.
-pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
-    let word: Vec<char> = word.chars().take(64).collect();
-    known
-        .iter()
-        .filter(|k| k.len() > 1)
-        .map(|k| (edit_distance(&word, &k.chars().collect::<Vec<_>>()), *k))
-        .min()
-        .filter(|(distance, k)| *distance * 3 <= k.chars().count().max(3))
-        .map(|(_, k)| k)
-}
-
-/// Levenshtein distance.
-fn edit_distance(a: &[char], b: &[char]) -> usize {
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.iter().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let change = diagonal + usize::from(ca != cb);
-            diagonal = row[j + 1];
-            row[j + 1] = change.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[b.len()]
 }

@@ -1,10 +1,10 @@
 //! One value of a TOML table.
 
 use super::located::{Located, quoted};
+use super::nearest::nearest;
 use super::parse::{self, Slip};
 use super::range::{Limits, Toleranced};
 use super::source::Source;
-use super::table::{Table, nearest};
 use super::unit::Units;
 use std::ops::{Range, RangeInclusive};
 use toml::de::DeValue;
@@ -12,11 +12,11 @@ use toml::de::DeValue;
 /// A value with its key and its place.
 #[derive(Debug)]
 pub struct Value<'s> {
-    source: &'s Source,
-    key: String,
+    pub(super) source: &'s Source,
+    pub(super) key: String,
     key_span: Range<usize>,
-    span: Range<usize>,
-    value: DeValue<'s>,
+    pub(super) span: Range<usize>,
+    pub(super) value: DeValue<'s>,
 }
 
 impl<'s> Value<'s> {
@@ -61,7 +61,7 @@ impl<'s> Value<'s> {
         format!("`{}`", harmless.trim_matches('"'))
     }
 
-    fn wrong_type(&self, what: &str) -> Located {
+    pub(super) fn wrong_type(&self, what: &str) -> Located {
         let found = match &self.value {
             DeValue::String(text) => format!("the text {}", quoted(text)),
             DeValue::Integer(n) => format!("the number {n}"),
@@ -195,17 +195,6 @@ impl<'s> Value<'s> {
                 })
                 .collect(),
             value => vec![Value { source, key, key_span, span, value }],
-        }
-    }
-
-    /// A table.
-    ///
-    /// # Errors
-    /// When it is something else.
-    pub fn table(self) -> Result<Table<'s>, Located> {
-        match self.value {
-            DeValue::Table(entries) => Ok(Table::new(self.source, self.key, self.span, entries)),
-            _ => Err(self.wrong_type("a table")),
         }
     }
 

@@ -1,6 +1,6 @@
 //! Files that are either whole or not there, also after a power cut.
 
-use super::{RecordError, io_error};
+use super::error::{RecordError, io_error};
 use std::fs::{self, File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};

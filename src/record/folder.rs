@@ -1,7 +1,8 @@
 //! Where the records of a lot and of a module lie, and who may touch them when.
 
 use super::durable::{self, PART};
-use super::{RecordError, io_error, lot_csv, names};
+use super::error::{RecordError, io_error};
+use super::names;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
@@ -48,12 +49,11 @@ impl LotFolder {
     /// Opens the folder of a lot and makes it where it is missing.
     ///
     /// # Errors
-    /// When the name is not sane, the folder cannot be written, or holds a foreign `lot.csv`.
+    /// When the name is not sane or the folder cannot be written.
     pub fn open(records: &Path, lot: &str) -> Result<Self, RecordError> {
         names::check("lot", lot)?;
         let folder = LotFolder { path: records.join(lot) };
         durable::make_folder(&folder.path)?;
-        lot_csv::check(&folder)?;
         Ok(folder)
     }
 
@@ -92,7 +92,7 @@ impl LotFolder {
 
     /// Its `lot.csv`.
     pub fn lot_csv(&self) -> PathBuf {
-        self.path.join(lot_csv::FILE_NAME)
+        self.path.join(names::LOT_CSV)
     }
 
     /// Keeps other runs from changing `lot.csv`.

@@ -13,8 +13,9 @@
 //! A frame counts only when its CRC is right and all before it count. The journal holds the lines
 //! themselves, so a recovered report has the very bytes that the run would have written.
 
+use super::error::{RecordError, io_error};
 use super::report_csv::{self, Closing, FACTS, Facts, closing_line, line, reading_line};
-use super::{RecordError, durable, io_error, space};
+use super::{durable, space};
 use crate::judge::reading::Reading;
 use crate::judge::summary::Summary as Tally;
 use crc::{CRC_32_ISO_HDLC, Crc};

@@ -1,6 +1,6 @@
 //! The last run of a module, whichever lot it belonged to.
 
-use super::RecordError;
+use super::error::RecordError;
 use super::folder::{LotFolder, ModuleFolder};
 use super::report_csv::{self, Summary};
 use std::path::Path;

@@ -1,15 +1,13 @@
 //! `lot.csv`: a row a run. It can always be rebuilt from the reports.
 
+use super::cell;
 use super::durable;
+use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, report_name};
 use super::report_csv::{self, Summary, line};
-use super::{RecordError, cell, io_error};
 use std::fs::OpenOptions;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-
-/// The file's name.
-pub const FILE_NAME: &str = "lot.csv";
 
 /// The columns, in order. They are fixed; new ones go last.
 pub const COLUMNS: [&str; 12] = [

@@ -2,6 +2,9 @@
 
 use thiserror::Error;
 
+/// The table of a lot's runs, beside the folders of its modules.
+pub const LOT_CSV: &str = "lot.csv";
+
 /// Most characters of a name.
 pub const LONGEST: usize = 64;
 
@@ -70,7 +73,7 @@ fn is_reserved(name: &str) -> bool {
     matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL")
         || is_numbered("COM")
         || is_numbered("LPT")
-        || name.eq_ignore_ascii_case(super::lot_csv::FILE_NAME)
+        || name.eq_ignore_ascii_case(LOT_CSV)
 }
 
 #[cfg(test)]

@@ -1,10 +1,11 @@
 //! Listens to a run and keeps what it reads.
 
 use super::durable;
+use super::error::RecordError;
 use super::folder::{LotFolder, ModuleFolder};
 use super::journal::Journal;
 use super::report_csv::{self, COMPLETE, CUT_SHORT, Closing, Facts};
-use super::{RecordError, cell, lot_csv, recover};
+use super::{cell, lot_csv, recover};
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
 use crate::script::plan::{Action, Plan};
 use std::path::{Path, PathBuf};
@@ -39,6 +40,7 @@ impl Recorder {
     pub fn open(records: &Path, labels: Labels) -> Result<Self, RecordError> {
         super::names::check("module", &labels.module)?;
         let lot = LotFolder::open(records, &labels.lot)?;
+        lot_csv::check(&lot)?;
         let module = lot.module(&labels.module)?;
         Ok(Recorder { labels, lot, module, journal: None, number: None, report: None })
     }

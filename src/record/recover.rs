@@ -1,9 +1,10 @@
 //! Finishes the reports of runs that were cut off.
 
+use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, ModuleFolder};
 use super::lot_csv::{self, Rebuilt};
 use super::report_csv::{self, Summary};
-use super::{RecordError, durable, io_error, journal};
+use super::{durable, journal};
 use std::fs::{self, File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};

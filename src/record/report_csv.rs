@@ -1,7 +1,7 @@
 //! The report of one run: RFC 4180 CSV, one row a reading, and a last row that closes it.
 
 use super::cell;
-use super::{RecordError, io_error};
+use super::error::{RecordError, io_error};
 use crate::judge::reading::{Blame, Reading, Verdict};
 use crate::judge::remedy::Remedy;
 use crate::judge::summary::Summary as Tally;

@@ -1,8 +1,8 @@
 //! The readings of a report, row by row, for whoever wants to look at one.
 
 use super::cell;
+use super::error::{RecordError, io_error};
 use super::report_csv::{CLOSING, COLUMNS, Facts, summarise};
-use super::{RecordError, io_error};
 use crate::measure::budget::Budget;
 use std::path::Path;
 

@@ -1,6 +1,7 @@
 //! The raw samples of a run, one CSV file a capture, for whoever wants to look closer.
 
-use super::{RecordError, cell, durable, io_error, report_csv};
+use super::error::{RecordError, io_error};
+use super::{cell, durable, report_csv};
 use crate::measure::record::Record;
 use crate::run::event::{Event, ListenError, Listener};
 use std::fs::File;

@@ -18,7 +18,7 @@ fn passes(risk: &RunRisk) -> String {
     if any < NEVER {
         return "Chance that any of the passes is wrong: less than 1 in a million\n".into();
     }
-    let what = quantity.name().replace('_', " ");
+    let what = quantity.words();
     format!(
         "Chance that a pass is wrong: {} in the worst reading ({what}, {}); that any of them is: \
          {} at most\n",

@@ -181,7 +181,7 @@ fn counts(outcome: &Outcome) -> String {
 /// What does not pass, by how much.
 fn objection(reading: &Reading) -> String {
     let unit = reading.quantity.unit();
-    let what = reading.quantity.name().replace('_', " ");
+    let what = reading.quantity.words();
     let step = plain(&reading.step);
     if reading.quantity == Quantity::LampSeen {
         return format!("{step}: the operator looked at the lamp");

@@ -46,8 +46,10 @@ pub struct Report {
 /// When it cannot be read, or is no whole report.
 pub fn report(path: &Path) -> Result<Report, RecordError> {
     let (facts, rows) = report_rows::rows(path)?;
-    let is_measured =
-        |row: &report_rows::Row| row.unit != "1" || row.quantity == Quantity::LampDuty.name();
+    // What a later version measures is unknown here, but is no count where it has a unit.
+    let is_measured = |row: &report_rows::Row| {
+        Quantity::named(&row.quantity).map_or(row.unit != "1", |quantity| !quantity.is_counted())
+    };
     let rows = rows.into_iter().filter(is_measured).map(row).collect();
     Ok(Report { facts, rows })
 }

@@ -4,6 +4,7 @@
 
 mod bank;
 pub mod fit;
+mod frame;
 mod result;
 mod svg;
 
@@ -12,21 +13,9 @@ use crate::record::report_csv::Summary;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use fit::fit;
+use frame::{BOLD, COLUMN, LEFT, RIGHT};
+pub use frame::{HEIGHT_MM, WIDTH_MM};
 use svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
-
-/// Width of a label, in millimetres.
-pub const WIDTH_MM: f64 = 84.0;
-/// Height of a label, in millimetres.
-pub const HEIGHT_MM: f64 = 48.0;
-
-/// Left edge of what is drawn.
-const LEFT: f64 = 3.0;
-/// Right edge of what is drawn.
-const RIGHT: f64 = WIDTH_MM - 3.0;
-/// Where the right-hand column begins.
-const COLUMN: f64 = 43.0;
-
-const BOLD: Lettering = Lettering { bold: true, ..ORDINARY };
 
 /// A label as SVG. `switches` are the module's settings (bit 0 is switch 1), `last_run` the run
 /// that its verdict is taken from.

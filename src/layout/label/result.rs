@@ -1,8 +1,8 @@
 //! How the module fared: the lowest part of the label.
 
 use super::fit::{Fitted, fit};
+use super::frame::{BOLD, LEFT, RIGHT};
 use super::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
-use super::{BOLD, LEFT, RIGHT};
 use crate::judge::reading::Verdict;
 use crate::record::report_csv::{CUT_SHORT, Summary};
 

@@ -1,6 +1,6 @@
 //! What a roll-call means, in sentences.
 
-use super::named;
+use super::called::named;
 use crate::judge::reading::Verdict;
 use crate::report::amount::amount;
 use crate::roll_call::answer::{Contacts, Module, RollCall, Sense, Short, Silence};

@@ -1,7 +1,7 @@
 //! A roll-call on one screen.
 
+use super::called::named;
 use super::findings::findings;
-use super::named;
 use crate::report::plain::plain;
 use crate::report::style::Style;
 use crate::roll_call::answer::{Answer, RollCall, Row, Sense};

@@ -1,6 +1,7 @@
 //! Which calibration stands behind a reading.
 
 use crate::calibration::correction::Correction;
+use crate::judge::quantity::Channel;
 use crate::judge::reading::{Backing, Quantity};
 use crate::run::course::Course;
 use crate::signal::target::Clamp;
@@ -26,16 +27,14 @@ impl Course<'_, '_> {
 
     /// What stands behind a reading. Only current channels are calibrated.
     pub fn backing(&self, quantity: Quantity, clamp: Option<Clamp>) -> Backing {
-        let channel = match (quantity.unit(), quantity, clamp) {
-            ("A", Quantity::LoadTotal, _) => LOAD_TOTAL,
-            (
-                "A",
-                Quantity::LoadCurrent | Quantity::InrushCurrent | Quantity::OpenCurrent,
-                Some(clamp),
-            ) => clamp.channel(CLAMP_CURRENT),
-            ("A" | "C", ..) => FEED_CURRENT,
-            ("V" | "ohm", ..) => return Backing::Uncalibrated,
-            _ => return Backing::NotNeeded,
+        let channel = match (quantity.channel(), clamp) {
+            (Channel::NotNeeded, _) => return Backing::NotNeeded,
+            (Channel::NeverCalibrated, _) | (Channel::ClampCurrent, None) => {
+                return Backing::Uncalibrated;
+            }
+            (Channel::FeedCurrent, _) => FEED_CURRENT,
+            (Channel::LoadTotal, _) => LOAD_TOTAL,
+            (Channel::ClampCurrent, Some(clamp)) => clamp.channel(CLAMP_CURRENT),
         };
         match (self.corrections, self.correction(channel)) {
             (Some(used), Some(_)) => Backing::Calibration(used.name.clone()),
