@@ -10,7 +10,7 @@
 use super::point::CalibrationPoint;
 use super::reference::Accuracy;
 use super::straight_line::{self, Line, NoLine, Point};
-use crate::measure::record::ChannelClass;
+use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::Component;
 use crate::quantity::unit::Units;
 use crate::quantity::write::brief;

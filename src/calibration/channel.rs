@@ -4,7 +4,7 @@ use super::assess::{self, Fitted, Refusal};
 use super::correction::Correction;
 use super::point::CalibrationPoint;
 use super::reference::Accuracy;
-use crate::measure::record::{ChannelClass, Corrected};
+use crate::measure::channel_class::{ChannelClass, Corrected};
 use jiff::Timestamp;
 
 /// By how much offset and gain of a channel may drift in a year, as a share of the limits of its

@@ -1,6 +1,7 @@
 //! What a run makes of a calibration: corrected values, and what is left uncertain about them.
 
-use crate::measure::record::Corrected;
+use crate::measure::channel_class::Corrected;
+use crate::measure::scale::Scale;
 
 /// The correction of one channel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,9 +22,9 @@ impl Correction {
         self.offset + self.gain * reading
     }
 
-    /// The reading that a value comes from.
-    pub fn reading_of(&self, value: f64) -> f64 {
-        (value - self.offset) / self.gain
+    /// The line from counts to the values that readings stand for.
+    pub fn of_scale(&self, stated: &Scale) -> Scale {
+        stated.corrected(self.offset, self.gain)
     }
 
     /// The sum of values over a time that a sum of readings stands for: a charge.
@@ -55,7 +56,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn there_and_back() {
+    fn a_reading_and_its_counts_are_corrected_alike() {
         let left = Corrected {
             offset: 0.0,
             gain: 0.0,
@@ -65,7 +66,9 @@ mod tests {
             gain_drift: 0.0,
         };
         let c = Correction { channel: 2, offset: 3e-4, gain: 0.996, left };
-        assert!((c.reading_of(c.correct(0.25)) - 0.25).abs() < 1e-15);
+        let stated = Scale { zero: -0.1, per_count: 1e-4 };
+        let off = c.of_scale(&stated).value(2_500.0) - c.correct(stated.value(2_500.0));
+        assert!(off.abs() < 1e-15);
         assert!((c.correct_sum(2.0, 0.5) - (6e-4 + 0.498)).abs() < 1e-15);
     }
 }

@@ -11,7 +11,6 @@ use crate::calibration::correction::Corrections;
 use crate::calibration::recheck::{Finding, Recheck, expected};
 use crate::link::client::Jig;
 use crate::load::jig::PATH_OHM;
-use crate::measure::mean::Mean;
 use crate::measure::uncertainty::Estimate;
 use crate::procedure::samples::class;
 use crate::quantity::parse;
@@ -163,9 +162,9 @@ fn measure(
     bench.off()?;
     let estimate = |channel: u16| {
         let trace = record.trace(channel)?;
-        Some(Mean::of(&trace.values)?.estimate(&trace.class))
+        Some(trace.mean(..)?.estimate(&trace.class))
     };
-    if [place.channel(), voltage].into_iter().any(|c| bench.is_clipped(&record, c)) {
+    if [place.channel(), voltage].into_iter().any(|c| record.is_cut_off(c)) {
         return Err(bad_input(
             "the jig's channels stand at the end of their range: take a larger resistor",
         ));

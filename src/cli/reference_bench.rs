@@ -8,7 +8,6 @@ use crate::link::client::micros;
 use crate::link::error::LinkError;
 use crate::measure::record::Record;
 use crate::procedure::samples;
-use crate::run::judging::untrusted::end_at;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
     BYPASS, CLAMP_CURRENT, FEED_CURRENT, FEED_VOLTAGE, LOAD_SWITCH, LOAD_VOLTAGE,
@@ -212,15 +211,6 @@ impl<'a> ReferenceBench<'a> {
         }
         let captured = self.jig.fetch(1).or_bench()?;
         Ok(samples::record(self.jig, corrections, &captured))
-    }
-
-    /// Whether a channel's values stand at an end of its range somewhere in a record of readings
-    /// that were not corrected.
-    pub fn is_clipped(&self, record: &Record, channel: u16) -> bool {
-        let (Some(d), Some(trace)) = (self.jig.channel(channel), record.trace(channel)) else {
-            return false;
-        };
-        trace.values.iter().any(|&v| end_at(d, f64::from(v)).is_some())
     }
 
     /// Whether the jig has switched the load off because it was on for too long.

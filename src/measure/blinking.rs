@@ -3,11 +3,13 @@
 //! A mean over a part of a blink says as much about the moment it was taken at as about the
 //! current. So it is taken over whole blinks where the window holds one.
 
-use super::budget::Source;
+use super::channel_class::ChannelClass;
+use super::component::Component;
 use super::lamp::{self, NoRhythm};
 use super::mean::Mean;
-use super::record::ChannelClass;
-use super::uncertainty::{Component, Estimate};
+use super::scale::Scale;
+use super::source::Source;
+use super::uncertainty::Estimate;
 
 /// A mean, and what the lamp leaves open.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,6 +40,12 @@ impl BlinkingMean {
                 Some(BlinkingMean { mean, open: 0.0 })
             }
         }
+    }
+
+    /// The mean of the values that counts stand for.
+    #[must_use]
+    pub fn on(&self, scale: &Scale) -> BlinkingMean {
+        BlinkingMean { mean: self.mean.on(scale), open: scale.difference(self.open) }
     }
 
     /// See [`Mean::estimate`].

@@ -12,13 +12,15 @@
 //! an opening) into which no conversion falls is none: nobody can tell when it was, so it is no part
 //! of what is measured.
 
-use super::budget::{Budget, Source};
+use super::budget::Budget;
+use super::component::Component;
 use super::crossing::{Crossing, Edge, Noise};
 use super::mean::Mean;
 use super::record::{Record, Trace};
 use super::settled::tail;
+use super::source::Source;
 use super::turns::{Course, rises};
-use super::uncertainty::{Component, Estimate};
+use super::uncertainty::Estimate;
 use closures::Closing;
 
 mod closures;
@@ -117,25 +119,24 @@ impl ChangeOver {
 pub struct Contact<'a> {
     /// Its current, or the voltage behind it.
     pub trace: &'a Trace,
-    /// The smallest value that counts as closed, in the unit of the trace.
+    /// The smallest value that counts as closed, in amperes or volts.
     pub least: f64,
 }
 
 impl Contact<'_> {
     /// Whether it was closed before scan `start`, and at the end of the record.
     pub fn before_and_after(&self, start: usize) -> (bool, bool) {
-        Ends::of(self, start).map_or((false, false), |e| (e.before_closed, e.after_closed))
+        Levels::of(self, start).map_or((false, false), |e| (e.before_closed, e.after_closed))
     }
 
     /// Whether it changed at any time from scan `start` on, if only for a moment: two scans in a
     /// row on the other side.
     pub fn stirs(&self, start: usize) -> bool {
-        let Some(ends) = Ends::of(self, start) else { return false };
-        let values = self.trace.values.get(start..).unwrap_or_default();
+        let Some(ends) = Levels::of(self, start) else { return false };
         // A load's inrush may fall far, but an open contact carries nothing.
-        let least = self.least.max(LEAST_SIGNAL * ends.noise);
-        let other = |v: f32| (f64::from(v) > least) != ends.before_closed;
-        values.windows(2).any(|pair| pair.iter().all(|&v| other(v)))
+        let other = |count: i16| (f64::from(count) > ends.least) != ends.before_closed;
+        let counts = self.trace.part(start..).unwrap_or_default();
+        counts.windows(2).any(|pair| pair.iter().all(|&count| other(count)))
     }
 }
 
@@ -149,40 +150,44 @@ pub fn change_over(
     new: &Contact<'_>,
     start: usize,
 ) -> ChangeOver {
-    let old_ends = Ends::of(old, start);
-    let new_ends = Ends::of(new, start);
+    let old_ends = Levels::of(old, start);
+    let new_ends = Levels::of(new, start);
     ChangeOver {
-        opened: old_ends.filter(Ends::falls).and_then(|e| changes(record, old.trace, start, &e)),
-        closed: new_ends.filter(Ends::rises).and_then(|e| changes(record, new.trace, start, &e)),
+        opened: old_ends.filter(Levels::falls).and_then(|e| changes(record, old.trace, start, &e)),
+        closed: new_ends.filter(Levels::rises).and_then(|e| changes(record, new.trace, start, &e)),
         old_was_closed: old_ends.is_some_and(|e| e.before_closed),
         new_was_closed: new_ends.is_some_and(|e| e.before_closed),
         interval_s: f64::from(record.interval_us) / f64::from(record.average.max(1)) * 1e-6,
     }
 }
 
-/// Levels at both ends of a trace.
+/// Levels at both ends of a trace, in counts.
 #[derive(Clone, Copy)]
-struct Ends {
+struct Levels {
     before: Mean,
     after: Mean,
     noise: f64,
+    /// What is above this is closed.
+    least: f64,
     before_closed: bool,
     after_closed: bool,
 }
 
-impl Ends {
-    fn of(contact: &Contact<'_>, start: usize) -> Option<Ends> {
+impl Levels {
+    fn of(contact: &Contact<'_>, start: usize) -> Option<Levels> {
         let Contact { trace, least } = *contact;
-        let values = &trace.values[..];
-        let before = Mean::of(values.get(..start.min(values.len()))?)?;
-        let after = Mean::of(&values[tail(values.len(), FINAL, 10)])?;
-        let noise =
-            before.deviation.min(after.deviation).max(trace.class.resolution / 12f64.sqrt());
-        let least = least.max(LEAST_SIGNAL * noise);
-        Some(Ends {
+        let counts = &trace.counts[..];
+        let before = Mean::of(counts.get(..start.min(counts.len()))?)?;
+        let after = Mean::of(&counts[tail(counts.len(), FINAL, 10)])?;
+        // Rounding to whole counts scatters them like a rectangle.
+        let noise = before.deviation.min(after.deviation).max(1.0 / 12f64.sqrt());
+        let above_zero = (least / trace.scale.per_count).max(LEAST_SIGNAL * noise);
+        let least = trace.scale.counts_of(0.0) + above_zero;
+        Some(Levels {
             before,
             after,
             noise,
+            least,
             before_closed: before.value > least,
             after_closed: after.value > least,
         })
@@ -198,7 +203,7 @@ impl Ends {
 }
 
 /// All changes of a trace from the level before to the level after.
-fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<Changes> {
+fn changes(record: &Record, trace: &Trace, start: usize, ends: &Levels) -> Option<Changes> {
     let span = ends.after.value - ends.before.value;
     let share = |of: f64| (of / span).abs();
     let noise = Noise {
@@ -207,7 +212,7 @@ fn changes(record: &Record, trace: &Trace, start: usize, ends: &Ends) -> Option<
     };
     let average = f64::from(record.average.max(1));
     let swing = (0.5 / average).max(LEAST_SWING * noise.sample).min(0.9);
-    let course = Course::new(&trace.values, ends.before.value, span);
+    let course = Course::new(&trace.counts, ends.before.value, span);
     let mut found: Option<Changes> = None;
     rises(&course, start.max(1) - 1, swing, |rise| {
         let edge = Edge { course: &course, noise, rise, swing };

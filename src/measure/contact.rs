@@ -5,8 +5,8 @@
 //! practice of resistance meters): what the two channels disagree by (their offsets, their gains at
 //! that voltage) stands in both and falls out. Uncertainty after JCGM 100:2008, 5.1.2.
 
+use super::channel_class::ChannelClass;
 use super::mean::Mean;
-use super::record::ChannelClass;
 use super::uncertainty::Estimate;
 
 /// Means of the channels around a contact.

@@ -5,8 +5,8 @@
 //! factor of 1.96 is that of a normal distribution: where one rectangle dominates, an interval of
 //! that width holds more than 95 %.
 
-use super::budget::RECTANGLE;
 use super::budget::{Budget, Line};
+use super::component::RECTANGLE;
 use rand::{Rng, RngExt};
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
 

@@ -10,11 +10,11 @@
 //! Where noise makes the waveform cross more than once, the instant is the middle of the first and
 //! the last crossing.
 
-use super::budget::Source;
+use super::component::Component;
 use super::sample::Sample;
+use super::source::Source;
 use super::step::LEVEL_DOF;
 use super::turns::{Course, Rise};
-use super::uncertainty::Component;
 
 /// What is farther from a level than so many standard deviations of the noise is clear of it.
 pub(super) const CLEAR: f64 = 8.0;

@@ -6,14 +6,17 @@
 //! stretch left out that could hide a change splits the record. Rate and duty are taken over whole
 //! cycles only.
 
-use super::budget::Source;
+use super::component::Component;
 use super::level::StateLevels;
-use super::uncertainty::{Component, Estimate};
+use super::source::Source;
+use super::uncertainty::Estimate;
 use contributions::Contributions;
+pub use no_rhythm::NoRhythm;
 use std::ops::Range;
 
 mod contributions;
 mod levels;
+mod no_rhythm;
 mod runs;
 
 /// What was found.
@@ -27,29 +30,6 @@ pub struct Rhythm {
     pub cycles: usize,
     /// How much more current it draws when on, in amperes.
     pub step: f64,
-}
-
-/// Why there is no rhythm.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-pub enum NoRhythm {
-    /// Not enough samples.
-    #[error("the record is too short to tell a rhythm")]
-    TooShort,
-    /// One level only.
-    #[error(
-        "no change seen in the feed current: the lamp is dark or steady, or two lamps take turns; \
-         look at it"
-    )]
-    NoChange,
-    /// A change that does not stand clear of the noise.
-    #[error("the feed current changes too little to tell a rhythm; look at the lamp")]
-    Faint,
-    /// Fewer than two whole cycles.
-    #[error("fewer than two whole cycles seen")]
-    TooFewCycles,
-    /// Changes, but in no rhythm.
-    #[error("the feed current changes, but in no rhythm")]
-    Irregular,
 }
 
 /// Cycles may differ by this share of their mean before it is no rhythm.

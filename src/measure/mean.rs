@@ -6,10 +6,12 @@
 
 use super::autocorrelation::Deviations;
 use super::budget::{Budget, Source};
-use super::record::ChannelClass;
+use super::channel_class::ChannelClass;
+use super::component::Component;
 use super::sample::Sample;
+use super::scale::Scale;
 use super::settled::drift;
-use super::uncertainty::{Component, Estimate};
+use super::uncertainty::Estimate;
 
 /// A mean over a window.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,6 +55,18 @@ impl Mean {
             independent,
             drift: drift(left.off(), inflation),
         })
+    }
+
+    /// The mean of the values that counts stand for.
+    #[must_use]
+    pub fn on(&self, scale: &Scale) -> Mean {
+        Mean {
+            value: scale.value(self.value),
+            deviation: scale.difference(self.deviation),
+            noise: scale.difference(self.noise),
+            independent: self.independent,
+            drift: scale.difference(self.drift),
+        }
     }
 
     /// The contributions that stem from this window and not from the channel.

@@ -1,9 +1,13 @@
 //! The coil's pulse in the feed current: how far it rises above the current before it.
 
-use super::budget::{Budget, Source};
+use super::budget::Budget;
+use super::channel_class::ChannelClass;
+use super::component::Component;
 use super::mean::Mean;
-use super::record::ChannelClass;
-use super::uncertainty::{Component, Estimate};
+use super::sample::Sample;
+use super::scale::Scale;
+use super::source::Source;
+use super::uncertainty::Estimate;
 
 /// A pulse above a baseline.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,8 +24,9 @@ pub struct PulsePeak {
 /// `width` samples is read too low, so `width` is kept well below the pulse's length. A baseline
 /// that has moved by the end of the record (a lamp has switched meanwhile) adds that move to the
 /// uncertainty. `None` when there are too few samples.
-pub fn pulse_peak(
-    values: &[f32],
+pub fn pulse_peak<S: Sample>(
+    values: &[S],
+    scale: &Scale,
     start: usize,
     width: usize,
     class: &ChannelClass,
@@ -35,15 +40,17 @@ pub fn pulse_peak(
     let end = Mean::of(&after[after.len() - (after.len() / 10).max(width).min(after.len())..]);
     let moved = end.map_or(0.0, |end| end.value - before.value);
 
-    let mut sum: f64 = after[..width].iter().map(|&v| f64::from(v)).sum();
+    let mut sum: f64 = after[..width].iter().map(|v| v.value()).sum();
     let (mut best, mut at) = (sum, 0);
     for i in width..after.len() {
-        sum += f64::from(after[i]) - f64::from(after[i - width]);
+        sum += after[i].value() - after[i - width].value();
         if sum > best {
             (best, at) = (sum, i + 1 - width);
         }
     }
-    let value = best / width as f64 - before.value;
+    let value = scale.difference(best / width as f64 - before.value);
+    let moved = scale.difference(moved);
+    let before = before.on(scale);
     let noise = before.deviation / (width as f64).sqrt();
     let own = Budget::of(&[
         Component::type_a(before.noise, (before.independent - 1.0).max(1.0)).from(Source::Noise),
@@ -63,7 +70,7 @@ mod tests {
     fn a_rectangular_pulse_has_its_height() {
         let v: Vec<f32> =
             (0..500).map(|i| 0.03 + if (200..300).contains(&i) { 0.25 } else { 0.0 }).collect();
-        let p = pulse_peak(&v, 100, 5, &ChannelClass::default()).unwrap();
+        let p = pulse_peak(&v, &Scale::VALUES, 100, 5, &ChannelClass::default()).unwrap();
         assert!((p.height.value - 0.25).abs() < 1e-6);
         assert!(p.height.standard < 1e-6 && (200..300).contains(&p.at));
     }
@@ -74,7 +81,7 @@ mod tests {
     fn a_triangle_is_read_low_by_a_quarter_of_the_fall() {
         let v: Vec<f32> =
             (0..2001).map(|i| 1.0 - (f64::from(i) - 1000.0).abs() as f32 / 1000.0).collect();
-        let p = pulse_peak(&v[..], 2, 101, &ChannelClass::default()).unwrap();
+        let p = pulse_peak(&v[..], &Scale::VALUES, 2, 101, &ChannelClass::default()).unwrap();
         assert!((p.height.value + 0.0005 - (1.0 - 0.101 / 4.0)).abs() < 1e-3, "{p:?}");
     }
 
@@ -87,13 +94,13 @@ mod tests {
                 _ => 0.0,
             })
             .collect();
-        let p = pulse_peak(&v, 100, 5, &ChannelClass::default()).unwrap();
+        let p = pulse_peak(&v, &Scale::VALUES, 100, 5, &ChannelClass::default()).unwrap();
         assert!((p.height.standard - 0.02 / 3f64.sqrt()).abs() < 1e-6);
     }
 
     #[test]
     fn too_short_gives_nothing() {
-        assert!(pulse_peak(&[0.0; 10], 5, 4, &ChannelClass::default()).is_none());
-        assert!(pulse_peak(&[0.0; 10], 0, 4, &ChannelClass::default()).is_none());
+        assert!(pulse_peak(&[0.0; 10], &Scale::VALUES, 5, 4, &ChannelClass::default()).is_none());
+        assert!(pulse_peak(&[0.0; 10], &Scale::VALUES, 0, 4, &ChannelClass::default()).is_none());
     }
 }

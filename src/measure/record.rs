@@ -1,103 +1,10 @@
-//! Samples on one time base.
+//! Samples on one time base, as the converter's counts.
 
-use super::budget::{Budget, Source};
-use super::uncertainty::{Component, correlated};
-
-/// What limits how well a channel is known before any calibration: half-widths of rectangular
-/// distributions (GUM 4.3.7).
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct ChannelClass {
-    /// Value of one count.
-    pub resolution: f64,
-    /// Relative gain error.
-    pub gain: f64,
-    /// Offset error, in the unit of the channel.
-    pub offset: f64,
-    /// Non-linearity, in the unit of the channel.
-    pub linearity: f64,
-    /// What a calibration has left of offset and gain, where the values were corrected by one. The
-    /// offset and the gain above are then those that the values would have without.
-    pub corrected: Option<Corrected>,
-}
-
-/// What is left of a channel's offset and gain errors once its values were corrected by a
-/// calibration.
-#[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Corrected {
-    /// Standard uncertainty of a corrected value of zero, in the unit of the channel.
-    pub offset: f64,
-    /// Standard uncertainty of the gain, relative.
-    pub gain: f64,
-    /// Correlation coefficient of the two.
-    pub correlation: f64,
-    /// Degrees of freedom of both.
-    pub dof: f64,
-    /// By how much the offset may have drifted since: half-width, in the unit of the channel.
-    pub offset_drift: f64,
-    /// By how much the gain may have drifted since: half-width, relative.
-    pub gain_drift: f64,
-}
-
-impl ChannelClass {
-    /// What offset and gain contribute to a value.
-    pub fn offset_and_gain(&self, value: f64) -> [Component; 3] {
-        self.offset_and_gain_over(1.0, value)
-    }
-
-    /// The same for a value that is the sum of values over a time: a charge, `sum` in ampere
-    /// seconds over `time` seconds.
-    pub fn offset_and_gain_over(&self, time: f64, sum: f64) -> [Component; 3] {
-        match &self.corrected {
-            None => [
-                Component::standard(0.0),
-                Component::rectangular(self.offset * time).from(Source::Offset),
-                Component::rectangular(self.gain * sum).from(Source::Gain),
-            ],
-            Some(left) => {
-                let r = left.correlation;
-                let both = [left.offset * time, left.gain * sum];
-                [
-                    Component::type_a(correlated(&both, &[[1.0, r], [r, 1.0]]), left.dof)
-                        .from(Source::Calibration),
-                    Component::rectangular(left.offset_drift * time).from(Source::Drift),
-                    Component::rectangular(left.gain_drift * sum).from(Source::Drift),
-                ]
-            }
-        }
-    }
-
-    /// What the gain contributes to the difference of two values of the channel: the offset is the
-    /// same in both (GUM F.1.2.3).
-    pub fn gain_between(&self, difference: f64) -> [Component; 2] {
-        match &self.corrected {
-            None => [
-                Component::standard(0.0),
-                Component::rectangular(self.gain * difference).from(Source::Gain),
-            ],
-            Some(left) => [
-                Component::type_a((left.gain * difference).abs(), left.dof)
-                    .from(Source::Calibration),
-                Component::rectangular(left.gain_drift * difference).from(Source::Drift),
-            ],
-        }
-    }
-
-    /// What the channel leaves open of the difference of two of its values that lie far apart:
-    /// resolution and non-linearity of both, the gain once.
-    pub fn between(&self, difference: f64) -> Budget {
-        let [calibration, gain] = self.gain_between(difference);
-        let [resolution, linearity] = self.of_converter();
-        Budget::of(&[resolution, resolution, linearity, linearity, calibration, gain])
-    }
-
-    /// What the converter leaves open of one value: resolution and non-linearity.
-    pub fn of_converter(&self) -> [Component; 2] {
-        [
-            Component::rectangular(self.resolution / 2.0).from(Source::Resolution),
-            Component::rectangular(self.linearity).from(Source::Linearity),
-        ]
-    }
-}
+use super::channel_class::ChannelClass;
+use super::mean::Mean;
+use super::sample::{Sample, extremes};
+use super::scale::{End, Ends, Scale};
+use core::ops::RangeBounds;
 
 /// One channel of a record.
 #[derive(Clone, Debug, PartialEq)]
@@ -106,10 +13,50 @@ pub struct Trace {
     pub channel: u16,
     /// How long after the scan's time this channel was converted, in microseconds.
     pub skew_us: f64,
-    /// The values, in amperes or volts.
-    pub values: Vec<f32>,
+    /// The samples.
+    pub counts: Vec<i16>,
+    /// What they are in amperes or volts, corrected where the channel is calibrated.
+    pub scale: Scale,
+    /// Where they are cut off.
+    pub ends: Ends,
     /// How well the channel is known.
     pub class: ChannelClass,
+}
+
+impl Trace {
+    /// The value of a scan.
+    pub fn value(&self, scan: usize) -> Option<f64> {
+        self.counts.get(scan).map(|count| self.scale.value(count.value()))
+    }
+
+    /// The counts of some scans; `None` where there are not as many.
+    pub fn part(&self, scans: impl RangeBounds<usize>) -> Option<&[i16]> {
+        self.counts.get((scans.start_bound().cloned(), scans.end_bound().cloned()))
+    }
+
+    /// The mean of some scans, as a value; `None` for fewer than two.
+    pub fn mean(&self, scans: impl RangeBounds<usize>) -> Option<Mean> {
+        Mean::of(self.part(scans)?).map(|mean| mean.on(&self.scale))
+    }
+
+    /// The highest value.
+    pub fn highest(&self) -> Option<f64> {
+        extremes(&self.counts).map(|(_, high)| self.scale.value(high.value()))
+    }
+
+    /// The end of the range at which some scans stand; the first of them tells.
+    pub fn end_touched(&self, scans: impl RangeBounds<usize>) -> Option<End> {
+        let counts = self.part(scans)?;
+        let (low, high) = extremes(counts)?;
+        // Mostly none does: that is told at once.
+        self.ends.touched(low.value()).or(self.ends.touched(high.value()))?;
+        counts.iter().find_map(|count| self.ends.touched(count.value()))
+    }
+
+    /// The counts as numbers that can be averaged.
+    pub fn numbers(&self) -> Vec<f32> {
+        self.counts.iter().map(|&count| f32::from(count)).collect()
+    }
 }
 
 /// Channels sampled together.
@@ -133,6 +80,16 @@ impl Record {
         self.traces.iter().find(|t| t.channel == channel)
     }
 
+    /// Whether a channel is cut off in some scan.
+    pub fn is_cut_off(&self, channel: u16) -> bool {
+        self.trace(channel).is_some_and(|t| t.end_touched(..).is_some())
+    }
+
+    /// How many scans there are.
+    pub fn scans(&self) -> usize {
+        self.traces.first().map_or(0, |t| t.counts.len())
+    }
+
     /// Time of a scan relative to the trigger (or to the first scan), in microseconds.
     pub fn time_us(&self, index: usize) -> f64 {
         let zero = self.trigger_us.unwrap_or(self.first_us);
@@ -143,36 +100,35 @@ impl Record {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::uncertainty::Estimate;
 
-    const CORRECTED: Corrected = Corrected {
-        offset: 2.9e-3,
-        gain: 0.67e-3,
-        correlation: -0.930,
-        dof: 9.0,
-        offset_drift: 0.0,
-        gain_drift: 0.0,
-    };
+    fn trace(counts: Vec<i16>) -> Trace {
+        let stated = Scale { zero: 0.0, per_count: 1e-4 };
+        Trace {
+            channel: 101,
+            skew_us: 0.0,
+            counts,
+            scale: stated.corrected(-0.003, 0.98),
+            ends: Ends::of(&stated, -0.2, 2.5),
+            class: ChannelClass::default(),
+        }
+    }
 
-    /// JCGM 100:2008, H.3.4: the correction of the thermometer at 30 °C, that is 10 °C from where
-    /// its line is stated, has u = 0.0041 °C from s = 0.0029 and 0.00067 with r = −0.930, and 9
-    /// degrees of freedom.
+    /// A calibration moves values, so the end of the range lies elsewhere among them; a sample that
+    /// stands there is cut off all the same.
     #[test]
-    fn offset_and_gain_of_a_calibration_are_correlated() {
-        let class = ChannelClass { corrected: Some(CORRECTED), ..ChannelClass::default() };
-        let at_30 = Estimate::new(0.0, &class.offset_and_gain(10.0));
-        assert!((at_30.standard - 0.0041).abs() < 6e-5, "{}", at_30.standard);
-        assert!((at_30.dof - 9.0).abs() < 1e-9);
+    fn what_is_cut_off_is_seen_on_the_counts() {
+        let cut = trace(vec![20_000, 24_999, 25_000, -2_000]);
+        assert!(cut.value(2).unwrap() < 2.45);
+        assert_eq!(cut.end_touched(..), Some(End::Top));
+        assert_eq!(cut.end_touched(3..), Some(End::Bottom));
+        assert_eq!(cut.end_touched(..1), None);
+        assert_eq!(cut.end_touched(2..9), None);
     }
 
     #[test]
-    fn a_calibration_takes_the_place_of_the_class() {
-        let wide = ChannelClass { offset: 1.0, gain: 0.1, ..ChannelClass::default() };
-        let corrected = ChannelClass { corrected: Some(CORRECTED), ..wide };
-        let u = |class: &ChannelClass| Estimate::new(0.0, &class.offset_and_gain(2.0)).standard;
-        assert!((u(&wide) - (1.0f64.powi(2) + 0.2f64.powi(2)).sqrt() / 3f64.sqrt()).abs() < 1e-12);
-        assert!(u(&corrected) < 0.01);
-        let difference = Estimate::new(0.0, &corrected.gain_between(-2.0));
-        assert!((difference.standard - 2.0 * CORRECTED.gain).abs() < 1e-12);
+    fn a_mean_is_converted_once() {
+        let mean = trace(vec![9_999, 10_001, 10_000, 10_000]).mean(..).unwrap();
+        assert!((mean.value - (-0.003 + 0.98)).abs() < 1e-12);
+        assert!((mean.deviation - 0.98e-4 * (2.0f64 / 3.0).sqrt()).abs() < 1e-12);
     }
 }

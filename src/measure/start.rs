@@ -9,9 +9,13 @@
 //! What the gain is off by is in all samples alike, so in the levels too: it moves a current, but no
 //! instant (GUM F.1.2.3).
 
-use super::budget::{Budget, Source};
-use super::record::ChannelClass;
-use super::uncertainty::{Component, Estimate};
+use super::budget::Budget;
+use super::channel_class::ChannelClass;
+use super::component::Component;
+use super::sample::{Sample, extremes};
+use super::scale::Scale;
+use super::source::Source;
+use super::uncertainty::Estimate;
 
 /// Current flows from this share of the highest sample on.
 const FLOWS: f64 = 0.1;
@@ -21,9 +25,11 @@ const LEAST_INTERVALS: f64 = 4.0;
 
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
-pub struct Course<'v> {
-    /// The samples, amperes.
-    pub values: &'v [f32],
+pub struct Course<'v, S> {
+    /// The samples.
+    pub values: &'v [S],
+    /// What they are in amperes.
+    pub scale: Scale,
     /// Time between samples, seconds.
     pub interval_s: f64,
     /// The channel's value without current, amperes.
@@ -46,18 +52,22 @@ pub struct Peak {
     pub resolved: bool,
 }
 
-impl Course<'_> {
+impl<S: Sample> Course<'_, S> {
     fn at(&self, i: usize) -> Option<f64> {
-        self.values.get(i).map(|&v| f64::from(v) - self.zero)
+        self.values.get(i).map(|&v| self.above_zero(v))
+    }
+
+    fn above_zero(&self, sample: S) -> f64 {
+        self.scale.value(sample.value()) - self.zero
     }
 
     /// The first sample with current.
     fn first(&self) -> Option<usize> {
-        let most = self.values.iter().map(|&v| f64::from(v) - self.zero).fold(0.0, f64::max);
+        let most = extremes(self.values).map_or(0.0, |(_, high)| self.above_zero(high));
         if most <= 3.0 * self.class.offset.max(self.class.resolution) {
             return None;
         }
-        self.values.iter().position(|&v| f64::from(v) - self.zero > FLOWS * most)
+        self.values.iter().position(|&v| self.above_zero(v) > FLOWS * most)
     }
 
     /// Standard deviation of one sample, from what second differences leave of a smooth course:
@@ -66,12 +76,10 @@ impl Course<'_> {
     fn noise(&self, from: usize) -> f64 {
         let tail = self.values.get(from..).unwrap_or_default();
         let tail = &tail[tail.len() / 2..];
-        let second: Vec<f64> = tail
-            .windows(3)
-            .map(|w| f64::from(w[0]) - 2.0 * f64::from(w[1]) + f64::from(w[2]))
-            .collect();
+        let second: Vec<f64> =
+            tail.windows(3).map(|w| w[0].value() - 2.0 * w[1].value() + w[2].value()).collect();
         let sum: f64 = second.iter().map(|d| d * d).sum();
-        (sum / (6.0 * second.len().max(1) as f64)).sqrt()
+        self.scale.difference((sum / (6.0 * second.len().max(1) as f64)).sqrt())
     }
 
     /// Of a sample that passes a level: the converter, and noise.
@@ -155,7 +163,7 @@ impl Course<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::record::Corrected;
+    use crate::measure::channel_class::Corrected;
     use rand::{RngExt, SeedableRng};
     use rand_distr::{Distribution, StandardNormal};
     use rand_xoshiro::Xoshiro256PlusPlus;
@@ -169,8 +177,8 @@ mod tests {
         (0..count).map(|i| if at(i) < 0.0 { 0.0 } else { of(at(i)) as f32 }).collect()
     }
 
-    fn course(values: &[f32], interval_s: f64, settled: f64) -> Course<'_> {
-        Course { values, interval_s, zero: 0.0, settled, class: CLASS }
+    fn course(values: &[f32], interval_s: f64, settled: f64) -> Course<'_, f32> {
+        Course { values, scale: Scale::VALUES, interval_s, zero: 0.0, settled, class: CLASS }
     }
 
     /// A single pole that decays from 1.2 A to 0.2 A: half is gone after ln 2 time constants.

@@ -4,9 +4,8 @@
 //! uncorrelated inputs), 5.2.2 and F.1.2.3 (correlated inputs), G.4.1 (Welch–Satterthwaite) and G.3
 //! (Student quantile).
 
-pub use super::budget::Component;
-
 use super::budget::Budget;
+pub use super::component::Component;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Two-sided 95 % quantile of the normal distribution.

@@ -1,30 +1,30 @@
-//! From a capture's counts to values on one time base.
+//! From a capture to its counts on one time base, and what they are in amperes or volts.
 
 use crate::calibration::correction::{Correction, Corrections};
 use crate::link::capture::Captured;
 use crate::link::client::Jig;
-use crate::measure::record::{ChannelClass, Record, Trace};
+use crate::measure::channel_class::ChannelClass;
+use crate::measure::record::{Record, Trace};
+use crate::measure::scale::{End, Ends, Scale};
 use crate::wire::channel::Description;
 
-/// The record of a capture. What a calibration says about a channel enters here: corrected values,
-/// and a class that knows what the calibration leaves open.
+/// The record of a capture. What a calibration says about a channel enters here: the line from counts
+/// to corrected values, and a class that knows what the calibration leaves open.
 pub fn record(jig: &Jig, corrections: Option<&Corrections>, captured: &Captured) -> Record {
     let preamble = &captured.preamble;
-    let width = preamble.columns.len().max(1);
     let traces = preamble
         .columns
         .iter()
         .enumerate()
         .map(|(at, column)| {
             let correction = corrections.and_then(|all| all.of(column.channel));
-            let value = |count: i16| {
-                let reading = column.offset + column.scale * f64::from(count);
-                correction.map_or(reading, |c| c.correct(reading)) as f32
-            };
+            let stated = Scale { zero: column.offset, per_count: column.scale };
             Trace {
                 channel: column.channel,
                 skew_us: column.skew_us,
-                values: captured.counts.iter().skip(at).step_by(width).map(|&c| value(c)).collect(),
+                counts: captured.column(at).collect(),
+                scale: correction.map_or(stated, |c| c.of_scale(&stated)),
+                ends: jig.channel(column.channel).map_or(Ends::NONE, ends),
                 class: class_with(jig, column.channel, correction),
             }
         })
@@ -45,6 +45,21 @@ pub fn class_with(jig: &Jig, channel: u16, correction: Option<&Correction>) -> C
         corrected: correction.map(|c| c.left),
         ..jig.channel(channel).map(class).unwrap_or_default()
     }
+}
+
+/// Where a channel's samples are cut off.
+fn ends(channel: &Description) -> Ends {
+    Ends::of(&stated(channel), channel.minimum, channel.maximum)
+}
+
+/// The line from a channel's counts to values, as the jig states it.
+fn stated(channel: &Description) -> Scale {
+    Scale { zero: channel.offset, per_count: channel.scale }
+}
+
+/// The end of a channel's range at which a value stands that the jig has worked out itself.
+pub fn end_of_reading(channel: &Description, reading: f64) -> Option<End> {
+    ends(channel).touched(stated(channel).counts_of(reading))
 }
 
 /// What limits a channel before any calibration.

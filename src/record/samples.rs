@@ -48,15 +48,16 @@ fn write_record(into: &mut impl Write, record: &Record) -> std::io::Result<()> {
     };
     let headings = record.traces.iter().map(|t| heading(t.channel, t.skew_us));
     into.write_all(&report_csv::line(std::iter::once("time (s)".to_string()).chain(headings)))?;
-    let scans = record.traces.iter().map(|t| t.values.len()).max().unwrap_or(0);
+    let scans = record.traces.iter().map(|t| t.counts.len()).max().unwrap_or(0);
     let mut row = String::new();
     for scan in 0..scans {
         row.clear();
         row.push_str(&cell::number(Some(record.time_us(scan) / 1e6)));
         for trace in &record.traces {
             row.push(',');
-            // Shortest form of the value as it was kept, not of its wider neighbour.
-            row.push_str(&trace.values.get(scan).map(f32::to_string).unwrap_or_default());
+            // No more digits than the converter has.
+            let value = trace.value(scan).map(|value| value as f32);
+            row.push_str(&value.map(|value| value.to_string()).unwrap_or_default());
         }
         row.push_str("\r\n");
         into.write_all(row.as_bytes())?;
@@ -86,17 +87,21 @@ impl Listener for Samples {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::record::{ChannelClass, Trace};
+    use crate::measure::channel_class::ChannelClass;
+    use crate::measure::record::Trace;
+    use crate::measure::scale::{Ends, Scale};
 
     #[test]
     fn a_capture_becomes_a_file_with_its_times() {
         let folder = tempfile::tempdir().expect("a folder");
         let at = folder.path().join("samples");
         let mut samples = Samples::open(&at).expect("made");
-        let trace = |channel, skew_us, values: &[f32]| Trace {
+        let trace = |channel, skew_us, counts: &[i16]| Trace {
             channel,
             skew_us,
-            values: values.to_vec(),
+            counts: counts.to_vec(),
+            scale: Scale { zero: 0.0, per_count: 0.1 },
+            ends: Ends::NONE,
             class: ChannelClass::default(),
         };
         let record = Record {
@@ -104,7 +109,7 @@ mod tests {
             interval_us: 200,
             average: 1,
             trigger_us: Some(1_300),
-            traces: vec![trace(101, 0.0, &[0.1, -0.5]), trace(2, 2.5, &[0.0, f32::NAN])],
+            traces: vec![trace(101, 0.0, &[1, -5]), trace(2, 2.5, &[0, 3])],
         };
         samples
             .on_event(&Event::Samples { step: "Output 2 to b / \u{1b}[31m", record: &record })
@@ -113,7 +118,7 @@ mod tests {
         assert_eq!(
             text,
             "time (s),channel 101 (skew 0 s),channel 2 (skew 0.0000025 s)\r\n\
-             -0.0003,0.1,0\r\n-0.0001,-0.5,NaN\r\n"
+             -0.0003,0.1,0\r\n-0.0001,-0.5,0.3\r\n"
         );
         assert!(Samples::open(&at).expect_err("not empty").is_bad_input());
     }

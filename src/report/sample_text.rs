@@ -3,7 +3,7 @@
 use super::amount::amount;
 use super::plain::plain;
 use crate::sample::sheet::About;
-use crate::sample::{Asked, SampleLimits, Taken};
+use crate::sample::{Asked, Measurement, SampleLimits};
 use crate::signal::target::Clamp;
 use serde::Serialize;
 
@@ -36,7 +36,7 @@ pub fn connect(clamp: Clamp, name: &str, specimen: u32, of: u32, anew: bool) -> 
 }
 
 /// One measurement.
-pub fn progress(taken: &Taken, time: u32, times: u32, specimens: u32) -> String {
+pub fn progress(taken: &Measurement, time: u32, times: u32, specimens: u32) -> String {
     let specimen = if specimens > 1 {
         format!("specimen {} of {specimens}, ", taken.specimen)
     } else {

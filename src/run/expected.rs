@@ -8,7 +8,7 @@ use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
 use crate::load::window_words;
 use crate::measure::budget::Source;
-use crate::measure::record::ChannelClass;
+use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::samples::class_with;
 use crate::quantity::range::Toleranced;

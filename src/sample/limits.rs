@@ -35,7 +35,7 @@ const MOVES: f64 = 0.01;
 
 /// One measurement.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Taken {
+pub struct Measurement {
     /// The specimen, from 1.
     pub specimen: u32,
     /// The load's current, amperes.
@@ -46,7 +46,7 @@ pub struct Taken {
     pub moved_a: f64,
 }
 
-impl Taken {
+impl Measurement {
     /// Whether a current flowed and stood still while it was measured.
     ///
     /// # Errors
@@ -167,17 +167,17 @@ impl SampleLimits {
     ///
     /// # Errors
     /// When there are too few of them, or they make no sense.
-    pub fn of(taken: &[Taken], asked: Asked) -> Result<SampleLimits, SampleError> {
+    pub fn of(taken: &[Measurement], asked: Asked) -> Result<SampleLimits, SampleError> {
         let specimens = by_specimen(taken);
         let times = specimens.first().map_or(0, Vec::len);
         enough(specimens.len(), times)?;
         if specimens.iter().any(|s| s.len() != times) {
             return Err(SampleError::Unequal);
         }
-        taken.iter().try_for_each(Taken::check)?;
+        taken.iter().try_for_each(Measurement::check)?;
         let voltage_v = mean(taken.iter().map(|t| t.voltage.value));
         // All at one voltage, as if the current went with it; that it may not is left open.
-        let at_one = |t: &Taken| t.current.value * voltage_v / t.voltage.value;
+        let at_one = |t: &Measurement| t.current.value * voltage_v / t.voltage.value;
         let specimens: Vec<Vec<f64>> =
             specimens.iter().map(|s| s.iter().map(|t| at_one(t)).collect()).collect();
         let mean_a = mean(specimens.iter().flatten().copied());
@@ -208,7 +208,7 @@ impl SampleLimits {
     }
 }
 
-fn by_specimen(taken: &[Taken]) -> Vec<Vec<&Taken>> {
+fn by_specimen(taken: &[Measurement]) -> Vec<Vec<&Measurement>> {
     let mut numbers: Vec<u32> = taken.iter().map(|t| t.specimen).collect();
     numbers.sort_unstable();
     numbers.dedup();
@@ -246,7 +246,7 @@ fn deviation(specimens: &[Vec<f64>], all: f64) -> (f64, Option<f64>) {
 }
 
 /// What all measurements share: all but the noise, the largest of any measurement.
-fn common(taken: &[Taken], mean_a: f64, voltage_v: f64) -> Estimate {
+fn common(taken: &[Measurement], mean_a: f64, voltage_v: f64) -> Estimate {
     let shared = |estimate: &Estimate| {
         let mut budget = Budget::default();
         for line in estimate.budget.lines().filter(|line| line.source != Source::Noise) {
@@ -255,7 +255,7 @@ fn common(taken: &[Taken], mean_a: f64, voltage_v: f64) -> Estimate {
         }
         budget
     };
-    let largest = |of: fn(&Taken) -> &Estimate| {
+    let largest = |of: fn(&Measurement) -> &Estimate| {
         let budgets = taken.iter().map(|t| shared(of(t)));
         budgets.max_by(|a, b| a.standard().total_cmp(&b.standard())).unwrap_or_default()
     };

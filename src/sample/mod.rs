@@ -5,4 +5,4 @@
 pub mod limits;
 pub mod sheet;
 
-pub use limits::{Asked, SampleError, SampleLimits, Taken};
+pub use limits::{Asked, Measurement, SampleError, SampleLimits};

@@ -1,6 +1,6 @@
 //! A calibration from its TOML.
 
-use super::{Calibration, FORMAT};
+use super::calibration::{Calibration, FORMAT};
 use crate::calibration::assess::{Fitted, fit};
 use crate::calibration::channel::{ChannelCalibration, Drift};
 use crate::calibration::point::CalibrationPoint;

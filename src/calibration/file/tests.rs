@@ -1,8 +1,9 @@
 use super::*;
+use crate::calibration::channel::ChannelCalibration;
 use crate::calibration::channel::{Measured, Session};
 use crate::calibration::point::CalibrationPoint;
 use crate::calibration::reference::Accuracy;
-use crate::measure::record::ChannelClass;
+use crate::measure::channel_class::ChannelClass;
 use crate::quantity::source::Source;
 
 /// A calibration of two channels.

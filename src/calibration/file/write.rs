@@ -1,6 +1,6 @@
 //! A calibration as TOML.
 
-use super::{Calibration, FORMAT};
+use super::calibration::{Calibration, FORMAT};
 use crate::calibration::channel::ChannelCalibration;
 use core::fmt::Write;
 use toml::Value;

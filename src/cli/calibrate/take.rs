@@ -6,7 +6,6 @@ use crate::cli::ending::{OrEnd, Trouble};
 use crate::cli::operator::Operator;
 use crate::cli::output;
 use crate::cli::reference_bench::{Place, Powered, ReferenceBench, stopped};
-use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::samples::class;
@@ -53,7 +52,7 @@ impl Taking<'_, '_> {
         }
         let record = self.bench.sample(&[place.supply()], None)?;
         self.bench.off()?;
-        Ok(record.trace(place.supply()).and_then(|t| Mean::of(&t.values)).map(|m| m.value))
+        Ok(record.trace(place.supply()).and_then(|t| t.mean(..)).map(|m| m.value))
     }
 
     /// A point of each channel with one resistor. What keeps it from being one is told, and leaves
@@ -82,7 +81,7 @@ impl Taking<'_, '_> {
         }
         let mut points = Vec::new();
         for &channel in channels {
-            if [&before, &after].into_iter().any(|r| self.bench.is_clipped(r, channel)) {
+            if [&before, &after].into_iter().any(|r| r.is_cut_off(channel)) {
                 output::tell(&format!(
                     "  Channel {channel} stands at the end of its range: left out. Connect a larger \
                      resistor."
@@ -169,7 +168,7 @@ impl Taking<'_, '_> {
     /// either could be off.
     fn doubt(&self, record: &Record, channel: u16, typed: &Typed) -> Option<String> {
         let class = class(self.bench.jig.channel(channel)?);
-        let read = Mean::of(&record.trace(channel)?.values)?.value;
+        let read = record.trace(channel)?.mean(..)?.value;
         let allowed = 3.0 * (class.gain * read.abs() + class.offset + class.linearity)
             + self.meter.accuracy.at(typed.ampere)
             + typed.digit;
@@ -185,7 +184,7 @@ impl Taking<'_, '_> {
 
     /// The mean of two windows: their noise, the resolution, and what moved between them.
     fn read(&self, before: &Record, after: &Record, channel: u16) -> Option<Read> {
-        let mean = |record: &Record| Mean::of(&record.trace(channel)?.values);
+        let mean = |record: &Record| record.trace(channel)?.mean(..);
         let (a, b) = (mean(before)?, mean(after)?);
         let resolution = self.bench.jig.channel(channel)?.scale.abs();
         let estimate = Estimate::new(

@@ -19,7 +19,7 @@ use crate::report::plain::plain;
 use crate::report::sample_text::{self, Told};
 use crate::sample::limits::enough;
 use crate::sample::sheet::{About, to_toml};
-use crate::sample::{Asked, SampleLimits, Taken};
+use crate::sample::{Asked, Measurement, SampleLimits};
 use crate::script::shipped;
 use crate::signal::target::Clamp;
 use core::time::Duration;
@@ -304,7 +304,7 @@ impl Bench<'_> {
 }
 
 /// All measurements, the load supply's voltage, and what corrected them.
-type Measured = (Vec<Taken>, f64, Option<Corrections>);
+type Measured = (Vec<Measurement>, f64, Option<Corrections>);
 
 fn measure(
     bench: &mut Bench<'_>,

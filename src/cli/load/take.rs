@@ -6,12 +6,11 @@ use crate::cli::operator::Operator;
 use crate::cli::reference_bench::{Duty, Place, Powered, ReferenceBench, stopped};
 use crate::load::jig::PATH_OHM;
 use crate::measure::budget::Source;
-use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::quantity::unit::Units;
 use crate::run::event::Hand;
-use crate::sample::Taken;
+use crate::sample::Measurement;
 use crate::script::plan::HandTask;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_VOLTAGE, LOAD_VOLTAGE};
@@ -63,7 +62,7 @@ impl Taking<'_> {
     }
 
     /// Current and voltage of the load, and the voltage of the load supply.
-    pub fn once(&mut self, specimen: u32) -> Result<(Taken, f64), Trouble> {
+    pub fn once(&mut self, specimen: u32) -> Result<(Measurement, f64), Trouble> {
         let place = Place::Clamp(self.clamp);
         let current = place.channel();
         let voltage = self.clamp.channel(CLAMP_VOLTAGE);
@@ -88,7 +87,7 @@ impl Taking<'_> {
             ))
             .or_bench();
         }
-        if let Some(channel) = channels.iter().find(|&&c| self.bench.is_clipped(&on, c)) {
+        if let Some(channel) = channels.iter().find(|&&c| on.is_cut_off(c)) {
             return Err(bad_input(format!(
                 "channel {channel} stands at the end of its range: this jig cannot measure this load"
             )));
@@ -105,7 +104,7 @@ impl Taking<'_> {
                 .with(Component::rectangular(half).from(Source::Other))
         };
         let moved_a = moved(&on, current).ok_or_else(few).or_bench()?;
-        Ok((Taken { specimen, current: amperes, voltage: across, moved_a }, supply.value))
+        Ok((Measurement { specimen, current: amperes, voltage: across, moved_a }, supply.value))
     }
 
     /// Lets the load cool.
@@ -116,20 +115,19 @@ impl Taking<'_> {
 
 fn mean(record: &Record, channel: u16) -> Option<Estimate> {
     let trace = record.trace(channel)?;
-    Some(Mean::of(&trace.values)?.estimate(&trace.class))
+    Some(trace.mean(..)?.estimate(&trace.class))
 }
 
 /// The current above that without the load: the channel's offset falls out.
 fn above(on: &Record, off: &Record, channel: u16) -> Option<Estimate> {
     let trace = on.trace(channel)?;
-    let zero = Mean::of(&off.trace(channel)?.values)?;
-    Some(Mean::of(&trace.values)?.less(&zero, &trace.class))
+    let zero = off.trace(channel)?.mean(..)?;
+    Some(trace.mean(..)?.less(&zero, &trace.class))
 }
 
 /// The mean of the window's last fifth less that of its first.
 fn moved(record: &Record, channel: u16) -> Option<f64> {
-    let values = &record.trace(channel)?.values;
-    let fifth = values.len() / 5;
-    let mean = |part: &[f32]| Mean::of(part).map(|m| m.value);
-    Some(mean(values.get(values.len() - fifth..)?)? - mean(values.get(..fifth)?)?)
+    let trace = record.trace(channel)?;
+    let (all, fifth) = (record.scans(), record.scans() / 5);
+    Some(trace.mean(all - fifth..)?.value - trace.mean(..fifth)?.value)
 }

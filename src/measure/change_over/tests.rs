@@ -1,5 +1,6 @@
 use super::*;
-use crate::measure::record::ChannelClass;
+use crate::measure::channel_class::ChannelClass;
+use crate::measure::scale::{Ends, Scale};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
@@ -7,20 +8,32 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 const INTERVAL_US: u32 = 200;
 const PRE: usize = 100;
+const SCALE: Scale = Scale { zero: 0.0, per_count: 2e-5 };
+
+/// The whole count nearest to a current.
+fn counts(ampere: f64) -> i16 {
+    SCALE.counts_of(ampere).round() as i16
+}
 
 /// A record of two currents, the trigger at scan 100.
 fn record(old: impl Fn(f64) -> f64, new: impl Fn(f64) -> f64, points: usize) -> Record {
-    let values = |f: &dyn Fn(f64) -> f64| {
-        (0..points).map(|i| f((i as f64 - PRE as f64) * f64::from(INTERVAL_US)) as f32).collect()
+    let trace = |channel, f: &dyn Fn(f64) -> f64| {
+        let at = |i: usize| f((i as f64 - PRE as f64) * f64::from(INTERVAL_US));
+        Trace {
+            channel,
+            skew_us: 0.0,
+            counts: (0..points).map(|i| counts(at(i))).collect(),
+            scale: SCALE,
+            ends: Ends::NONE,
+            class: ChannelClass { resolution: SCALE.per_count, ..ChannelClass::default() },
+        }
     };
-    let class = ChannelClass { resolution: 1e-4, ..ChannelClass::default() };
-    let trace = |channel, values| Trace { channel, skew_us: 0.0, values, class };
     Record {
         first_us: 1_000_000 - PRE as u64 * u64::from(INTERVAL_US),
         interval_us: INTERVAL_US,
         average: 1,
         trigger_us: Some(1_000_000),
-        traces: vec![trace(101, values(&old)), trace(102, values(&new))],
+        traces: vec![trace(101, &old), trace(102, &new)],
     }
 }
 
@@ -197,9 +210,9 @@ fn the_truth_of_a_coil_lies_in_the_interval_as_often_as_it_says() {
                         (0..average).map(|k| coil(t + place(k))).sum::<f64>() / f64::from(average)
                     };
                     let mut r = Record { average, ..record(drop(1_000.0), mean, 600) };
-                    for v in &mut r.traces[1].values {
+                    for count in &mut r.traces[1].counts {
                         let z: f64 = StandardNormal.sample(&mut rng);
-                        *v += (0.5 * noise * z) as f32;
+                        *count += counts(0.5 * noise * z);
                     }
                     let response = find(&r).response_after(0.0).unwrap();
                     let truth = (at + tau * std::f64::consts::LN_2) * 1e-6;

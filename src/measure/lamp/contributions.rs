@@ -4,8 +4,9 @@
 //! F.1.2.3 for hidden ones, whose errors may all be the same.
 
 use super::runs::Change;
-use crate::measure::budget::{Budget, Source};
-use crate::measure::uncertainty::Component;
+use crate::measure::budget::Budget;
+use crate::measure::component::Component;
+use crate::measure::source::Source;
 
 /// What the instants of changes contribute to a time, in samples.
 #[derive(Default)]

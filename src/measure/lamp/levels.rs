@@ -1,6 +1,6 @@
 //! The two levels of the lamp among all else that is in the record.
 
-use super::NoRhythm;
+use super::no_rhythm::NoRhythm;
 use crate::measure::autocorrelation::Deviations;
 use std::ops::Range;
 

@@ -3,20 +3,10 @@
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::verdict::Side;
 use crate::measure::record::Record;
+use crate::measure::scale::End;
+use crate::procedure::samples;
 use crate::run::course::Course;
-use crate::wire::channel::Description;
-use std::ops::Range;
-
-/// So near to the end of a channel's range, in counts, a value may be cut off: rounding takes half
-/// a count on either side.
-const NEAR_COUNTS: f64 = 1.5;
-
-/// An end of a channel's range.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum End {
-    Top,
-    Bottom,
-}
+use core::ops::RangeBounds;
 
 /// Why a value cannot be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,77 +70,32 @@ impl Doubt {
     }
 }
 
-/// The end of a channel's range at which a value stands. Zero is an honest value of a channel that
-/// begins there.
-pub(crate) fn end_at(channel: &Description, value: f64) -> Option<End> {
-    let (low, high) = range(channel);
-    if value >= high {
-        Some(End::Top)
-    } else if value <= low {
-        Some(End::Bottom)
-    } else {
-        None
-    }
-}
-
-/// The lowest and the highest reading that a channel can be trusted with, at the ends as
-/// [`end_at`] finds them.
-fn range(channel: &Description) -> (f64, f64) {
-    let near = NEAR_COUNTS * channel.scale.abs();
-    let low = if channel.minimum < 0.0 { channel.minimum + near } else { f64::NEG_INFINITY };
-    (low, channel.maximum - near)
-}
-
 impl Course<'_, '_> {
-    /// Where the values of a channel are cut off, after any correction.
-    pub fn range(&self, channel: u16) -> (f64, f64) {
-        let (low, high) =
-            self.jig.channel(channel).map_or((f64::NEG_INFINITY, f64::INFINITY), range);
-        self.correction(channel).map_or((low, high), |c| (c.correct(low), c.correct(high)))
-    }
-
-    /// The end of its range that a channel touches in some scans of a record.
-    pub fn end_touched(
-        &self,
-        record: &Record,
-        channel: u16,
-        scans: impl Into<Option<Range<usize>>>,
-    ) -> Option<End> {
-        let values = &record.trace(channel)?.values;
-        let values = match scans.into() {
-            Some(range) => values.get(range)?,
-            None => values,
-        };
-        values.iter().find_map(|&v| self.end_at(channel, f64::from(v)))
-    }
-
     /// The doubt about a value of `channel` that was worked out with others too.
     pub fn doubt(
         &self,
         record: &Record,
         channel: u16,
         others: &[u16],
-        scans: impl Into<Option<Range<usize>>>,
+        scans: impl RangeBounds<usize> + Clone,
     ) -> Option<Doubt> {
-        let scans = scans.into();
-        if others.iter().any(|&c| self.end_touched(record, c, scans.clone()).is_some()) {
+        let touched = |channel| record.trace(channel)?.end_touched(scans.clone());
+        if others.iter().any(|&c| touched(c).is_some()) {
             return Some(Doubt::PartBeyond);
         }
-        self.end_touched(record, channel, scans).map(Doubt::Beyond)
+        touched(channel).map(Doubt::Beyond)
     }
 
-    /// The end of a channel's range at which a value of its stands; the range is that of the
-    /// readings before any correction.
-    pub fn end_at(&self, channel: u16, value: f64) -> Option<End> {
-        let reading = self.correction(channel).map_or(value, |c| c.reading_of(value));
-        end_at(self.jig.channel(channel)?, reading)
+    /// The end of a channel's range at which a value stands that the jig has worked out itself, before
+    /// any correction.
+    pub fn end_of_reading(&self, channel: u16, reading: f64) -> Option<End> {
+        samples::end_of_reading(self.jig.channel(channel)?, reading)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::wire::channel::{CLAMP_CURRENT, Kind};
 
     #[test]
     fn a_doubtful_value_never_passes() {
@@ -177,29 +122,5 @@ mod tests {
                 }
             }
         }
-    }
-
-    #[test]
-    fn ends_of_ranges() {
-        let current = &Description {
-            channel: CLAMP_CURRENT,
-            kind: Kind::Current,
-            minimum: -0.2,
-            maximum: 2.5,
-            scale: 0.000_1,
-            offset: 0.0,
-            gain_limit: 0.005,
-            offset_limit: 0.000_5,
-            linearity_limit: 0.000_2,
-            interval_us: 20,
-            skew_us: 0.0,
-        };
-        assert_eq!(end_at(current, current.maximum - current.scale), Some(End::Top));
-        assert_eq!(end_at(current, current.maximum - 2.0 * current.scale), None);
-        assert_eq!(end_at(current, current.minimum), Some(End::Bottom));
-        assert_eq!(end_at(current, 0.0), None);
-        let supply = &Description { minimum: 0.0, maximum: 24.0, ..*current };
-        assert_eq!(end_at(supply, 0.0), None);
-        assert_eq!(end_at(supply, supply.maximum), Some(End::Top));
     }
 }

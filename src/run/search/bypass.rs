@@ -3,10 +3,10 @@
 use crate::judge::blame::PastModule;
 use crate::load::settle_time;
 use crate::measure::budget::Source;
+use crate::measure::scale::End;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::quantity::unit::Units;
 use crate::run::course::{Course, Halt};
-use crate::run::judging::untrusted::End;
 use crate::run::search::short::find_short;
 use crate::run::steps::power::{numbers, tripped};
 use crate::signal::target::Clamp;
@@ -56,8 +56,8 @@ pub fn look_past_module(
         return find_short(course);
     }
     let (value, volts) = (course.corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
-    let end = course.end_at(current, value);
-    if end == Some(End::Bottom) || course.end_at(LOAD_VOLTAGE, volts).is_some() {
+    let end = course.end_of_reading(current, said[0]);
+    if end == Some(End::Bottom) || course.end_of_reading(LOAD_VOLTAGE, volts).is_some() {
         return Ok(());
     }
     let within = |value: f64, channel| {

@@ -24,11 +24,11 @@ pub fn closing(
     let trace = seen.record.trace(clamp.channel(CLAMP_CURRENT))?;
     let look = Look {
         start: seen.start,
-        least: course.least_closed(clamp, supply),
-        resolution: trace.class.resolution,
-        range: course.range(trace.channel),
+        least: course.least_closed(clamp, supply) / trace.scale.per_count,
+        resolution: 1.0,
+        range: (trace.ends.low, trace.ends.high),
     };
-    Some(transition(&trace.values, &look))
+    Some(transition(&trace.counts, &look))
 }
 
 /// What a level that cannot be trusted makes of all that is measured against it. Where there is no

@@ -25,6 +25,8 @@ pub struct Zero {
     pub supply: f64,
     pub clamp: f64,
     pub current: f64,
+    /// One of them stands at an end of its channel's range.
+    pub is_cut_off: bool,
 }
 
 /// A captured operation.
@@ -45,11 +47,11 @@ pub struct Seen {
 
 impl Seen {
     pub fn settled(&self) -> Range<usize> {
-        tail(self.record.traces.first().map_or(0, |t| t.values.len()), SETTLED, 100)
+        tail(self.record.scans(), SETTLED, 100)
     }
 
     pub fn settled_mean(&self, channel: u16) -> Option<Mean> {
-        Mean::of(self.record.trace(channel)?.values.get(self.settled())?)
+        self.record.trace(channel)?.mean(self.settled())
     }
 
     /// Settled current at a clamp with its uncertainty.
@@ -62,7 +64,7 @@ impl Seen {
     /// the channel falls out.
     pub fn risen_current(&self, clamp: Clamp, least: f64) -> Option<Estimate> {
         let trace = self.record.trace(clamp.channel(CLAMP_CURRENT))?;
-        let before = Mean::of(trace.values.get(..self.start)?)?;
+        let before = trace.mean(..self.start)?;
         let settled = self.settled_mean(trace.channel)?;
         Some(if before.value.abs() < least {
             settled.less(&before, &trace.class)
@@ -81,7 +83,7 @@ impl Seen {
     pub fn coil(&self) -> Option<PulsePeak> {
         let trace = self.record.trace(FEED_CURRENT)?;
         let width = (PEAK_WIDTH_US / self.record.interval_us.max(1)).max(1) as usize;
-        pulse_peak(&trace.values, self.start, width, &trace.class)
+        pulse_peak(&trace.counts, &trace.scale, self.start, width, &trace.class)
     }
 }
 

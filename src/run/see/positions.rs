@@ -4,7 +4,6 @@ use crate::judge::expect::OPEN_SHARE;
 use crate::link::capture::CaptureSetup;
 use crate::link::scpi::list;
 use crate::measure::change_over::Contact;
-use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::run::course::{Course, Halt};
@@ -110,8 +109,7 @@ impl Course<'_, '_> {
     /// The voltage of the load supply in a record, from scan `from` on.
     pub fn supply_in(&self, record: &Record, from: usize) -> Option<Estimate> {
         let trace = record.trace(LOAD_VOLTAGE)?;
-        let mean = Mean::of(trace.values.get(from..)?)?;
-        Some(mean.estimate(&trace.class))
+        Some(trace.mean(from..)?.estimate(&trace.class))
     }
 
     /// Widens the time between scans until a capture fits the jig's memory of `counts`.

@@ -10,7 +10,7 @@ use crate::judge::verdict::{Side, Window};
 use crate::link::scpi;
 use crate::link::scpi::list;
 use crate::measure::budget::Source;
-use crate::measure::record::ChannelClass;
+use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::samples::class;
 use crate::run::course::{Course, Halt, Taken};

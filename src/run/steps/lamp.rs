@@ -56,8 +56,9 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), Halt> {
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
         let part = longest_part(&record, &watch);
         let suspect = suspect_in(&record, &watch, &part);
-        let (values, resolution) = (&trace.values[part], trace.class.resolution);
-        rhythm(values, record.interval_us, record.average, &suspect, resolution)
+        let seen =
+            rhythm(&trace.numbers()[part], record.interval_us, record.average, &suspect, 1.0);
+        seen.map(|seen| Seen { step: trace.scale.difference(seen.step), ..seen })
     });
     let is_inverted = course.known.feed == Feed::On(Polarity::Inverted);
     let sheet = &course.plan.module;
@@ -132,9 +133,9 @@ fn duty(seen: &Seen, window: &Window, lamps: u8) -> Estimate {
 
 /// Whether there is no current at all, within what the channel can tell.
 fn is_dead(trace: &Trace) -> bool {
-    let limit =
-        (3.0 * (trace.class.offset + trace.class.linearity + trace.class.resolution)) as f32;
-    !trace.values.is_empty() && trace.values.iter().all(|v| v.abs() <= limit)
+    let limit = 3.0 * (trace.class.offset + trace.class.linearity + trace.class.resolution);
+    let is_none = |&count: &i16| trace.scale.value(f64::from(count)).abs() <= limit;
+    !trace.counts.is_empty() && trace.counts.iter().all(is_none)
 }
 
 fn window<Q: Units>(limits: &Limits<Q>) -> Window {
@@ -149,7 +150,7 @@ fn fits(seen: &Seen, rhythm: &Rhythm, lamps: u8) -> bool {
 
 /// The longest part of the record in which the current as a whole was not changed.
 fn longest_part(record: &Record, watch: &Watch) -> Range<usize> {
-    let points = record.traces.first().map_or(0, |t| t.values.len());
+    let points = record.scans();
     let mut borders: Vec<usize> =
         watch.breaks_us.iter().map(|&t| index_at(record, t).min(points)).collect();
     borders.extend([0, points]);
@@ -170,17 +171,24 @@ fn index_at(record: &Record, t_us: u64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::record::ChannelClass;
+    use crate::measure::channel_class::ChannelClass;
+    use crate::measure::scale::{Ends, Scale};
 
     fn record(points: usize) -> Record {
-        let class = ChannelClass::default();
-        let values = vec![0.0; points];
+        let trace = Trace {
+            channel: FEED_CURRENT,
+            skew_us: 0.0,
+            counts: vec![0; points],
+            scale: Scale::VALUES,
+            ends: Ends::NONE,
+            class: ChannelClass::default(),
+        };
         Record {
             first_us: 1_000_000,
             interval_us: INTERVAL_US,
             average: AVERAGE,
             trigger_us: None,
-            traces: vec![Trace { channel: FEED_CURRENT, skew_us: 0.0, values, class }],
+            traces: vec![trace],
         }
     }
 

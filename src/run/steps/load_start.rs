@@ -13,7 +13,6 @@ use crate::load::jig::PATH_OHM;
 use crate::load::sheet::Circuit;
 use crate::load::start::{COLD_WITHIN, Limited, Start, start};
 use crate::load::window_words;
-use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::start::Course as Trace;
 use crate::measure::uncertainty::Estimate;
@@ -201,13 +200,13 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), Ha
     let (Some(circuit), Some(trace)) = (course.circuit(clamp), seen.record.trace(channel)) else {
         return Ok(());
     };
-    let supply =
-        seen.record.trace(LOAD_VOLTAGE).and_then(|t| Some(Mean::of(&t.values)?.estimate(&t.class)));
+    let supply = seen.record.trace(LOAD_VOLTAGE).and_then(|t| Some(t.mean(..)?.estimate(&t.class)));
     let Some(supply) = supply else { return Ok(()) };
     let at = |volt: f64| start(&circuit, &fed(volt));
     let Some(due) = at(supply.value) else { return Ok(()) };
     let shown = Trace {
-        values: &trace.values,
+        values: &trace.counts,
+        scale: trace.scale,
         interval_s: f64::from(seen.record.interval_us) * 1e-6,
         zero: seen.zero,
         settled: seen.settled,
@@ -215,7 +214,7 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), Ha
     };
     let beside = [-supply.standard, supply.standard].map(|by| at(supply.value + by));
     let judging =
-        Judging { clamp, seen, doubt: course.doubt(&seen.record, channel, &[LOAD_VOLTAGE], None) };
+        Judging { clamp, seen, doubt: course.doubt(&seen.record, channel, &[LOAD_VOLTAGE], ..) };
     if let Some(peak) = due.peak {
         let found = shown.peak();
         let by = moved(&peak, beside.iter().flatten().filter_map(|s| s.peak));

@@ -45,7 +45,7 @@ impl Loaded {
     /// The mean of a channel above that without any current: the channel's offset falls out.
     fn above_zero(&self, channel: u16) -> Option<Estimate> {
         let trace = self.record.trace(channel)?;
-        let mean = Mean::of(&trace.values)?;
+        let mean = trace.mean(..)?;
         let zero = self.zero.iter().find(|(c, _)| *c == channel);
         Some(match zero {
             // The jig's own mean says nothing of its noise; it is that of the same channel.
@@ -101,7 +101,7 @@ pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(),
     let class = course.class(LOAD_VOLTAGE);
     let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class)).filter(|_| !tripped);
     let facts = Facts { tripped, ..course.known.facts };
-    let doubt = estimate.and_then(|_| course.doubt(&record, LOAD_VOLTAGE, &[], None));
+    let doubt = estimate.and_then(|_| course.doubt(&record, LOAD_VOLTAGE, &[], ..));
     let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course)).doubting(doubt);
     let verdict = course.read(taken.knowing(facts).noting(note))?;
     course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
@@ -172,7 +172,7 @@ pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), H
         (None, worst) => worst.unwrap_or_default(),
     };
     let doubt =
-        estimate.and_then(|_| course.doubt(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], None));
+        estimate.and_then(|_| course.doubt(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
     let taken = Taken::new(Quantity::LoadTotal, estimate, limits)
         .knowing(facts)
         .noting(note)
@@ -207,7 +207,7 @@ fn single_loads(
             ..course.known.facts
         };
         let channel = clamp.channel(CLAMP_CURRENT);
-        let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], None);
+        let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], ..);
         let taken =
             Taken::new(Quantity::LoadCurrent, Some(current), expected.window).doubting(doubt);
         readings.push(taken.at(clamp).knowing(facts).limited_by(expected.in_words()));

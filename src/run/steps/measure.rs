@@ -58,7 +58,7 @@ pub fn sample(
 }
 
 pub fn mean_of(record: &Record, channel: u16) -> Option<Mean> {
-    Mean::of(&record.trace(channel)?.values)
+    record.trace(channel)?.mean(..)
 }
 
 fn feed_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
@@ -70,7 +70,7 @@ fn feed_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Hal
     let taken = Taken::new(Quantity::FeedVoltage, estimate, limits)
         .knowing(Facts { tripped, ..course.known.facts })
         .noting(if tripped { "the feed has tripped" } else { "" })
-        .doubting(course.doubt(&record, FEED_VOLTAGE, &[], None));
+        .doubting(course.doubt(&record, FEED_VOLTAGE, &[], ..));
     let decided = course.read(taken)?;
     course.known.facts.feed_wrong = !tripped && decided == Verdict::Fail;
     Ok(())
@@ -82,10 +82,11 @@ fn feed_current(
     window: Duration,
 ) -> Result<(Option<BlinkingMean>, Option<Doubt>), Halt> {
     let record = sample(course, vec![FEED_CURRENT], window)?;
+    // Averaging goes on within a count.
     let mean = record
         .trace(FEED_CURRENT)
-        .and_then(|t| BlinkingMean::of(&t.values, t.class.resolution / f64::from(AVERAGE)));
-    Ok((mean, course.doubt(&record, FEED_CURRENT, &[], None)))
+        .and_then(|t| Some(BlinkingMean::of(&t.numbers(), 1.0 / f64::from(AVERAGE))?.on(&t.scale)));
+    Ok((mean, course.doubt(&record, FEED_CURRENT, &[], ..)))
 }
 
 /// Tells a reading of the feed current that a trip has taken away.

@@ -194,7 +194,7 @@ pub fn operate(course: &mut Course<'_, '_>, order: &Order, window: Duration) -> 
     let zero_us = record.trigger_us.unwrap_or(record.first_us);
     let begin = begin_us.saturating_sub(record.first_us) / u64::from(record.interval_us.max(1));
     let seen = Seen {
-        start: (begin as usize).min(record.traces.first().map_or(0, |t| t.values.len())),
+        start: (begin as usize).min(record.scans()),
         moment_us: moment_us as f64 - zero_us as f64,
         standing: Standing::default(),
         supply: None,
@@ -277,9 +277,14 @@ fn without_current(course: &mut Course<'_, '_>, clamp: Clamp) -> Result<Option<Z
         Err(halt) => return Err(halt),
     };
     Ok(match said[..] {
-        [supply, clamp, amperes] => {
-            Some(Zero { supply, clamp, current: course.corrected(current, amperes) })
-        }
+        [supply, at_clamp, amperes] => Some(Zero {
+            supply,
+            clamp: at_clamp,
+            current: course.corrected(current, amperes),
+            is_cut_off: [(LOAD_VOLTAGE, supply), (voltage, at_clamp), (current, amperes)]
+                .into_iter()
+                .any(|(channel, reading)| course.end_of_reading(channel, reading).is_some()),
+        }),
         _ => None,
     })
 }

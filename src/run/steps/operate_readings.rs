@@ -330,12 +330,11 @@ fn contact_resistance(
         i.value > course.least_closed(clamp, seen.supply.unwrap_or(Estimate::new(0.0, &[])))
     });
     let doubt = estimate.and_then(|estimate| {
-        let without = seen.zero.map_or([0.0; 3], |z| [z.supply, z.clamp, z.current]);
-        let touches = |(&channel, value): (&u16, f64)| {
-            course.end_touched(&seen.record, channel, seen.settled()).is_some()
-                || course.end_at(channel, value).is_some()
+        let touches = |&channel: &u16| {
+            let trace = seen.record.trace(channel);
+            trace.is_some_and(|t| t.end_touched(seen.settled()).is_some())
         };
-        if channels.iter().zip(without).any(touches) {
+        if seen.zero.is_some_and(|z| z.is_cut_off) || channels.iter().any(touches) {
             Some(Doubt::PartBeyond)
         } else {
             is_contradiction(&estimate).then_some(Doubt::Contradiction)

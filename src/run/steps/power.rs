@@ -10,6 +10,7 @@ use crate::link::error::LinkError;
 use crate::link::scpi;
 use crate::link::scpi::{idle_level, list};
 use crate::measure::budget::Source;
+use crate::measure::record::Trace;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::run::course::{Course, Halt, Taken};
 use crate::run::judging::untrusted::Doubt;
@@ -81,12 +82,9 @@ pub fn feed_on(
     course.check_stop()?;
     let tripped_loads = course.trips()?.loads || tripped_loads;
     // A trip ends the capture early: then the inrush was not seen.
-    let inrush = record
-        .trace(FEED_CURRENT)
-        .filter(|_| !tripped_loads)
-        .and_then(|t| t.values.iter().copied().reduce(f32::max));
-    let doubt = course.doubt(&record, FEED_CURRENT, &[], None).map(|_| Doubt::PartBeyond);
-    read_charge(course, is_tripped, inrush.map(f64::from), doubt)?;
+    let inrush = record.trace(FEED_CURRENT).filter(|_| !tripped_loads).and_then(Trace::highest);
+    let doubt = course.doubt(&record, FEED_CURRENT, &[], ..).map(|_| Doubt::PartBeyond);
+    read_charge(course, is_tripped, inrush, doubt)?;
     if is_tripped {
         course.known.feed_trips();
         course.jig.send("OUTP1 OFF")?;

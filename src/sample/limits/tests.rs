@@ -10,11 +10,11 @@ fn exactly(value: f64) -> Estimate {
     Estimate::new(value, &[])
 }
 
-fn taken(specimen: u32, ampere: f64) -> Taken {
-    Taken { specimen, current: exactly(ampere), voltage: exactly(12.0), moved_a: 0.0 }
+fn taken(specimen: u32, ampere: f64) -> Measurement {
+    Measurement { specimen, current: exactly(ampere), voltage: exactly(12.0), moved_a: 0.0 }
 }
 
-fn one(currents: &[f64]) -> Vec<Taken> {
+fn one(currents: &[f64]) -> Vec<Measurement> {
     currents.iter().map(|&a| taken(1, a)).collect()
 }
 
@@ -79,7 +79,7 @@ fn there_is_room_for_the_reading_and_its_guard_band() {
 /// Means 1.0, 1.1, 1.2, 1.3; within ±0.01: MS between = 2 · 0.05/3, MS within = 4 · 0.0002/4.
 #[test]
 fn specimens_count_once() {
-    let all: Vec<Taken> = [1.0, 1.1, 1.2, 1.3]
+    let all: Vec<Measurement> = [1.0, 1.1, 1.2, 1.3]
         .iter()
         .zip(1..)
         .flat_map(|(&a, n)| [taken(n, a - 0.01), taken(n, a + 0.01)])
@@ -97,7 +97,7 @@ fn specimens_count_once() {
 fn too_few_or_senseless_measurements_are_refused() {
     let few = SampleLimits::of(&one(&[0.5, 0.5, 0.5]), ASKED);
     assert_eq!(few, Err(SampleError::FewTimes(3)));
-    let pair: Vec<Taken> = (1..=2).flat_map(|n| [taken(n, 0.5); 10]).collect();
+    let pair: Vec<Measurement> = (1..=2).flat_map(|n| [taken(n, 0.5); 10]).collect();
     assert_eq!(SampleLimits::of(&pair, ASKED), Err(SampleError::FewSpecimens(2)));
     assert_eq!(SampleLimits::of(&[], ASKED), Err(SampleError::FewSpecimens(0)));
     let none = SampleLimits::of(&one(&[0.0, 0.0, 0.0, 0.0]), ASKED);
@@ -127,7 +127,7 @@ fn the_limits_hold_what_they_promise() {
         let spread = Normal::new(0.5, 0.01).unwrap();
         let mut holds = 0;
         for _ in 0..runs {
-            let all: Vec<Taken> = (1..=specimens)
+            let all: Vec<Measurement> = (1..=specimens)
                 .flat_map(|n| {
                     let own = 0.5 + apart * normal();
                     (0..times).map(|_| taken(n, own + within * normal())).collect::<Vec<_>>()

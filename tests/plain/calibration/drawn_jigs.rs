@@ -6,7 +6,6 @@ use musterbench::cli::reference_bench::{Place, Powered, ReferenceBench};
 use musterbench::jig::board::Board;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::{JumpingBoard, SimulatedTransport};
-use musterbench::measure::mean::Mean;
 use musterbench::script::shipped;
 use musterbench::signal::target::Clamp;
 use musterbench::simulated_bench::SimulatedBoard;
@@ -68,7 +67,7 @@ fn calibrated_jigs_read_nearer_to_the_truth_and_say_so_honestly() {
             for (at, corrected) in [None, Some(&corrections)].into_iter().enumerate() {
                 let record = bench.sample(&[channel], corrected).expect("samples");
                 let trace = record.trace(channel).expect("the channel");
-                let reading = Mean::of(&trace.values).expect("values").estimate(&trace.class);
+                let reading = trace.mean(..).expect("values").estimate(&trace.class);
                 let error = (reading.value - truth).abs();
                 tally.error[at] += error;
                 tally.stated[at] += reading.expanded();

@@ -40,12 +40,10 @@ pub struct Window {
 
 impl Window {
     pub fn of(record: &Record) -> Self {
-        let points = record.traces.first().map_or(0, |t| t.values.len());
-        let mean = |values: &[f32]| {
-            values.iter().map(|&v| f64::from(v)).sum::<f64>() / values.len() as f64
-        };
-        let supply = record.trace(LOAD_VOLTAGE).map(|t| {
-            [mean(&t.values), mean(&t.values[points - settled(points as u64) as usize..])]
+        let points = record.scans();
+        let supply = record.trace(LOAD_VOLTAGE).and_then(|t| {
+            let end = points - settled(points as u64) as usize;
+            Some([t.mean(..)?.value, t.mean(end..)?.value])
         });
         Window {
             first_us: record.first_us,
