@@ -7,7 +7,7 @@ use super::journal::Journal;
 use super::report_csv::{self, COMPLETE, CUT_SHORT, Closing, Facts};
 use super::{cell, lot_csv, recover};
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
-use crate::script::plan::{Action, Plan};
+use crate::script::plan::Plan;
 use std::path::{Path, PathBuf};
 
 /// What the user says about a run.
@@ -146,14 +146,9 @@ fn finish(journal: &mut Journal, outcome: &Outcome, report: &Path) -> Result<(),
 /// How much space the readings of a plan will need, generously.
 fn space_for(plan: &Plan, facts: &Facts) -> u64 {
     let facts: usize = facts.cells().iter().map(|c| c.len() + 1).sum();
-    let rows = |action: &Action| match action {
-        Action::Operate { .. } => 12,
-        Action::Ask(_) | Action::Wait | Action::FeedOff | Action::Loads { .. } => 1,
-        _ => 4,
-    };
     // The numbers and words of a reading, and a note of usual length.
     let row = |name: &str| facts + name.len() + 300;
-    plan.steps.iter().map(|step| (rows(&step.action) * row(&step.name)) as u64).sum()
+    plan.steps.iter().map(|step| (step.action.readings() * row(&step.name)) as u64).sum()
 }
 
 impl Listener for Recorder {

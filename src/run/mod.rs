@@ -117,23 +117,22 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
 fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
     match action {
         Action::Ask(task) => by_hand::ask(course, task),
-        Action::HookUp => hook_up::measure(course),
-        Action::FeedOn { polarity, compare, window } => {
-            power::feed_on(course, *polarity, *compare, *window)
+        Action::HookUp(_) => hook_up::measure(course),
+        Action::FeedOn(on) => power::feed_on(course, on.polarity, on.compare, on.window),
+        Action::FeedOff(_) => power::feed_off(course),
+        Action::Loads(loads) => power::connect(course, loads.choice, &loads.clamps),
+        Action::Wait(_) => Ok(()),
+        Action::Send(send) => operate::send(course, send.output, send.to),
+        Action::Operate(operate) => {
+            let order = operate::Order { output: operate.output, to: operate.to, by: operate.by };
+            operate::operate(course, &order, operate.window)
         }
-        Action::FeedOff => power::feed_off(course),
-        Action::Loads { choice, clamps } => power::connect(course, *choice, clamps),
-        Action::Wait => Ok(()),
-        Action::Send { output, to } => operate::send(course, *output, *to),
-        Action::Operate { output, to, by, window } => {
-            operate::operate(course, &operate::Order { output: *output, to: *to, by: *by }, *window)
-        }
-        Action::Measure { what, window } => measure::measure(course, *what, *window),
-        Action::Answer { polarity } => answer::answer(course, *polarity),
-        Action::ProveSwitches(bank) => switches::prove(course, *bank),
-        Action::JudgeSwitches { never } => switches::judge(course, never),
-        Action::WatchLamp => lamp::watch(course),
-        Action::JudgeLamp => lamp::judge(course),
+        Action::Measure(measure) => measure::measure(course, measure.what, measure.window),
+        Action::Answer(answer) => answer::answer(course, answer.polarity),
+        Action::ProveSwitches(prove) => switches::prove(course, prove.0),
+        Action::JudgeSwitches(judge) => switches::judge(course, &judge.never),
+        Action::WatchLamp(_) => lamp::watch(course),
+        Action::JudgeLamp(_) => lamp::judge(course),
     }
 }
 

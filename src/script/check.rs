@@ -1,44 +1,16 @@
 //! What would fail at run time, found before the feed is ever on.
 //!
-//! [`check`] walks a plan as the bench would carry it out and keeps track of what it knows: is the
-//! feed on, where is the slider, where does each output stand, which loads hang where, how warm are
-//! they. [`against_jig`] says what a given jig cannot do.
+//! [`check`] walks a plan as the bench would carry it out and keeps track of what it knows.
+//! [`against_jig`] says what a given jig cannot do.
 
-mod duty;
-mod jig;
-mod loads;
-mod outputs;
-mod readings;
-mod state;
-
-pub use jig::{JigAbilities, against_jig};
-
-use super::plan::Plan;
+use super::actions::foreseen::Bench;
+use super::actions::plan::{Plan, Step};
+use super::actions::planned::planned;
 use super::steps::Script;
 use crate::quantity::located::Located;
-use state::Bench;
 
-/// How bad a finding is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Gravity {
-    /// Works, but most likely not as meant.
-    Warning,
-    /// Cannot work: the plan is not carried out.
-    Error,
-}
-
-/// Something that is wrong with a plan.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Finding {
-    /// How bad it is.
-    pub gravity: Gravity,
-    /// The line of the script; 0 where the whole script is meant.
-    pub line: usize,
-    /// The step; empty where the whole script is meant.
-    pub step: String,
-    /// A sentence.
-    pub message: String,
-}
+pub use super::finding::{Finding, Gravity};
+pub use super::jig_abilities::JigAbilities;
 
 impl Finding {
     /// The finding at its place in the script's file.
@@ -54,15 +26,31 @@ impl Finding {
     }
 }
 
-/// Finds what is wrong with a plan on any jig. Each fault of one line is told once, however often
-/// the line is repeated.
+/// Finds what is wrong with a plan on any jig.
 pub fn check(plan: &Plan) -> Vec<Finding> {
     let mut bench = Bench::new(plan);
     for step in &plan.steps {
-        bench.step(step);
+        bench.begin(step);
+        planned(&step.action).check(&mut bench);
+        bench.end_step();
     }
     bench.end();
-    let mut findings = bench.into_findings();
+    each_once(bench.into_findings())
+}
+
+/// Finds what a jig cannot do of a plan.
+pub fn against_jig(plan: &Plan, jig: &JigAbilities) -> Vec<Finding> {
+    let of_step = |step: &Step| {
+        let (line, name) = (step.line, step.name.clone());
+        let gravity = Gravity::Error;
+        let found = planned(&step.action).beyond(plan, jig).into_iter();
+        found.map(move |message| Finding { gravity, line, step: name.clone(), message })
+    };
+    each_once(plan.steps.iter().flat_map(of_step).collect())
+}
+
+/// Each fault of one line once, however often the line is repeated.
+fn each_once(mut findings: Vec<Finding>) -> Vec<Finding> {
     let mut told: Vec<(usize, String)> = Vec::new();
     findings.retain(|f| {
         let key = (f.line, f.message.clone());

@@ -4,17 +4,21 @@
 //! and load sheet ([`expand::expand`]) to a [`plan::Plan`], and the plan is checked
 //! ([`check::check`]) before any feed goes on.
 
+pub mod actions;
 pub mod address;
 pub mod check;
 pub mod describe;
 pub mod every_switch;
 pub mod expand;
+mod finding;
+mod jig_abilities;
 pub mod module_sheet;
-pub mod plan;
 mod read;
 pub mod setting;
 pub mod shipped;
 pub mod steps;
+mod terms;
 pub mod timing;
 
+pub use actions::plan;
 pub use expand::expand;

@@ -1,10 +1,7 @@
-//! How long each action takes: the script's own time.
-//!
-//! Everything that a run does within a step, the transfer of its samples included, fits in the
-//! step's slot, so that a run takes as long as its script says.
+//! How long things take on a bench, by the script's own time.
 
 use super::module_sheet::ModuleSheet;
-use super::plan::{Action, By};
+use super::terms::By;
 use crate::load;
 use crate::load::Fed;
 use crate::load::sheet::LoadSheet;
@@ -28,7 +25,7 @@ pub const CAPTURE_MAX: Duration = Duration::from_millis(520);
 /// The longest that the lamp can be watched: what fits in the jig's memory.
 pub const WATCH_MAX: Duration = Duration::from_secs(81);
 /// For switches of the jig to move, a query, and the like.
-const SWITCHING: Duration = Duration::from_millis(50);
+pub const SWITCHING: Duration = Duration::from_millis(50);
 
 /// How long is captured after the trigger of an operation.
 ///
@@ -116,7 +113,7 @@ pub fn starts(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
 }
 
 /// What the jig may hold back before a command goes out.
-const QUEUED: Duration = Duration::from_millis(15);
+pub const QUEUED: Duration = Duration::from_millis(15);
 
 /// How long a command takes on the feed, all repeats counted.
 pub fn on_the_feed(sheet: &ModuleSheet, format: Format, address: u16, to: Position) -> Duration {
@@ -130,52 +127,26 @@ pub fn ends(outputs: u8) -> impl Iterator<Item = u8> {
     [Some(1), last].into_iter().flatten()
 }
 
-/// The slot of an action. `address` is that of the module's first output.
-pub fn slot(sheet: &ModuleSheet, format: Format, address: u16, action: &Action) -> Duration {
-    let rest = duration(sheet.rest);
-    let sent =
-        |output: u8, to: Position| on_the_feed(sheet, format, address + u16::from(output) - 1, to);
-    match action {
-        Action::Ask(_) => Duration::ZERO,
-        Action::HookUp => Duration::from_millis(200),
-        Action::FeedOn { window, .. } => LEAD + *window + SWITCHING,
-        // Long enough for a module's reservoir to run down, so that its next start is a cold one.
-        Action::FeedOff => Duration::from_millis(1_000),
-        Action::Loads { .. } => SWITCHING,
-        // The caller says how long; see `expand`.
-        Action::Wait => Duration::ZERO,
-        Action::Send { output, to } => {
-            let moved = upper(sheet.response) + upper(sheet.gap) + upper(sheet.bounce);
-            sent(*output, *to) + moved + rest
-        }
-        Action::Operate { output, to, by, window } => {
-            let active = match by {
-                By::Command | By::CommandAgainstContact => sent(*output, *to) + *window,
-                By::Contact => (*window).max(duration(sheet.contact_closure)),
-            };
-            LEAD + active + rest
-        }
-        Action::Measure { window, .. } => SWITCHING + *window + SWITCHING,
-        // A look at all outputs before, and one after a sound output has moved.
-        Action::Answer { .. } => {
-            let moved = longest_move(sheet, By::Command).max(longest_move(sheet, By::Contact));
-            2 * SWITCHING
-                + sent(1, Position::A).max(sent(1, Position::B))
-                + QUEUED
-                + moved
-                + SWITCHING
-        }
-        Action::ProveSwitches(_) => {
-            let moved = longest_move(sheet, By::Command);
-            let each = |output: u8| {
-                let longest = sent(output, Position::A).max(sent(output, Position::B));
-                2 * (2 * SWITCHING + longest + QUEUED + moved + rest)
-            };
-            SWITCHING + ends(sheet.outputs).map(each).sum::<Duration>()
-        }
-        Action::JudgeSwitches { .. } => Duration::ZERO,
-        Action::WatchLamp => SWITCHING,
-        Action::JudgeLamp => 2 * SWITCHING,
+/// A module that is commanded: its sheet, the format, and the address of its first output.
+#[derive(Clone, Copy, Debug)]
+pub struct Commanded<'s> {
+    /// Its sheet.
+    pub sheet: &'s ModuleSheet,
+    /// The format.
+    pub format: Format,
+    /// The address of its first output.
+    pub address: u16,
+}
+
+impl Commanded<'_> {
+    /// How long the command that sends an output to a position takes, all repeats counted.
+    pub fn sending(&self, output: u8, to: Position) -> Duration {
+        on_the_feed(self.sheet, self.format, self.address + u16::from(output) - 1, to)
+    }
+
+    /// The same towards whichever position takes longer.
+    pub fn sending_either(&self, output: u8) -> Duration {
+        self.sending(output, Position::A).max(self.sending(output, Position::B))
     }
 }
 

@@ -27,16 +27,24 @@ pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Re
         }
     };
     let quantity = match action {
-        Action::Operate { output, to, by, .. } => {
-            let order = Order { output: *output, to: *to, by: *by };
+        Action::Operate(operate) => {
+            let order = Order { output: operate.output, to: operate.to, by: operate.by };
             return operate_readings::none(course, &order, why);
         }
-        Action::FeedOn { .. } => Quantity::StartCharge,
-        Action::HookUp => Quantity::FeedResistance,
+        Action::FeedOn(_) => Quantity::StartCharge,
+        Action::HookUp(_) => Quantity::FeedResistance,
         Action::ProveSwitches(_) => Quantity::Answers,
-        Action::Answer { polarity } => answer::quantity(*polarity),
-        Action::Measure { what, .. } => measured(*what),
-        _ => return Ok(()),
+        Action::Answer(answer) => answer::quantity(answer.polarity),
+        Action::Measure(measure) => measured(measure.what),
+        // These take no reading.
+        Action::Ask(_)
+        | Action::FeedOff(_)
+        | Action::Loads(_)
+        | Action::Wait(_)
+        | Action::Send(_)
+        | Action::JudgeSwitches(_)
+        | Action::WatchLamp(_)
+        | Action::JudgeLamp(_) => return Ok(()),
     };
     let facts = Facts { tripped: true, ..course.known.facts };
     let window = of_sheet(&course.plan.module, quantity);

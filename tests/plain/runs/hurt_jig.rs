@@ -227,7 +227,7 @@ fn a_watch_that_ends_early_is_used_as_far_as_it_goes() {
 #[test]
 fn a_trip_in_the_middle_takes_the_lamp_with_it() {
     let plan = plan(PIER, ARRIVAL, None);
-    let before = plan.steps.iter().take_while(|step| step.action != Action::WatchLamp);
+    let before = plan.steps.iter().take_while(|step| !matches!(step.action, Action::WatchLamp(_)));
     let watched: Duration = before.map(|step| step.duration).sum();
     // Too soon for the lamp to have shown its rhythm.
     let at = watched + Duration::from_millis(500);
