@@ -22,5 +22,5 @@ fn main() -> ExitCode {
         Command::Recover(given) => cli::recover::run(given),
         Command::Explain(given) => cli::explain::run(given),
     };
-    cli::ending::exit_code(ended)
+    cli::command_result::exit_code(ended)
 }

@@ -1,6 +1,6 @@
 //! `musterbench address`: from a first address to the switches, and back.
 
-use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::output;
 use super::word::{format, numbering, whole_number};
 use crate::report::setting_json::setting_json;
@@ -48,7 +48,7 @@ pub struct Given {
 ///
 /// # Errors
 /// What is wrong with the address, the switches or the sheet.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let sheet = shipped::module_sheet(&given.module_sheet).or_bad_input()?;
     let setting = setting(given, &sheet)?;
     if given.numbering.is_some() && setting.format != Format::Dcc {
@@ -59,10 +59,10 @@ pub fn run(given: &Given) -> Ended {
     }
     let text = if given.json { setting_json } else { setting_text };
     output::print(&text(&sheet, &setting))?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }
 
-fn setting(given: &Given, sheet: &ModuleSheet) -> Result<Setting, Trouble> {
+fn setting(given: &Given, sheet: &ModuleSheet) -> Result<Setting, CommandError> {
     let counted = given.numbering.unwrap_or(sheet.numbering);
     let setting = match (given.first, &given.switches) {
         (_, Some(switches)) => {

@@ -1,6 +1,6 @@
 //! Which calibration of the jig is used.
 
-use super::ending::{OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, OrExit, bad_input};
 use super::output;
 use crate::calibration::correction::Corrections;
 use crate::calibration::file::Calibration;
@@ -28,7 +28,7 @@ impl CalibrationChoice {
     /// # Errors
     /// When a file is damaged or of another jig, and when one that was asked for is not there, or the jig
     /// has no serial number to find it by.
-    pub fn of(&self, jig: &Jig) -> Result<Option<Calibration>, Trouble> {
+    pub fn of(&self, jig: &Jig) -> Result<Option<Calibration>, CommandError> {
         if !jig.identity().has_serial() {
             if self.calibration.is_some() {
                 return Err(bad_input(format!("{NO_SERIAL}, or leave --calibration out")));
@@ -68,7 +68,11 @@ impl CalibrationChoice {
     ///
     /// # Errors
     /// See [`CalibrationChoice::of`].
-    pub fn corrections(&self, jig: &Jig, max_days: u32) -> Result<Option<Corrections>, Trouble> {
+    pub fn corrections(
+        &self,
+        jig: &Jig,
+        max_days: u32,
+    ) -> Result<Option<Corrections>, CommandError> {
         let Some(calibration) = self.of(jig)? else { return Ok(None) };
         let now = jig.time_of_day().timestamp();
         let corrections = calibration.corrections(now);

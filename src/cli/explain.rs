@@ -1,6 +1,6 @@
 //! `musterbench explain`: what a reading's uncertainty is made of, and where its limits come from.
 
-use super::ending::{Ended, Ending, bad_input};
+use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
 use crate::record::report_rows::{Row, rows};
 use crate::report::budget_text::budget_text;
@@ -27,7 +27,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When the report cannot be read, or has no such reading.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let (facts, rows) = rows(&given.report)?;
     let chosen = choose(&rows, &given.which);
     if chosen.is_empty() {
@@ -42,7 +42,7 @@ pub fn run(given: &Given) -> Ended {
         for row in chosen {
             output::print(&crate::report::budget_json::budget_json(row, facts.simulated))?;
         }
-        return Ok(Ending::Pass);
+        return Ok(Exit::Pass);
     }
     let (module, run, jig) = (plain(&facts.module), facts.run, plain(&facts.jig));
     let mut text = format!("Module {module}, run {run}, jig {jig}\n");
@@ -54,7 +54,7 @@ pub fn run(given: &Given) -> Ended {
         text.push_str(&budget_text(row));
     }
     output::print(&text)?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }
 
 /// The reading of that row, or the readings of the steps that hold these words.

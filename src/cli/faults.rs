@@ -1,6 +1,6 @@
 //! `musterbench faults`: the catalogue of the simulated bench.
 
-use super::ending::{Ended, Ending};
+use super::command_result::{CommandResult, Exit};
 use super::output;
 use crate::report::fault_list::{Entry, fault_list};
 use crate::simulated_bench::faults::CATALOGUE;
@@ -9,7 +9,7 @@ use crate::simulated_bench::faults::CATALOGUE;
 ///
 /// # Errors
 /// When the list cannot be printed.
-pub fn run() -> Ended {
+pub fn run() -> CommandResult {
     let entries = CATALOGUE.iter().map(|fault| Entry {
         name: fault.name,
         class: fault.class.to_string(),
@@ -18,5 +18,5 @@ pub fn run() -> Ended {
         about: fault.about,
     });
     output::print(&fault_list(&entries.collect::<Vec<_>>()))?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -1,6 +1,6 @@
 //! Ctrl-C and the polite ways to end a program.
 
-use super::ending::{OrEnd, Trouble};
+use super::command_result::{CommandError, OrExit};
 use anyhow::Context;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -11,7 +11,7 @@ static STOP: AtomicBool = AtomicBool::new(false);
 ///
 /// # Errors
 /// When the system refuses.
-pub fn flag() -> Result<&'static AtomicBool, Trouble> {
+pub fn flag() -> Result<&'static AtomicBool, CommandError> {
     ctrlc::set_handler(|| STOP.store(true, Ordering::Relaxed))
         .context("cannot listen for Ctrl-C")
         .or_bench()?;

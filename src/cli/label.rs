@@ -1,6 +1,6 @@
 //! `musterbench label`: a label for a module, as a drawing.
 
-use super::ending::{Ended, Ending, bad_input};
+use super::command_result::{CommandResult, Exit, bad_input};
 use super::layout::plan_file::{PlanFile, entry};
 use super::output;
 use crate::layout::LayoutError;
@@ -39,7 +39,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When the plan is not in order, has no such module, or the label cannot be written.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?;
     // A label outlives what it was printed from, so everything must be in order.
     let wrong = check(&plan);
@@ -74,5 +74,5 @@ pub fn run(given: &Given) -> Ended {
             file: out,
         }),
     })?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -1,13 +1,13 @@
 //! The standard output. Whoever reads it may stop at any time (`| head`): that is no error.
 
-use super::ending::{OrEnd, Trouble};
+use super::command_result::{CommandError, OrExit};
 use std::io::{self, ErrorKind, Write};
 
 /// Prints text to the standard output.
 ///
 /// # Errors
 /// When it cannot be written for another reason than a reader that left.
-pub fn print(text: &str) -> Result<(), Trouble> {
+pub fn print(text: &str) -> Result<(), CommandError> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(()),

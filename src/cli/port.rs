@@ -1,6 +1,6 @@
 //! `--port`: the jig, or the simulated bench in this very program.
 
-use super::ending::{OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, OrExit, bad_input};
 use super::simulation::Simulation;
 use crate::link::client::Jig;
 use crate::link::serial::SerialTransport;
@@ -24,7 +24,7 @@ impl Port {
     ///
     /// # Errors
     /// What is missing, or does not go together.
-    pub fn check(&self, simulation: &Simulation) -> Result<&str, Trouble> {
+    pub fn check(&self, simulation: &Simulation) -> Result<&str, CommandError> {
         let Some(port) = self.port.as_deref() else {
             return Err(bad_input(
                 "no jig given: say --port with the jig's serial device (`musterbench ports` lists \
@@ -49,7 +49,7 @@ impl Port {
     ///
     /// # Errors
     /// When there is none, or the line fails.
-    pub fn open(&self, setup: impl FnOnce() -> Setup) -> Result<Jig, Trouble> {
+    pub fn open(&self, setup: impl FnOnce() -> Setup) -> Result<Jig, CommandError> {
         let transport: Box<dyn Transport> = match self.port.as_deref() {
             Some(port) if port != SIMULATED => Box::new(SerialTransport::open(port).or_bench()?),
             _ => Box::new(SimulatedTransport::new(setup())),

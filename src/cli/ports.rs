@@ -1,6 +1,6 @@
 //! `musterbench ports`: the serial devices, and with `--ask` which of them are jigs.
 
-use super::ending::{Ended, Ending};
+use super::command_result::{CommandResult, Exit};
 use super::output;
 use crate::link::error::LinkError;
 use crate::link::identity::Identity;
@@ -20,7 +20,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When the list cannot be printed.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let ports = ports::list();
     if given.ask && !ports.is_empty() {
         output::tell("Asking each device for its identity; this writes `*IDN?` to it.");
@@ -37,7 +37,7 @@ pub fn run(given: &Given) -> Ended {
         })
         .collect();
     output::print(&port_list(&entries))?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }
 
 fn said(answer: Result<Identity, LinkError>) -> String {

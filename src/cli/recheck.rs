@@ -1,18 +1,19 @@
 //! `musterbench recheck`: one known resistor on one clamp tells whether the jig has drifted.
 
 use super::calibration_choice::CalibrationChoice;
-use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::operator::Operator;
 use super::port::Port;
-use super::reference_bench::{Place, Powered, ReferenceBench, check_place, stopped};
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
-use crate::calibration::correction::Corrections;
 use crate::calibration::recheck::{Finding, Recheck, expected};
 use crate::link::client::Jig;
 use crate::load::jig::PATH_OHM;
 use crate::measure::uncertainty::Estimate;
-use crate::procedure::samples::class;
+use crate::procedure::bench::Bench;
+use crate::procedure::channels::class;
+use crate::procedure::error::BenchError;
+use crate::procedure::references::{Place, Powered, WINDOW};
 use crate::quantity::parse;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
@@ -71,20 +72,20 @@ fn resistor(text: &str) -> Result<Toleranced<ElectricalResistance>, String> {
 ///
 /// # Errors
 /// One sentence, with the exit code that goes with it.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     let stop = interrupt::flag()?;
     let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
     let mut jig = given.port.open(|| given.simulation.setup(&module, None))?;
     let checked = recheck(given, &mut jig, stop);
-    ReferenceBench::new(&mut jig, stop).leave_as_found();
+    Bench::new(&mut jig, None, stop).leave_as_found();
     jig.close();
     let (told, finding) = checked?;
     output::print(&if given.json { recheck_text::json(&told) } else { recheck_text::text(&told) })?;
     Ok(match finding {
-        Finding::Agrees => Ending::Pass,
-        Finding::Drifted => Ending::Fail,
-        Finding::TooCoarse => Ending::Indeterminate,
+        Finding::Agrees => Exit::Pass,
+        Finding::Drifted => Exit::Fail,
+        Finding::TooCoarse => Exit::Indeterminate,
     })
 }
 
@@ -92,25 +93,25 @@ fn recheck(
     given: &Given,
     jig: &mut Jig,
     stop: &'static AtomicBool,
-) -> Result<(Told, Finding), Trouble> {
+) -> Result<(Told, Finding), CommandError> {
     let identity = jig.identity().clone();
     if given.unattended && !identity.simulated {
         return Err(bad_input("somebody must connect the resistor: leave --unattended out"));
     }
     let place = Place::Clamp(given.clamp);
     let voltage = given.clamp.channel(CLAMP_VOLTAGE);
-    check_place(jig, place)?;
+    Bench::new(jig, None, stop).check_place(place)?;
     if jig.channel(voltage).is_none() {
         return Err(bad_input(format!("this jig has no channel {voltage}")));
     }
     let corrections = given.calibration.corrections(jig, MAX_DAYS)?;
     let ohm = given.resistor.nominal.si();
+    let mut bench = Bench::new(jig, corrections.as_ref(), stop);
     if !given.unattended {
-        connect(jig, stop, identity.simulated, given)?;
+        connect(&mut bench, given)?;
     }
-    let mut bench = ReferenceBench::new(jig, stop);
-    bench.simulate_hand(place, ohm)?;
-    let (read, volt) = measure(&mut bench, place, voltage, corrections.as_ref())?;
+    bench.simulate_reference(place, ohm)?;
+    let (read, volt) = measure(&mut bench, place, voltage)?;
     let tolerance = (given.resistor.upper.si() - given.resistor.lower.si()) / 2.0 / ohm;
     let check = Recheck::of(read, expected(volt, ohm, tolerance, PATH_OHM));
     let class = jig.channel(place.channel()).map(class).unwrap_or_default();
@@ -127,39 +128,25 @@ fn recheck(
     Ok((told, finding))
 }
 
-fn connect(
-    jig: &mut Jig,
-    stop: &'static AtomicBool,
-    simulated: bool,
-    given: &Given,
-) -> Result<(), Trouble> {
+fn connect(bench: &mut Bench<'_>, given: &Given) -> Result<(), CommandError> {
     let task = HandTask::Other(recheck_text::connect(given.clamp, given.resistor.nominal.si()));
-    let mut trouble = None;
-    let mut keep_alive = || {
-        trouble = jig.clock_us().err();
-        trouble.is_none()
-    };
-    let done = Operator::new(stop, simulated).act(&task, &mut keep_alive);
-    match trouble {
-        Some(error) => Err(error).or_bench(),
-        None if done => Ok(()),
-        None => Err(stopped()),
-    }
+    let mut operator = Operator::new(bench.stop, bench.jig.identity().simulated);
+    let done = bench.keeping_alive(|alive| operator.act(&task, alive))?;
+    if done { Ok(()) } else { Err(BenchError::Stopped.into()) }
 }
 
 /// The current through the resistor and the voltage at its clamp, both as the jig reads them.
 fn measure(
-    bench: &mut ReferenceBench<'_>,
+    bench: &mut Bench<'_>,
     place: Place,
     voltage: u16,
-    corrections: Option<&Corrections>,
-) -> Result<(Estimate, Estimate), Trouble> {
-    if bench.on(place)? == Powered::Tripped {
+) -> Result<(Estimate, Estimate), CommandError> {
+    if bench.power(place)? == Powered::Tripped {
         return Err(anyhow!("the load supply trips with this resistor: look for a short"))
             .or_bench();
     }
-    let record = bench.sample(&[place.channel(), voltage], corrections)?;
-    bench.off()?;
+    let record = bench.sample(vec![place.channel(), voltage], WINDOW)?;
+    bench.make_safe()?;
     let estimate = |channel: u16| {
         let trace = record.trace(channel)?;
         Some(trace.mean(..)?.estimate(&trace.class))

@@ -1,6 +1,6 @@
 //! `musterbench recover`: finishes the reports of runs that were cut off, rebuilds each `lot.csv`.
 
-use super::ending::{Ended, Ending, bad_input};
+use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
 use crate::record::folder::LotFolder;
 use crate::record::recover::{self, Fate, RecoveredLot};
@@ -19,12 +19,12 @@ pub struct Given {
 ///
 /// # Errors
 /// When the records cannot be read. What cannot be recovered is told, and gives exit code 4.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     if !given.records.is_dir() {
         let records = given.records.display();
         return Err(bad_input(format!("there is no folder {records}: give one with --records")));
     }
-    let mut ending = Ending::Pass;
+    let mut ending = Exit::Pass;
     let lots = LotFolder::all(&given.records)?;
     if lots.is_empty() {
         output::print(&format!("No lots in {}.\n", plain(&given.records.display().to_string())))?;
@@ -33,7 +33,7 @@ pub fn run(given: &Given) -> Ended {
         let recovered = recover::lot(lot)?;
         if recovered.lot_csv.is_err() || recovered.fates.iter().any(|f| matches!(f, Fate::Stuck(_)))
         {
-            ending = Ending::Bench;
+            ending = Exit::Bench;
         }
         output::print(&told(&recovered))?;
     }

@@ -1,9 +1,10 @@
 //! `musterbench rollcall`: finds out which addresses and which format a module answers to.
 
-use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::port::Port;
 use super::simulation::Simulation;
-use super::{interrupt, output, simulated, word};
+use super::{interrupt, output, word};
+use crate::procedure::simulated_set_up::kind;
 use crate::report::roll_call::{Progress, roll_call_json, roll_call_text};
 use crate::report::style::Style;
 use crate::roll_call::{Question, RollCallError, call_the_roll};
@@ -63,7 +64,7 @@ pub struct Given {
 ///
 /// # Errors
 /// One sentence, with the exit code that goes with it.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     if !given.port.is_simulated() && (given.switches.is_some() || !given.beside.is_empty()) {
         return Err(bad_input(
@@ -94,10 +95,10 @@ pub fn run(given: &Given) -> Ended {
     } else {
         roll_call_text(&roll, &sheet, Style::of(&std::io::stdout()))
     })?;
-    Ok(Ending::from(roll.verdict()))
+    Ok(Exit::from(roll.verdict()))
 }
 
-fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, Trouble> {
+fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, CommandError> {
     let format = given.format.unwrap_or(sheet.switches.format_when_on);
     let formats = given.format.map_or_else(|| sheet.switches.formats(), |format| vec![format]);
     let asked = given.address.unwrap_or(i64::from(sheet.try_address));
@@ -116,14 +117,18 @@ fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, T
 
 /// What stands on the simulated bench: a module that is set for the address, unless it is said how
 /// its switches are set.
-fn setup(given: &Given, sheet: &ModuleSheet, question: &Question<'_>) -> Result<Setup, Trouble> {
+fn setup(
+    given: &Given,
+    sheet: &ModuleSheet,
+    question: &Question<'_>,
+) -> Result<Setup, CommandError> {
     let parse = |digits: &String| parse_switches(digits, sheet).map_err(bad_input);
     let usual = given.simulation.setup(sheet, None);
     let beside = given
         .beside
         .iter()
-        .map(|digits| Ok(Neighbour { kind: simulated::kind(sheet), switches: parse(digits)? }));
-    let beside = beside.collect::<Result<Vec<_>, Trouble>>()?;
+        .map(|digits| Ok(Neighbour { kind: kind(sheet), switches: parse(digits)? }));
+    let beside = beside.collect::<Result<Vec<_>, CommandError>>()?;
     let for_address = sheet.switches.switches_for(question.address, question.format);
     let switches = match &given.switches {
         Some(digits) => parse(digits)?,

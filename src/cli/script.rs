@@ -1,6 +1,6 @@
 //! `musterbench script check`: what a script does, how long it takes, and what is wrong with it.
 
-use super::ending::{Ended, Ending, bad_input};
+use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
 use super::sheets::Sheets;
 use crate::report::plain::plain_lines;
@@ -30,7 +30,7 @@ enum What {
 ///
 /// # Errors
 /// What is wrong with the script or a sheet.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let What::Check { script, sheets } = &given.what;
     let prepared = sheets.prepare(script)?;
     output::print(&plan_text(&prepared.plan))?;
@@ -38,7 +38,7 @@ pub fn run(given: &Given) -> Ended {
     if is_clean(&prepared.findings) {
         let found = if found.is_empty() { vec!["Nothing is wrong with it.".into()] } else { found };
         output::print(&format!("\n{}\n", plain_lines(&found.join("\n"))))?;
-        Ok(Ending::Pass)
+        Ok(Exit::Pass)
     } else {
         Err(bad_input(found.join("\n")))
     }

@@ -1,6 +1,6 @@
 //! Which sheets a script is expanded with.
 
-use super::ending::{OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, OrExit, bad_input};
 use super::word;
 use crate::layout::plan::PlannedModule;
 use crate::load::sheet::LoadSheet;
@@ -28,12 +28,12 @@ impl BenchSheets {
     ///
     /// # Errors
     /// What is wrong with one of them.
-    pub fn read(&self) -> Result<(ModuleSheet, Option<LoadSheet>), Trouble> {
+    pub fn read(&self) -> Result<(ModuleSheet, Option<LoadSheet>), CommandError> {
         let module = shipped::module_sheet(&self.module_sheet).or_bad_input()?;
         Ok((module, self.loads()?))
     }
 
-    fn loads(&self) -> Result<Option<LoadSheet>, Trouble> {
+    fn loads(&self) -> Result<Option<LoadSheet>, CommandError> {
         self.loads.as_deref().map(shipped::load_sheet).transpose().or_bad_input()
     }
 }
@@ -69,7 +69,7 @@ impl Sheets {
     ///
     /// # Errors
     /// What is wrong with a file, or keeps the script from being expanded.
-    pub fn prepare(&self, script: &str) -> Result<Prepared, Trouble> {
+    pub fn prepare(&self, script: &str) -> Result<Prepared, CommandError> {
         let script = shipped::script(script).or_bad_input()?;
         let (module, loads) = self.bench.read()?;
         Prepared::new(script, module, loads, self.address)
@@ -83,7 +83,7 @@ impl Sheets {
         &self,
         script: &str,
         planned: &PlannedModule,
-    ) -> Result<Prepared, Trouble> {
+    ) -> Result<Prepared, CommandError> {
         let mut script = shipped::script(script).or_bad_input()?;
         planned.setting().map_err(bad_input)?;
         match &script.format {
@@ -108,7 +108,7 @@ impl Prepared {
         module: ModuleSheet,
         loads: Option<LoadSheet>,
         address: Option<i64>,
-    ) -> Result<Prepared, Trouble> {
+    ) -> Result<Prepared, CommandError> {
         let plan = expand(&script, &module, loads.as_ref(), address).or_bad_input()?;
         let findings = check::check(&plan);
         Ok(Prepared { script, plan, findings, module, loads })
@@ -118,7 +118,7 @@ impl Prepared {
     ///
     /// # Errors
     /// The first error that the check found.
-    pub fn may_be_carried_out(&self) -> Result<(), Trouble> {
+    pub fn may_be_carried_out(&self) -> Result<(), CommandError> {
         match check::first_error(&self.findings) {
             Some(finding) => Err(finding.located(&self.script)).or_bad_input(),
             None => Ok(()),

@@ -1,6 +1,6 @@
 //! `musterbench simulate`: serves the simulated bench on a pseudo-terminal, in real time.
 
-use super::ending::{Ended, Ending, OrEnd};
+use super::command_result::{CommandResult, Exit, OrExit};
 use super::sheets::BenchSheets;
 use super::simulation::Simulation;
 use super::{interrupt, output};
@@ -25,7 +25,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When a sheet is wrong, or the system refuses.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let (module, loads) = given.sheets.read()?;
     let setup = given.simulation.setup(&module, loads.as_ref());
     let stop = interrupt::flag()?;
@@ -37,6 +37,6 @@ pub fn run(given: &Given) -> Ended {
     told?;
     match served {
         Err(error @ ServeError::Link { .. }) => Err(error).or_bad_input(),
-        served => served.map(|()| Ending::Pass).or_bench(),
+        served => served.map(|()| Exit::Pass).or_bench(),
     }
 }

@@ -1,8 +1,8 @@
 //! What is wrong with the simulated bench, and what chance draws.
 
 use super::fault_choice::FaultChoice;
-use super::simulated;
 use crate::load::sheet::LoadSheet;
+use crate::procedure::simulated_set_up::setup;
 use crate::script::module_sheet::ModuleSheet;
 use crate::simulated_bench::{Seeds, Setup};
 
@@ -46,6 +46,6 @@ impl Simulation {
             module: self.module_seed.unwrap_or(bench),
             pass: self.pass.unwrap_or(bench),
         };
-        simulated::setup(module, loads, faults, seeds)
+        setup(module, loads, faults, seeds)
     }
 }

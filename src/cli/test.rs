@@ -1,7 +1,7 @@
 //! `musterbench test`: tests a module and keeps a record of it.
 
 use super::calibration_choice::CalibrationChoice;
-use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::layout::plan_file::PlanFile;
 use super::listeners::{JsonLines, Listeners};
 use super::operator::Operator;
@@ -20,7 +20,9 @@ use crate::report::progress::Progress;
 use crate::report::style::Style;
 use crate::report::summary::{Frame, Summary};
 use crate::run::event::{self, Outcome};
-use crate::run::{Options, abilities, carry_out};
+use crate::run::options::Options;
+use crate::run::rules::Rules;
+use crate::run::{abilities, carry_out};
 use crate::script::check::against_jig;
 use crate::script::shipped;
 use std::io::IsTerminal;
@@ -82,7 +84,7 @@ pub struct Given {
 ///
 /// # Errors
 /// One sentence, with the exit code that goes with it.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     names::check("module", &given.module).or_bad_input()?;
     names::check("lot", &given.lot).or_bad_input()?;
@@ -104,6 +106,7 @@ pub fn run(given: &Given) -> Ended {
         &prepared.plan,
         &mut jig,
         &mut Operator::new(stop, is_simulated),
+        &mut Rules,
         &Options { unattended: given.unattended, corrections },
         stop,
         &mut [&mut listeners],
@@ -112,11 +115,11 @@ pub fn run(given: &Given) -> Ended {
     tell(given, &mut listeners, &outcome)?;
     Ok(match outcome.ending {
         event::Ending::Complete => outcome.verdict.into(),
-        event::Ending::Stopped | event::Ending::BenchTrouble(_) => Ending::Bench,
+        event::Ending::Stopped | event::Ending::BenchTrouble(_) => Exit::Bench,
     })
 }
 
-fn prepare(given: &Given) -> Result<Prepared, Trouble> {
+fn prepare(given: &Given) -> Result<Prepared, CommandError> {
     let Some(layout) = &given.layout else {
         return given.sheets.prepare(&given.script);
     };
@@ -127,7 +130,7 @@ fn prepare(given: &Given) -> Result<Prepared, Trouble> {
 /// Most characters of the operator's name: it stands in every line of a report.
 const OPERATOR_LONGEST: usize = 200;
 
-fn check_operator(name: &str) -> Result<(), Trouble> {
+fn check_operator(name: &str) -> Result<(), CommandError> {
     if name.chars().count() > OPERATOR_LONGEST {
         return Err(bad_input(format!(
             "the operator's name is longer than {OPERATOR_LONGEST} characters: give a shorter one"
@@ -142,7 +145,7 @@ fn check_operator(name: &str) -> Result<(), Trouble> {
 }
 
 /// Whether this jig and whoever is there can do what the plan wants. The feed is still off.
-fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), Trouble> {
+fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), CommandError> {
     if let Some(loads) = &prepared.plan.loads {
         loads.check_jig(jig.identity().simulated).or_bad_input()?;
     }
@@ -170,7 +173,7 @@ fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), Trouble> {
     Ok(())
 }
 
-fn listeners(given: &Given) -> Result<Listeners, Trouble> {
+fn listeners(given: &Given) -> Result<Listeners, CommandError> {
     let labels = Labels {
         module: given.module.clone(),
         lot: given.lot.clone(),
@@ -193,7 +196,7 @@ fn listeners(given: &Given) -> Result<Listeners, Trouble> {
     })
 }
 
-fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), Trouble> {
+fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
     let report = listeners.recorder.report();
     if given.json {
         let simulated = listeners.summary.jig.as_ref().map(|jig| jig.simulated);

@@ -1,7 +1,7 @@
 //! `musterbench trial`: how good the bench is, from the reports of several modules, passes and
 //! operators.
 
-use super::ending::{Ended, OrEnd};
+use super::command_result::{CommandResult, OrExit};
 use super::output;
 use crate::report::style::Style;
 use crate::report::trial_text;
@@ -28,7 +28,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When a report cannot be read, or the reports make no study.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let reports = given
         .reports
         .iter()

@@ -1,11 +1,7 @@
 //! Where the captures keep their counts: far more than a stack should carry.
 
 use super::board::Unit;
-
-/// Counts that the fast unit holds.
-const FAST_COUNTS: usize = 32_768;
-/// Counts that the watch unit holds.
-const WATCH_COUNTS: usize = 8_192;
+use crate::wire::{FAST_COUNTS, WATCH_COUNTS};
 
 /// The memories of both capture units.
 #[derive(Debug)]

@@ -1,22 +1,24 @@
 //! The jig while the roll is called: who is waited for, what is known of the module, what was sent.
 
 use super::bound::{ALARMS, Effort};
+use super::halt::Halt;
 use super::plan::Plan;
-use super::{Halt, Stage};
+use super::stage::Stage;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::Jig;
-use crate::link::error::LinkError;
-use crate::link::scpi;
-use crate::link::scpi::idle_level;
+use crate::procedure::bench::Bench;
+use crate::procedure::captures::FAST;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
 use crate::quantity::unit::duration;
 use crate::script::module_sheet::ModuleSheet;
+use crate::script::plan::By;
+use crate::script::timing::longest_move;
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::Telegram;
 use crate::wire::channel::FEED_CURRENT;
 use core::time::Duration;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 
 /// Time between the points of the feed current.
 pub(super) const POINT_US: u32 = 1_000;
@@ -34,10 +36,9 @@ const ABOVE_LAMP: f64 = 1.5;
 const GRACE: Duration = Duration::from_millis(5);
 
 pub(super) struct Caller<'a> {
-    pub jig: &'a mut Jig,
+    pub bench: Bench<'a>,
     pub sheet: &'a ModuleSheet,
     pub plan: &'a Plan,
-    pub stop: &'a AtomicBool,
     tell: &'a mut dyn FnMut(&Stage<'_>),
     /// What was sent so far, and the most that may be.
     pub effort: Effort,
@@ -64,10 +65,9 @@ impl<'a> Caller<'a> {
         tell: &'a mut dyn FnMut(&Stage<'_>),
     ) -> Self {
         Caller {
-            jig,
+            bench: Bench::new(jig, None, stop),
             sheet,
             plan,
-            stop,
             tell,
             effort: Effort::default(),
             most,
@@ -90,38 +90,15 @@ impl<'a> Caller<'a> {
         self.effort = self.effort + Effort { packets: copies.into(), wire };
     }
 
-    pub fn check_stop(&self) -> Result<(), Halt> {
-        if self.stop.load(Ordering::Relaxed) { Err(Halt::Stopped) } else { Ok(()) }
-    }
-
-    pub fn wait_until(&mut self, t_us: u64) -> Result<(), Halt> {
-        self.jig.wait_until_us(t_us, self.stop)?;
-        self.check_stop()
-    }
-
-    pub fn pause(&mut self, time: Duration) -> Result<(), Halt> {
-        self.jig.pause(time, self.stop)?;
-        self.check_stop()
-    }
-
     /// Ends the roll-call when the feed has tripped.
     pub fn check_feed(&mut self) -> Result<(), Halt> {
-        if self.jig.trips()?.feed { Err(Halt::FeedTripped) } else { Ok(()) }
-    }
-
-    /// Numbers that the jig answers.
-    pub fn numbers(&mut self, units: &str, expected: Duration) -> Result<Vec<f64>, Halt> {
-        let said = self.jig.ask_within(units, expected)?;
-        let numbers: Option<Vec<f64>> = said.split([',', ';']).map(scpi::number).collect();
-        numbers.ok_or_else(|| {
-            Halt::Trouble(format!("the jig's answer to {units} is no number: try again"))
-        })
+        if self.bench.jig.trips()?.feed { Err(Halt::FeedTripped) } else { Ok(()) }
     }
 
     /// What the feed carries between commands.
     pub fn idle_in(&mut self, format: Format) -> Result<(), Halt> {
         if format != self.format {
-            self.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+            self.bench.rest_in(format)?;
             self.format = format;
         }
         Ok(())
@@ -135,7 +112,7 @@ impl<'a> Caller<'a> {
 
     /// After this a sound output stands where it was sent.
     pub fn longest_move(&self) -> Duration {
-        self.response() + upper(&self.sheet.gap) + upper(&self.sheet.bounce) + GRACE
+        longest_move(self.sheet, By::Command) + GRACE
     }
 
     /// A rest after which a module takes the next command, and a slow one has moved.
@@ -145,7 +122,8 @@ impl<'a> Caller<'a> {
 
     /// Begins to record the feed current.
     pub fn record(&mut self) -> Result<(), Halt> {
-        let fastest_us = self.jig.channel(FEED_CURRENT).map_or(POINT_US, |d| d.interval_us.max(1));
+        let fastest_us =
+            self.bench.channels().get(FEED_CURRENT).map_or(POINT_US, |d| d.interval_us.max(1));
         // A conversion's time must be a multiple of the channel's.
         let fits = |n: &u32| POINT_US.is_multiple_of(n * fastest_us);
         let setup = CaptureSetup {
@@ -156,14 +134,14 @@ impl<'a> Caller<'a> {
             average: (1..=AVERAGE).rev().find(fits).unwrap_or(1) as u16,
             trigger: Trigger::Immediate,
         };
-        Ok(self.jig.capture(1, &setup)?)
+        Ok(self.bench.arm(FAST, &setup)?)
     }
 
     /// Ends the record; returns the time of its first point, and its points in amperes.
     pub fn recorded(&mut self) -> Result<(u64, Vec<f32>), Halt> {
-        self.jig.abort_capture(1)?;
+        self.bench.jig.abort_capture(FAST)?;
         self.check_feed()?;
-        let captured = self.jig.fetch(1)?;
+        let captured = self.bench.jig.fetch(FAST)?;
         let preamble = &captured.preamble;
         let Some(column) = preamble.columns.first() else {
             return Err(Halt::Trouble("the jig has recorded no feed current: try again".into()));
@@ -178,20 +156,11 @@ impl<'a> Caller<'a> {
         let slowest_hz = self.sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.3);
         self.stage("listening to the lamp");
         self.record()?;
-        self.pause(Duration::from_secs_f64(1.25 / slowest_hz))?;
+        self.bench.pause(Duration::from_secs_f64(1.25 / slowest_hz))?;
         let (_, amperes) = self.recorded()?;
         let lamp_a = super::coil_pulses::highest_rise(&amperes);
         self.least_a = self.least_a.max(ABOVE_LAMP * lamp_a);
         Ok(())
-    }
-}
-
-impl From<LinkError> for Halt {
-    fn from(error: LinkError) -> Self {
-        match error {
-            LinkError::Tripped(crate::jig::board::Supply::Feed) => Halt::FeedTripped,
-            error => Halt::Link(error),
-        }
     }
 }
 

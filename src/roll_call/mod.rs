@@ -12,10 +12,12 @@ pub mod bound;
 pub mod candidates;
 pub mod coil_pulses;
 pub mod plan;
+pub mod stage;
 pub mod target;
 pub mod timing;
 
 mod caller;
+mod halt;
 mod narrow;
 mod positions;
 mod power;
@@ -25,7 +27,7 @@ mod sweep;
 mod watch;
 
 use crate::link::client::Jig;
-use crate::link::error::LinkError;
+use crate::procedure::error::BenchError;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Polarity;
 use crate::signal::target::Format;
@@ -34,7 +36,9 @@ use answer::{RollCall, Short, Silence};
 use bound::{Effort, bound};
 use caller::Caller;
 use core::time::Duration;
+use halt::Halt;
 use plan::Plan;
+pub use stage::Stage;
 use std::sync::atomic::AtomicBool;
 use sweep::Found;
 use target::Target;
@@ -57,17 +61,6 @@ pub struct Question<'a> {
     pub all: bool,
 }
 
-/// How far it is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stage<'a> {
-    /// What is done now.
-    pub words: &'a str,
-    /// Packets sent so far.
-    pub sent: u64,
-    /// The most that may be sent.
-    pub most: u64,
-}
-
 /// A roll-call that came to no end.
 #[derive(Debug, thiserror::Error)]
 pub enum RollCallError {
@@ -80,15 +73,6 @@ pub enum RollCallError {
     /// Nothing can be called there.
     #[error("{0}")]
     BadQuestion(String),
-}
-
-/// Why it does not go on.
-#[derive(Debug)]
-pub(crate) enum Halt {
-    Stopped,
-    FeedTripped,
-    Link(LinkError),
-    Trouble(String),
 }
 
 /// Calls the roll. `tell` hears how far it is.
@@ -138,12 +122,12 @@ pub fn call_the_roll(
     };
     let mut caller = Caller::new(jig, sheet, &plan, bound.most, stop, tell);
     let mut found = Found { modules: Vec::new(), all: question.all, inverted: false, effort: None };
-    let began = caller.jig.clock_us();
+    let began = caller.bench.clock_us();
     let result = all_rounds(&mut caller, &mut found, &mut roll);
-    let safe = caller.jig.make_safe();
+    let safe = caller.bench.make_safe();
     roll.effort = caller.effort;
     roll.until_found = found.effort;
-    if let (Ok(began_us), Ok(ended_us)) = (began, caller.jig.clock_us()) {
+    if let (Ok(began_us), Ok(ended_us)) = (began, caller.bench.clock_us()) {
         roll.took = Duration::from_micros(ended_us.saturating_sub(began_us));
     }
     roll.restless = caller.alarms_left == 0;
@@ -160,13 +144,13 @@ pub fn call_the_roll(
 }
 
 /// How it ends by what happened, and by why the jig could not be made safe, if it could not.
-fn ending(result: Result<(), Halt>, still: Option<&LinkError>) -> Result<(), RollCallError> {
+fn ending(result: Result<(), Halt>, still: Option<&BenchError>) -> Result<(), RollCallError> {
     let sentence = match result {
         Ok(()) | Err(Halt::FeedTripped) => return Ok(()),
         Err(Halt::Stopped) if still.is_none() => return Err(RollCallError::Stopped),
         Err(Halt::Stopped) => "the roll-call was stopped; ".to_owned(),
         Err(Halt::Trouble(sentence)) => sentence,
-        Err(Halt::Link(error)) => error.to_string(),
+        Err(Halt::Bench(error)) => error.to_string(),
     };
     Err(RollCallError::Bench(match still {
         None => sentence,
@@ -188,7 +172,7 @@ fn still_on(first: &str, why: &dyn core::fmt::Display) -> String {
 /// copies.
 fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -> Result<(), Halt> {
     let plan = caller.plan;
-    caller.jig.make_safe()?;
+    caller.bench.make_safe()?;
     roll.silence = caller.check_hook_up()?;
     if roll.silence.is_some() {
         return Ok(());
@@ -205,10 +189,10 @@ fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -
         if roll.silence.is_some() {
             return Ok(());
         }
-        let likely_us = caller.jig.clock_us()?;
+        let likely_us = caller.bench.clock_us()?;
         caller.try_likely(found)?;
         if !found.inverted && found.modules.is_empty() {
-            let now_us = caller.jig.clock_us()?;
+            let now_us = caller.bench.clock_us()?;
             roll.likely_took = Some(Duration::from_micros(now_us.saturating_sub(likely_us)));
         }
         if !found.is_enough() {

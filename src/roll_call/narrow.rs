@@ -1,7 +1,7 @@
 //! From an alarm to the one target that answers: the suspects are asked again, fewer each time.
 
-use super::Halt;
 use super::caller::Caller;
+use super::halt::Halt;
 use super::plan::Burst;
 use super::target::Target;
 use super::watch::Heard;

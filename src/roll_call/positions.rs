@@ -1,29 +1,24 @@
 //! Where the outputs stand, by a short look at the jig's own loads.
 
-use super::Halt;
 use super::caller::Caller;
-use crate::link::error::LinkError;
-use crate::link::scpi::list;
+use super::halt::Halt;
+use crate::jig::board::Supply;
+use crate::procedure::bench::SWITCHED;
+use crate::procedure::error::BenchError;
+use crate::procedure::orders;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, JIG_LOAD, LOAD_VOLTAGE};
-use core::time::Duration;
 
 /// A closed contact carries at least this share of what the load draws.
 const CLOSED_SHARE: f64 = 0.3;
 /// … and so many limits of the channel's offset.
 const OFFSETS: f64 = 3.0;
-/// Share of the supply's voltage at a clamp that says that its contact is closed, whatever flows.
-const FULL_SHARE: f64 = 0.95;
-/// Between the switch's order and the moment when the current has settled.
-pub(super) const SWITCHED: Duration = Duration::from_millis(10);
-/// What two means take.
-const MEASURED: Duration = Duration::from_millis(40);
 
 impl Caller<'_> {
     /// Connects the jig's own loads, where it has them.
     pub fn connect_loads(&mut self) -> Result<(), Halt> {
         let clamps = self.clamps();
-        let has = |channel| self.jig.channel(channel).is_some();
+        let has = |channel| self.bench.has(channel);
         let loads: Vec<u16> =
             clamps.iter().map(|c| c.channel(JIG_LOAD)).filter(|&c| has(c)).collect();
         let can_look = has(LOAD_VOLTAGE)
@@ -33,7 +28,7 @@ impl Caller<'_> {
         if loads.is_empty() || !can_look {
             return Ok(());
         }
-        self.jig.send(&format!("ROUT:CLOS (@{})", list(&loads)))?;
+        self.bench.send(&orders::close(&loads))?;
         // Any voltage does for now: the first look measures it.
         self.load_v = Some(0.0);
         self.glance()?;
@@ -45,7 +40,7 @@ impl Caller<'_> {
         if !self.loads_on()? {
             return Ok(Vec::new());
         }
-        self.pause(SWITCHED)?;
+        self.bench.pause(SWITCHED)?;
         self.look()
     }
 
@@ -54,9 +49,9 @@ impl Caller<'_> {
         if self.load_v.is_none() {
             return Ok(false);
         }
-        match self.jig.send("OUTP2 ON") {
+        match self.bench.send(orders::LOADS_ON) {
             Ok(()) => Ok(true),
-            Err(LinkError::Tripped(crate::jig::board::Supply::Loads)) => {
+            Err(BenchError::Tripped(Supply::Loads)) => {
                 self.give_up_loads()?;
                 Ok(false)
             }
@@ -70,47 +65,21 @@ impl Caller<'_> {
         if self.load_v.is_none() {
             return Ok(Vec::new());
         }
-        let clamps = self.clamps();
-        let channels = |first: u16| -> Vec<u16> {
-            let all = clamps.iter().map(|c| c.channel(first));
-            all.filter(|&c| self.jig.channel(c).is_some()).collect()
-        };
-        let mut volts = vec![LOAD_VOLTAGE];
-        volts.extend(channels(CLAMP_VOLTAGE));
-        let currents = channels(CLAMP_CURRENT);
-        let mut units = format!("MEAS:VOLT? (@{})", list(&volts));
-        if !currents.is_empty() {
-            units += &format!(";:MEAS:CURR? (@{})", list(&currents));
-        }
-        let said = match self.numbers(&units, MEASURED) {
-            Ok(said) => said,
-            Err(_) if self.jig.trips()?.loads => {
+        let currents: Vec<u16> = self.clamps().iter().map(|c| c.channel(CLAMP_CURRENT)).collect();
+        let currents: Vec<u16> = currents.into_iter().filter(|&c| self.bench.has(c)).collect();
+        let levels = match self.bench.clamp_levels(self.sheet.outputs, &currents) {
+            Ok(levels) => levels,
+            Err(_) if self.bench.jig.trips()?.loads => {
                 self.give_up_loads()?;
                 return Ok(Vec::new());
             }
-            Err(halt) => return Err(halt),
+            Err(error) => return Err(error.into()),
         };
-        self.jig.send("OUTP2 OFF")?;
-        let all: Vec<u16> = volts.into_iter().chain(currents).collect();
-        let value = |channel| all.iter().position(|&c| c == channel).and_then(|at| said.get(at));
-        let supply_v = said.first().copied().unwrap_or(0.0);
+        self.bench.load_supply_off()?;
+        let supply_v = levels.supply_v();
         self.load_v = Some(supply_v);
-        let mut stands = [None; 4];
-        for output in 1..=self.sheet.outputs {
-            let closed = |position| {
-                let clamp = Clamp { output, position };
-                let flows = value(clamp.channel(CLAMP_CURRENT))
-                    .map(|&a| a > self.least_closed_a(clamp, supply_v));
-                // A contact that is closed onto nothing passes the whole voltage.
-                let is_full = value(clamp.channel(CLAMP_VOLTAGE))
-                    .map(|&v| supply_v > 1.0 && v > FULL_SHARE * supply_v);
-                match (flows, is_full) {
-                    (None, None) => None,
-                    (flows, is_full) => Some(flows == Some(true) || is_full == Some(true)),
-                }
-            };
-            stands[usize::from(output) - 1] = stands_at(closed(Position::A), closed(Position::B));
-        }
+        let least_a = |clamp| self.least_closed_a(clamp, supply_v);
+        let stands = levels.positions(self.sheet.outputs, least_a);
         let before = core::mem::replace(&mut self.stands, stands);
         let moved = (1..=self.sheet.outputs)
             .zip(before.into_iter().zip(stands))
@@ -121,9 +90,10 @@ impl Caller<'_> {
 
     /// The least current that says that a contact is closed.
     fn least_closed_a(&self, clamp: Clamp, supply_v: f64) -> f64 {
-        let load_ohm = self.jig.channel(clamp.channel(JIG_LOAD)).map_or(0.0, |d| d.maximum);
+        let load_ohm =
+            self.bench.channels().get(clamp.channel(JIG_LOAD)).map_or(0.0, |d| d.maximum);
         let offset_a =
-            self.jig.channel(clamp.channel(CLAMP_CURRENT)).map_or(0.0, |d| d.offset_limit);
+            self.bench.channels().get(clamp.channel(CLAMP_CURRENT)).map_or(0.0, |d| d.offset_limit);
         let drawn_a = if load_ohm > 0.0 { supply_v / load_ohm } else { 0.0 };
         (CLOSED_SHARE * drawn_a).max(OFFSETS * offset_a)
     }
@@ -132,7 +102,11 @@ impl Caller<'_> {
     fn give_up_loads(&mut self) -> Result<(), Halt> {
         self.load_v = None;
         self.stands = [None; 4];
-        Ok(self.jig.send("OUTP2 OFF;:ROUT:OPEN:ALL;:OUTP2:PROT:CLE")?)
+        Ok(self.bench.send(&orders::in_one_line(&[
+            orders::LOADS_OFF,
+            orders::OPEN_ALL,
+            orders::CLEAR_LOADS_TRIP,
+        ]))?)
     }
 
     /// The clamps of the module's outputs.
@@ -146,13 +120,4 @@ impl Caller<'_> {
 pub(super) struct Moved {
     pub output: u8,
     pub to: Option<Position>,
-}
-
-/// A position from which contacts are closed; one that is not looked at tells by the other one.
-fn stands_at(a: Option<bool>, b: Option<bool>) -> Option<Position> {
-    match (a, b) {
-        (Some(true), Some(false) | None) | (None, Some(false)) => Some(Position::A),
-        (Some(false) | None, Some(true)) | (Some(false), None) => Some(Position::B),
-        _ => None,
-    }
 }

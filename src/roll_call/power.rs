@@ -1,11 +1,13 @@
 //! The feed: a look at the hook-up before it comes on, the soft start, one polarity or the other.
 
-use super::Halt;
 use super::answer::{Short, Silence};
 use super::caller::Caller;
+use super::halt::Halt;
 use crate::link::client::micros;
-use crate::link::error::LinkError;
-use crate::link::scpi::idle_level;
+use crate::procedure::bench::{MEASURED_OVER, RESISTANCES_TAKE};
+use crate::procedure::error::trips;
+use crate::procedure::orders;
+use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::Units;
 use crate::quantity::unit::duration;
 use crate::script::plan::Polarity;
@@ -14,19 +16,13 @@ use crate::wire::channel::{
 };
 use core::time::Duration;
 
-/// Feed off for so long that the module's reservoir has run down.
-const RUN_DOWN: Duration = Duration::from_millis(1_000);
 /// Beyond the sheet's time a module may still be busy with itself.
 const BOOTED: Duration = Duration::from_millis(50);
-/// What a mean takes.
-const MEASURED: Duration = Duration::from_millis(20);
 /// A feed current below this share of the least idle current is none.
 const IDLE_SHARE: f64 = 0.2;
 /// … and below so many limits of the channel's offset.
 const OFFSETS: f64 = 3.0;
 
-/// What a resistance takes: the module's reservoir fills through the jig's test voltage first.
-const RESISTANCE: Duration = Duration::from_secs(4);
 /// The feed does not stay on.
 const TRIPPED: Silence = Silence::Shorted { what: Short::Tripped, ohm: None };
 
@@ -43,10 +39,10 @@ impl Caller<'_> {
         ] {
             let Some(lower) = limits.lower else { continue };
             let concerns = what != Short::Commons || sheet.outputs > 1;
-            if !concerns || self.jig.channel(channel).is_none() {
+            if !concerns || !self.bench.has(channel) {
                 continue;
             }
-            let said = self.numbers(&format!("MEAS:RES? (@{channel})"), RESISTANCE)?;
+            let said = self.bench.numbers(&orders::resistances(&[channel]), RESISTANCES_TAKE)?;
             let ohm = said.first().copied().unwrap_or(f64::INFINITY);
             if ohm < lower.si() {
                 return Ok(Some(Silence::Shorted { what, ohm: Some(ohm) }));
@@ -67,44 +63,41 @@ impl Caller<'_> {
 
     fn feed_on(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
         self.stage("feed on");
-        let sense = if polarity == Polarity::Normal { "NORM" } else { "INV" };
-        let idle = idle_level(self.format);
-        let on = self.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"));
-        match on {
-            Err(LinkError::Tripped(_)) => return Ok(Some(TRIPPED)),
-            on => on?,
-        }
-        let boot = duration(self.sheet.boot) + BOOTED;
-        let began_us = self.jig.clock_us()?;
-        if !self.jig.soft_start_ends(self.stop)? {
+        if trips(self.bench.send(&orders::feed_on(polarity, self.format)))? {
             return Ok(Some(TRIPPED));
         }
-        self.wait_until(began_us + micros(boot))?;
+        let boot = duration(self.sheet.boot) + BOOTED;
+        let began_us = self.bench.clock_us()?;
+        if !self.bench.jig.soft_start_ends(self.bench.stop)? {
+            return Ok(Some(TRIPPED));
+        }
+        self.bench.wait_until(began_us + micros(boot))?;
         self.check_feed()?;
         let current_a = self.feed_current()?;
         let idle_a = self.sheet.idle_current.lower.map_or(0.0, |a| IDLE_SHARE * a.si());
-        let offset_a = self.jig.channel(FEED_CURRENT).map_or(0.0, |d| OFFSETS * d.offset_limit);
+        let offset_a =
+            self.bench.channels().get(FEED_CURRENT).map_or(0.0, |d| OFFSETS * d.offset_limit);
         Ok((current_a < idle_a.max(offset_a)).then_some(Silence::Dark { current_a }))
     }
 
     /// Turns the feed off until the module has run down.
     pub fn feed_off(&mut self) -> Result<(), Halt> {
-        self.jig.send("OUTP2 OFF;:OUTP1 OFF")?;
-        self.pause(RUN_DOWN)
+        self.bench.send(&orders::in_one_line(&[orders::LOADS_OFF, orders::FEED_OFF]))?;
+        Ok(self.bench.pause(RUN_DOWN)?)
     }
 
     /// Feed current, amperes.
     pub fn feed_current(&mut self) -> Result<f64, Halt> {
-        let said = self.numbers(&format!("MEAS:CURR? (@{FEED_CURRENT})"), MEASURED)?;
+        let said = self.bench.numbers(&orders::currents(&[FEED_CURRENT]), MEASURED_OVER)?;
         Ok(said.first().copied().unwrap_or(0.0))
     }
 
     /// Feed voltage, volts, where the jig can tell.
     pub fn feed_voltage(&mut self) -> Result<Option<f64>, Halt> {
-        if self.jig.channel(FEED_VOLTAGE).is_none() {
+        if !self.bench.has(FEED_VOLTAGE) {
             return Ok(None);
         }
-        let said = self.numbers(&format!("MEAS:VOLT? (@{FEED_VOLTAGE})"), MEASURED)?;
+        let said = self.bench.numbers(&orders::voltages(&[FEED_VOLTAGE]), MEASURED_OVER)?;
         Ok(said.first().copied())
     }
 }

@@ -1,8 +1,8 @@
 //! Output by output: which address moves which output, and which way.
 
-use super::Halt;
 use super::answer::{Answer, Module, Sense};
 use super::caller::Caller;
+use super::halt::Halt;
 use super::positions::Moved;
 use super::target::Target;
 use super::watch::Heard;

@@ -1,9 +1,9 @@
 //! Nothing answers: what can still be told.
 
-use super::Halt;
 use super::answer::{Contacts, Silence};
 use super::caller::Caller;
 use super::coil_pulses::rises;
+use super::halt::Halt;
 use crate::quantity::unit::duration;
 use crate::signal::dcc::{self, Accessory};
 use crate::signal::target::{Clamp, Format, Position};
@@ -48,7 +48,7 @@ impl Caller<'_> {
         for output in 1..=self.sheet.outputs {
             for position in [Position::A, Position::B] {
                 let channel = Clamp { output, position }.channel(CONTACT_CLOSER);
-                if self.jig.channel(channel).is_none() {
+                if !self.bench.has(channel) {
                     continue;
                 }
                 tried = true;
@@ -56,8 +56,8 @@ impl Caller<'_> {
                 let window = closure.max(self.rest())
                     + self.sheet.contact_response.upper.map_or(closure, duration);
                 self.record()?;
-                self.jig.close_contact(channel, closure)?;
-                self.pause(window)?;
+                self.bench.jig.close_contact(channel, closure)?;
+                self.bench.pause(window)?;
                 let (_, amperes) = self.recorded()?;
                 let stirs = !rises(&amperes, self.least_a).is_empty();
                 if !self.glance()?.is_empty() || stirs {

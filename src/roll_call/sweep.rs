@@ -1,9 +1,9 @@
 //! Asks place after place until something stirs, and looks into it.
 
-use super::Halt;
 use super::answer::Module;
 use super::bound::Effort;
 use super::caller::Caller;
+use super::halt::Halt;
 use super::narrow::Split;
 use super::plan::{Burst, Pass, both_ways};
 use super::target::Target;
@@ -151,7 +151,7 @@ impl Caller<'_> {
     /// Lets whatever moves come to rest, and looks where it stands.
     fn settle(&mut self) -> Result<(), Halt> {
         let rest = self.rest();
-        self.pause(rest)?;
+        self.bench.pause(rest)?;
         self.glance()?;
         Ok(())
     }

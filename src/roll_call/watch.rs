@@ -1,13 +1,14 @@
 //! Sends a burst and watches what it stirs: coils in the feed current, outputs in the loads.
 
-use super::Halt;
 use super::caller::{Caller, POINT_US};
 use super::coil_pulses::rises;
+use super::halt::Halt;
 use super::plan::Burst;
-use super::positions::{Moved, SWITCHED};
+use super::positions::Moved;
 use super::target::Target;
 use super::timing::Timing;
 use crate::link::client::micros;
+use crate::procedure::bench::SWITCHED;
 use crate::signal::telegram::Telegram;
 use crate::wire::COMMANDS_MAX;
 use core::time::Duration;
@@ -95,13 +96,13 @@ impl Caller<'_> {
         copies: u8,
         window: Duration,
     ) -> Result<Watched, Halt> {
-        self.check_stop()?;
+        self.bench.check_stop()?;
         self.record()?;
         let (timing, end_us) = self.send(telegrams, copies)?;
         // The load supply is on for the look alone: its loads get hot.
-        self.wait_until(end_us + micros(window.saturating_sub(SWITCHED)))?;
+        self.bench.wait_until(end_us + micros(window.saturating_sub(SWITCHED)))?;
         self.loads_on()?;
-        self.pause(SWITCHED)?;
+        self.bench.pause(SWITCHED)?;
         let (first_us, amperes) = self.recorded()?;
         let recorded_us = first_us + amperes.len() as u64 * u64::from(POINT_US);
         if recorded_us + SLACK_US < end_us + micros(self.response()) {
@@ -122,23 +123,24 @@ impl Caller<'_> {
     fn send(&mut self, telegrams: &[Telegram], copies: u8) -> Result<(Timing, u64), Halt> {
         let durations_us: Vec<u64> =
             telegrams.iter().map(|t| u64::from(t.sending_us(copies))).collect();
-        let before = self.jig.sent()?.count;
-        let began_us = self.jig.clock_us()?;
+        let before = self.bench.jig.sent()?.count;
+        let began_us = self.bench.clock_us()?;
         let mut timing = Timing::new(began_us, durations_us.clone());
         let (mut queued, mut gone, mut stalled) = (0, 0, 0);
         loop {
             let room = COMMANDS_MAX - (queued - gone);
             let rest = &telegrams[queued..];
             let sent = if !rest.is_empty() && room >= rest.len().min(COMMANDS_MAX / 2) {
-                let (count, sent) = self.jig.commands(&rest[..rest.len().min(room)], copies)?;
+                let (count, sent) =
+                    self.bench.jig.commands(&rest[..rest.len().min(room)], copies)?;
                 queued += count;
                 sent
             } else {
                 // Until half of them have gone out, or all.
                 let wanted = if rest.is_empty() { queued } else { queued - COMMANDS_MAX / 2 };
                 let left_us: u64 = durations_us[gone..wanted.max(gone + 1)].iter().sum();
-                self.pause(Duration::from_micros(left_us))?;
-                self.jig.sent()?
+                self.bench.pause(Duration::from_micros(left_us))?;
+                self.bench.jig.sent()?
             };
             let gone_now = sent.count.wrapping_sub(before) as usize;
             if gone_now > queued {

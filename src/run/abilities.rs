@@ -1,7 +1,8 @@
 //! Whether the jig at hand can do what the plan wants, asked before the feed is ever on.
 
 use crate::link::client::Jig;
-use crate::run::course::{Course, Halt};
+use crate::run::course::Course;
+use crate::run::step_stop::StepStop;
 use crate::script::check::{JigAbilities, against_jig};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
@@ -10,15 +11,15 @@ use crate::wire::channel::{
 };
 
 /// Ends the run when the jig cannot do a step.
-pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), Halt> {
-    let findings = against_jig(course.plan, &of(course.jig));
+pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), StepStop> {
+    let findings = against_jig(course.plan, &of(course.bench.jig));
     match findings.first() {
         None => Ok(()),
         Some(f) => {
             let (line, step, message) = (f.line, &f.step, &f.message);
             let script = &course.plan.script;
             let sentence = format!("script {script}, line {line}, step \"{step}\": {message}");
-            Err(Halt::Trouble(sentence))
+            Err(StepStop::Trouble(sentence))
         }
     }
 }

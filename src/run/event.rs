@@ -1,7 +1,9 @@
 //! What a run tells while it goes on.
 
-use crate::judge::reading::{Blame, Reading, Verdict};
-use crate::judge::run_risk::RunRisk;
+pub use super::outcome::{Ending, Outcome};
+use crate::judge::blame::{Facts, Finding};
+use crate::judge::reading::{Blame, Quantity, Reading};
+use crate::judge::verdict::Side;
 use crate::measure::record::Record;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::{HandTask, Plan};
@@ -29,37 +31,6 @@ pub struct CalibrationUsed {
     pub days: u32,
     /// Whether that is longer than the script allows.
     pub too_old: bool,
-}
-
-/// How a run ended.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Ending {
-    /// Every step was carried out, or what was read forbids to go on (a short before power).
-    Complete,
-    /// Stopped by the operator.
-    Stopped,
-    /// The bench failed: one clear sentence.
-    BenchTrouble(String),
-}
-
-/// A finished run.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Outcome {
-    /// How it ended.
-    pub ending: Ending,
-    /// `fail` if a reading fails, else `indeterminate` if one is, else `pass`. Only of a complete
-    /// run; a run that was cut short is at best `indeterminate`.
-    pub verdict: Verdict,
-    /// Whose fault, taken over all readings, for a run that does not pass.
-    pub blame: Option<Blame>,
-    /// How many readings.
-    pub readings: usize,
-    /// How many of them fail.
-    pub failed: usize,
-    /// How many of them are indeterminate.
-    pub indeterminate: usize,
-    /// How likely its verdicts are wrong.
-    pub risk: RunRisk,
 }
 
 /// What happened.
@@ -164,4 +135,15 @@ pub trait Hand {
         let _ = (question, keep_alive);
         Some(LampSeen::CannotTell)
     }
+}
+
+/// Whoever says whose fault it is.
+pub trait Diagnosis {
+    /// Whose fault a reading is that does not pass, from the side of its limits that it is on and
+    /// from what is known when it is taken.
+    fn of_reading(&mut self, quantity: Quantity, side: Side, facts: &Facts) -> Finding;
+
+    /// Whose fault a run is that does not pass, from all its readings in the order in which they
+    /// were taken.
+    fn of_run(&mut self, readings: &[Reading]) -> Option<Blame>;
 }

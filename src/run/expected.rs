@@ -1,23 +1,25 @@
 //! What a load must draw.
 
+use super::course::Course;
+use crate::judge::expect::OPEN_SHARE;
 use crate::judge::verdict::Window;
-use crate::link::client::Jig;
 use crate::load::expected::{Expectation, Fed, explained, window};
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::sheet::Circuit;
 use crate::load::window_words;
 use crate::measure::budget::Source;
-use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
-use crate::procedure::samples::class_with;
+use crate::procedure::channels::Channels;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use crate::run::course::Course;
 use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
-use crate::wire::channel::JIG_LOAD;
+use crate::wire::channel::{CLAMP_CURRENT, JIG_LOAD};
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
+
+/// The smallest current that counts as closed, in limits of the offset.
+const OFFSETS: f64 = 3.0;
 
 /// The window of a load's current, where it comes from, and how much of the voltage's uncertainty
 /// comes through.
@@ -55,9 +57,9 @@ pub(super) fn compared(current: Estimate, by_voltage: f64) -> Estimate {
 impl Course<'_, '_> {
     /// The circuit of the load that is connected at a clamp.
     pub fn circuit(&self, clamp: Clamp) -> Option<Circuit> {
-        match self.known.loads {
+        match self.state.loads {
             LoadChoice::None => None,
-            LoadChoice::Jig => Some(jig_load(self.jig, clamp)),
+            LoadChoice::Jig => Some(jig_load(&self.channels(), clamp)),
             LoadChoice::Real => {
                 let sheet = self.plan.loads.as_ref()?;
                 Some(sheet.clamps[clamp.index()].as_ref()?.circuit.clone())
@@ -78,10 +80,11 @@ impl Course<'_, '_> {
         Some(expected(&self.circuit(clamp)?, supply, PATH_OHM))
     }
 
-    /// The class of a channel, with what its calibration leaves open where it has one; nothing is
-    /// known of one that the jig does not describe.
-    pub fn class(&self, channel: u16) -> ChannelClass {
-        class_with(self.jig, channel, self.correction(channel))
+    /// The smallest current at a clamp that counts as closed, at a supply voltage.
+    pub fn least_closed(&self, clamp: Clamp, supply: Estimate) -> f64 {
+        let offset = self.class(clamp.channel(CLAMP_CURRENT)).offset;
+        let share = self.expected(clamp, supply).map_or(0.0, |e| OPEN_SHARE * e.lower());
+        share.max(OFFSETS * offset)
     }
 }
 
@@ -113,14 +116,14 @@ const JIG_LOAD_DRIFT: f64 = 0.025;
 
 /// A jig's own load: as the jig describes it, else as the jig's plans have it, with what heat and
 /// age add.
-fn jig_load(jig: &Jig, clamp: Clamp) -> Circuit {
+fn jig_load(channels: &Channels<'_>, clamp: Clamp) -> Circuit {
     let planned = match jig_loads().clamps[clamp.index()].take().map(|load| load.circuit) {
         Some(Circuit::Resistor { resistance: r }) => (r.lower.si(), r.upper.si()),
         Some(other) => return other,
         None => return Circuit::Parallel(Vec::new()),
     };
-    let (lower, upper) = jig
-        .channel(clamp.channel(JIG_LOAD))
+    let (lower, upper) = channels
+        .get(clamp.channel(JIG_LOAD))
         .filter(|d| d.minimum > 0.0)
         .map_or(planned, |d| (d.minimum, d.maximum));
     let [nominal, lower, upper] =

@@ -1,36 +1,49 @@
 //! Carries a plan out and tells what happens as events.
 //!
-//! Leans on `script`, `link`, `measure`, `calibration` and `judge`; knows neither record nor report. There is one
-//! file for each kind of action; `course` holds what they share.
+//! Leans on `script`, `procedure`, `measure`, `calibration` and `judge`; knows neither record nor
+//! report. From the bottom up:
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `see` | a capture in, what it shows out: pure |
+//! | `judging` | a reading: its window, its verdict, what stands behind it: pure |
+//! | `course`, `state` | the run while it goes on, and what it has learned |
+//! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
+//! | `search` | looks for the cause of what does not pass: acts |
+//! | `steps` | a file for each action of a script |
+//! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
 
 pub mod abilities;
 pub mod event;
+pub mod options;
+pub mod outcome;
+pub mod rules;
 
 mod course;
 mod expected;
-pub(crate) mod judging;
-mod known;
+mod judging;
+mod loads;
+mod order;
+mod positions;
 mod search;
 mod see;
+mod state;
+mod step_stop;
 mod steps;
 
-use crate::calibration::correction::Corrections;
 use crate::link::client::Jig;
 use crate::script::plan::{Action, Plan};
-use course::{Course, Halt};
-use event::{CalibrationUsed, Ending, Event, Hand, JigIdentity, Listener, Outcome};
+use course::{Company, Course};
+use event::{CalibrationUsed, Diagnosis, Event, Hand, JigIdentity, Listener};
+pub use options::Options;
+use order::Order;
+use outcome::{Ending, Outcome};
+pub use rules::Rules;
 use std::sync::atomic::AtomicBool;
-use steps::{answer, by_hand, hook_up, lamp, measure, operate, power, switches, trip};
-
-/// How a run is carried out.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Options {
-    /// Nobody is there: what the operator should do is done by the simulated bench alone. Refused
-    /// on a real jig when the plan has steps by hand.
-    pub unattended: bool,
-    /// What corrects the jig's readings, where it is calibrated. See that it is this jig's.
-    pub corrections: Option<Corrections>,
-}
+use step_stop::StepStop;
+use steps::{
+    answer, by_hand, feed, hook_up, lamp, loads as load_steps, measure, operate, switches, trip,
+};
 
 /// Carries a plan out.
 ///
@@ -40,6 +53,7 @@ pub fn carry_out(
     plan: &Plan,
     jig: &mut Jig,
     hand: &mut dyn Hand,
+    diagnosis: &mut dyn Diagnosis,
     options: &Options,
     stop: &AtomicBool,
     listeners: &mut [&mut dyn Listener],
@@ -54,12 +68,13 @@ pub fn carry_out(
             too_old: c.days > plan.calibration_max_days,
         }),
     };
-    let mut course = Course::new(plan, jig, hand, options, stop, listeners);
+    let company = Company { hand, diagnosis, listeners };
+    let mut course = Course::new(plan, jig, company, options, stop);
     let result = all_steps(&mut course, &identity);
-    let safe = course.make_safe();
+    let safe = course.bench.make_safe().map_err(StepStop::from);
     let ending = ending(result, safe);
     let mut outcome = course.outcome(ending);
-    if let Err(Halt::Trouble(sentence)) = course.emit(&Event::Ended(&outcome))
+    if let Err(StepStop::Trouble(sentence)) = course.emit(&Event::Ended(&outcome))
         && outcome.ending == Ending::Complete
     {
         outcome = course.outcome(Ending::BenchTrouble(sentence));
@@ -68,11 +83,11 @@ pub fn carry_out(
 }
 
 /// How a run ends by how its steps did, and by whether the jig could be made safe afterwards.
-fn ending(steps: Result<(), Halt>, safe: Result<(), Halt>) -> Ending {
+fn ending(steps: Result<(), StepStop>, safe: Result<(), StepStop>) -> Ending {
     let steps = match steps {
-        Ok(()) | Err(Halt::Enough) => Ending::Complete,
-        Err(Halt::Stopped) => Ending::Stopped,
-        Err(halt) => Ending::BenchTrouble(halt.sentence()),
+        Ok(()) | Err(StepStop::Enough) => Ending::Complete,
+        Err(StepStop::Stopped) => Ending::Stopped,
+        Err(stop) => Ending::BenchTrouble(stop.sentence()),
     };
     let Err(unsafe_still) = safe else { return steps };
     let (first, why) = match steps {
@@ -89,23 +104,23 @@ const STILL_ON: &str = "the feed and the loads could not be turned off from here
                         by itself when it has heard nothing for its silence limit (5 s unless set \
                         otherwise); look that they are off before you touch the module";
 
-fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), Halt> {
+fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), StepStop> {
     course.refuse_missing_hands(identity)?;
     course.refuse_simulated_limits(identity)?;
     abilities::refuse_what_cannot_be_done(course)?;
     let plan = course.plan;
-    let started = course.jig.time_of_day();
+    let started = course.bench.jig.time_of_day();
     course.emit(&Event::Began { plan, jig: identity, started })?;
-    course.make_safe()?;
+    course.bench.make_safe()?;
     course.begin_slot()?;
     // What was on before the run nobody knows.
-    course.known.loads_off_since_us = course.began_us;
+    course.state.loads_off_since_us = course.began_us;
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
         course.begin_step(index, left)?;
         match one_step(course, &step.action) {
-            Err(Halt::Tripped(supply)) => trip::after(course, supply, &step.action)?,
-            Err(Halt::Enough) => return course.end_step(index),
+            Err(StepStop::Tripped(supply)) => trip::after(course, supply, &step.action)?,
+            Err(StepStop::Enough) => return course.end_step(index),
             result => result?,
         }
         course.end_step(index)?;
@@ -114,17 +129,17 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
     Ok(())
 }
 
-fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
+fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), StepStop> {
     match action {
         Action::Ask(task) => by_hand::ask(course, task),
         Action::HookUp(_) => hook_up::measure(course),
-        Action::FeedOn(on) => power::feed_on(course, on.polarity, on.compare, on.window),
-        Action::FeedOff(_) => power::feed_off(course),
-        Action::Loads(loads) => power::connect(course, loads.choice, &loads.clamps),
+        Action::FeedOn(on) => feed::feed_on(course, on.polarity, on.compare, on.window),
+        Action::FeedOff(_) => feed::feed_off(course),
+        Action::Loads(loads) => load_steps::connect(course, loads.choice, &loads.clamps),
         Action::Wait(_) => Ok(()),
         Action::Send(send) => operate::send(course, send.output, send.to),
         Action::Operate(operate) => {
-            let order = operate::Order { output: operate.output, to: operate.to, by: operate.by };
+            let order = Order { output: operate.output, to: operate.to, by: operate.by };
             operate::operate(course, &order, operate.window)
         }
         Action::Measure(measure) => measure::measure(course, measure.what, measure.window),
@@ -140,20 +155,22 @@ fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), Halt> {
 mod tests {
     use super::*;
 
-    fn trouble(sentence: &str) -> Result<(), Halt> {
-        Err(Halt::Trouble(sentence.into()))
+    fn trouble(sentence: &str) -> Result<(), StepStop> {
+        Err(StepStop::Trouble(sentence.into()))
     }
 
     #[test]
     fn a_feed_that_cannot_be_turned_off_is_always_told() {
         let lost = "the port is gone";
-        for steps in [Ok(()), Err(Halt::Enough), Err(Halt::Stopped), trouble("no answer")] {
+        for steps in [Ok(()), Err(StepStop::Enough), Err(StepStop::Stopped), trouble("no answer")] {
             let Ending::BenchTrouble(sentence) = ending(steps.clone(), trouble(lost)) else {
                 panic!("{steps:?}")
             };
             assert!(sentence.contains("could not be turned off"), "{sentence}");
             match steps {
-                Err(Halt::Trouble(first)) => assert!(sentence.starts_with(&first), "{sentence}"),
+                Err(StepStop::Trouble(first)) => {
+                    assert!(sentence.starts_with(&first), "{sentence}")
+                }
                 _ => assert!(sentence.contains(lost), "{sentence}"),
             }
         }
@@ -162,8 +179,8 @@ mod tests {
     #[test]
     fn a_safe_jig_leaves_the_ending_as_it_is() {
         assert_eq!(ending(Ok(()), Ok(())), Ending::Complete);
-        assert_eq!(ending(Err(Halt::Enough), Ok(())), Ending::Complete);
-        assert_eq!(ending(Err(Halt::Stopped), Ok(())), Ending::Stopped);
+        assert_eq!(ending(Err(StepStop::Enough), Ok(())), Ending::Complete);
+        assert_eq!(ending(Err(StepStop::Stopped), Ok(())), Ending::Stopped);
         assert_eq!(ending(trouble("x"), Ok(())), Ending::BenchTrouble("x".into()));
     }
 }

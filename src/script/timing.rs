@@ -43,6 +43,11 @@ pub fn longest_move(sheet: &ModuleSheet, by: By) -> Duration {
     upper(response) + upper(sheet.gap) + upper(sheet.bounce)
 }
 
+/// The longest that a sound output takes, whatever moves it.
+pub fn slowest_move(sheet: &ModuleSheet) -> Duration {
+    longest_move(sheet, By::Command).max(longest_move(sheet, By::Contact))
+}
+
 /// How long the outputs are watched after the feed went on.
 pub fn feed_on_window(sheet: &ModuleSheet) -> Duration {
     duration(sheet.boot) + AFTER_BOOT
@@ -112,7 +117,8 @@ pub fn starts(loads: Option<&LoadSheet>, clamps: &[Clamp]) -> Duration {
     rest_before(loads, clamps) + clamps.iter().map(each).sum::<Duration>()
 }
 
-/// What the jig may hold back before a command goes out.
+/// What may lie between an order and the moment it goes out: the packets that are queued already,
+/// and those that keep two of the same address apart.
 pub const QUEUED: Duration = Duration::from_millis(15);
 
 /// How long a command takes on the feed, all repeats counted.

@@ -1,15 +1,15 @@
 //! A bench for one run, and what the run told.
 
-use musterbench::cli::simulated;
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::pace::Pace;
 use musterbench::link::session::Traffic;
 use musterbench::link::simulated::{JumpingBoard, SimulatedTransport};
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Event, Hand, ListenError, Listener, Outcome};
-use musterbench::run::{Options, carry_out};
+use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::{HandTask, Plan};
@@ -149,7 +149,7 @@ fn run_by<B: JumpingBoard + 'static>(
     let began = jig.now();
     let options = Options { unattended, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome = carry_out(plan, &mut jig, hand, &options, &stop, &mut [&mut notes]);
+    let outcome = carry_out(plan, &mut jig, hand, &mut Rules, &options, &stop, &mut [&mut notes]);
     let seconds = (jig.now() - began).as_secs_f64();
     Run {
         outcome,

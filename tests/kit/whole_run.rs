@@ -12,7 +12,7 @@ use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::Transport;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
-use musterbench::run::{Options, carry_out};
+use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::{HandTask, Plan};
@@ -89,7 +89,8 @@ fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
     let mut notes = Notes::default();
     let options = Options { unattended: true, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
+    let outcome =
+        carry_out(plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut notes]);
     let traffic = jig.traffic();
     jig.close();
     assert_eq!(outcome.readings, notes.0.len());

@@ -4,8 +4,8 @@
 //! The packets themselves are checked against the standards beside `signal::dcc`; here they only
 //! have to mean the same at both ends, through the switches of a module sheet.
 
-use musterbench::cli::simulated;
 use musterbench::jig::board::{Board, FeedDrive};
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::signal::dcc::{self, Accessory, BROADCAST_GROUP, IDLE, Numbering};

@@ -4,9 +4,9 @@
 //! real loads, and a stuck switch at several addresses. Run with `-- --nocapture` for the table.
 
 use crate::kit::bench::{ARRIVAL, PIER, Run, plan, run, sheet};
-use musterbench::cli::simulated;
 use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::plan::Plan;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::faults::{CATALOGUE, Class, Fault};

@@ -1,8 +1,8 @@
 //! Which channels are calibrated, and where their current flows.
 
-use crate::cli::ending::{Trouble, bad_input};
-use crate::cli::reference_bench::{Place, check_place};
-use crate::link::client::Jig;
+use crate::cli::command_result::{CommandError, bad_input};
+use crate::procedure::bench::Bench;
+use crate::procedure::references::Place;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_TOTAL};
 use core::str::FromStr;
@@ -48,13 +48,9 @@ pub struct Target {
 ///
 /// # Errors
 /// When the jig lacks a channel.
-pub fn targets(jig: &Jig, chosen: &[ChannelName]) -> Result<Vec<Target>, Trouble> {
+pub fn targets(bench: &Bench<'_>, chosen: &[ChannelName]) -> Result<Vec<Target>, CommandError> {
     let wanted = |channel: u16| {
-        if chosen.is_empty() {
-            jig.channel(channel).is_some()
-        } else {
-            chosen.contains(&ChannelName(channel))
-        }
+        if chosen.is_empty() { bench.has(channel) } else { chosen.contains(&ChannelName(channel)) }
     };
     let mut targets: Vec<Target> = Clamp::ALL
         .into_iter()
@@ -73,8 +69,8 @@ pub fn targets(jig: &Jig, chosen: &[ChannelName]) -> Result<Vec<Target>, Trouble
         targets.push(Target { place: Place::Feed, channels: vec![FEED_CURRENT] });
     }
     for target in &targets {
-        check_place(jig, target.place)?;
-        if let Some(channel) = target.channels.iter().find(|&&c| jig.channel(c).is_none()) {
+        bench.check_place(target.place)?;
+        if let Some(channel) = target.channels.iter().find(|&&c| !bench.has(c)) {
             return Err(bad_input(format!("this jig has no channel {channel}")));
         }
     }

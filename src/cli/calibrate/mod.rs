@@ -1,34 +1,35 @@
 //! `musterbench calibrate`: calibrates the jig's current channels against a reference meter.
 
+mod assistant;
 mod choice;
-mod take;
+mod kept;
 
 use super::calibration_choice::NO_SERIAL;
-use super::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::operator::Operator;
 use super::port::Port;
-use super::reference_bench::{Place, ReferenceBench};
 use super::simulation::Simulation;
 use super::{interrupt, output};
 use crate::calibration::channel::{ChannelCalibration, Measured, Session};
-use crate::calibration::file::Calibration;
 use crate::calibration::folder;
 use crate::calibration::point::CalibrationPoint;
 use crate::calibration::reference::{Accuracy, EXAMPLE};
 use crate::link::client::Jig;
-use crate::procedure::samples::class;
+use crate::procedure::bench::Bench;
+use crate::procedure::calibration_points::{PointTaker, Request};
+use crate::procedure::references::Place;
 use crate::quantity::parse;
 use crate::quantity::unit::Units;
-use crate::record::{cell, durable};
+use crate::record::cell;
 use crate::report::calibration_prompt as prompt;
 use crate::report::calibration_text::{self, Outcome};
-use crate::report::plain::plain;
 use crate::script::shipped;
 use crate::simulated_bench::reference_meter;
 use crate::wire::channel::LOAD_TOTAL;
-use choice::{ChannelName, Target, targets};
+use assistant::AtTheBench;
+use choice::{ChannelName, targets};
+use kept::Kept;
 use std::path::PathBuf;
-use take::Taking;
 use uom::si::f64::ElectricalResistance;
 
 /// What the voltmeters of all clamps may take from the load supply besides the meter, amperes: the
@@ -101,7 +102,7 @@ fn ohm(text: &str) -> Result<f64, String> {
 ///
 /// # Errors
 /// One sentence, with the exit code that goes with it.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     check_words("--operator", &given.operator)?;
     check_words("--meter", &given.meter)?;
@@ -109,12 +110,16 @@ pub fn run(given: &Given) -> Ended {
     let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
     let mut jig = given.port.open(|| given.simulation.setup(&module, None))?;
     let ended = calibrate(given, &mut jig, stop);
-    ReferenceBench::new(&mut jig, stop).leave_as_found();
+    Bench::new(&mut jig, None, stop).leave_as_found();
     jig.close();
     ended
 }
 
-fn calibrate(given: &Given, jig: &mut Jig, stop: &'static std::sync::atomic::AtomicBool) -> Ended {
+fn calibrate(
+    given: &Given,
+    jig: &mut Jig,
+    stop: &'static std::sync::atomic::AtomicBool,
+) -> CommandResult {
     let simulated = jig.identity().simulated;
     let meter = meter(given, simulated)?;
     if given.unattended && !simulated {
@@ -125,33 +130,33 @@ fn calibrate(given: &Given, jig: &mut Jig, stop: &'static std::sync::atomic::Ato
     if !jig.identity().has_serial() {
         return Err(bad_input(NO_SERIAL));
     }
-    let targets = targets(jig, &given.channels)?;
-    let mut kept = Kept::open(given, jig)?;
+    let targets = targets(&Bench::new(jig, None, stop), &given.channels)?;
+    let mut kept = Kept::open(&given.calibration, jig)?;
     let session = Session {
         date: cell::time(&jig.time_of_day()),
         operator: given.operator.trim().into(),
         reference: meter.words.trim().into(),
         accuracy: meter.accuracy,
     };
-    let mut operator = Operator::new(stop, simulated);
-    let mut bench = ReferenceBench::new(jig, stop);
-    let mut taking = Taking {
-        bench: &mut bench,
-        operator: &mut operator,
-        meter: &meter,
-        unattended: given.unattended,
-    };
+    let operator = Operator::new(stop, simulated);
+    let mut assistant = AtTheBench { operator, unattended: given.unattended };
+    let mut bench = Bench::new(jig, None, stop);
+    let accuracy = meter.accuracy;
+    let mut taker = PointTaker { bench: &mut bench, assistant: &mut assistant, accuracy };
     let has = |feed: bool| targets.iter().any(|t| (t.place == Place::Feed) == feed);
     let words = prompt::needed(has(false), has(true), &given.resistors, &given.feed_resistors);
     if !given.unattended {
         output::tell(&words);
     }
-    taking.ask(prompt::BEGIN.into())?;
+    taker.ask(Request::Begin)?;
     let mut refused = false;
     for target in &targets {
-        let points = points(given, &mut taking, target)?;
-        for (channel, points) in points {
-            let outcome = outcome(&taking, &session, channel, points);
+        let resistors = match target.place {
+            Place::Feed => &given.feed_resistors,
+            Place::Clamp(_) => &given.resistors,
+        };
+        for (channel, points) in taker.points(target.place, &target.channels, resistors)? {
+            let outcome = outcome(taker.bench, &session, channel, points);
             refused |= matches!(outcome, Outcome::Refused { .. });
             kept.take(&outcome)?;
             output::print(&if given.json {
@@ -162,11 +167,11 @@ fn calibrate(given: &Given, jig: &mut Jig, stop: &'static std::sync::atomic::Ato
         }
     }
     kept.tell(given.json)?;
-    Ok(if refused { Ending::Fail } else { Ending::Pass })
+    Ok(if refused { Exit::Fail } else { Exit::Pass })
 }
 
 /// The reference meter: the operator's, or that of the simulated bench.
-fn meter(given: &Given, simulated: bool) -> Result<Meter, Trouble> {
+fn meter(given: &Given, simulated: bool) -> Result<Meter, CommandError> {
     let accuracy = match (given.meter_accuracy, simulated) {
         (Some(_), true) => {
             return Err(bad_input(
@@ -191,7 +196,7 @@ fn meter(given: &Given, simulated: bool) -> Result<Meter, Trouble> {
 /// Most characters of a text that is kept with a calibration.
 const WORDS_LONGEST: usize = 120;
 
-fn check_words(name: &str, words: &str) -> Result<(), Trouble> {
+fn check_words(name: &str, words: &str) -> Result<(), CommandError> {
     if words.chars().count() > WORDS_LONGEST || words.chars().any(char::is_control) {
         return Err(bad_input(format!(
             "{name} is one line of at most {WORDS_LONGEST} characters: give shorter words"
@@ -200,43 +205,13 @@ fn check_words(name: &str, words: &str) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// All points at a place, a list for each of its channels.
-fn points(
-    given: &Given,
-    taking: &mut Taking<'_, '_>,
-    target: &Target,
-) -> Result<Vec<(u16, Vec<CalibrationPoint>)>, Trouble> {
-    let (place, channels) = (target.place, &target.channels);
-    let resistors = match place {
-        Place::Feed => {
-            taking.ask(prompt::MODULE_OFF.into())?;
-            &given.feed_resistors
-        }
-        Place::Clamp(_) => &given.resistors,
-    };
-    // On a simulated bench so large a resistor is nothing at all, and takes module or load away.
-    taking.bench.simulate_hand(place, 1e6)?;
-    let mut all: Vec<(u16, Vec<CalibrationPoint>)> =
-        taking.zero(channels)?.into_iter().map(|(c, zero)| (c, vec![zero])).collect();
-    let volts = taking.voltage(place)?;
-    for &ohm in resistors {
-        for (channel, point) in taking.point(place, channels, ohm, volts)? {
-            if let Some((_, points)) = all.iter_mut().find(|(c, _)| *c == channel) {
-                points.push(point);
-            }
-        }
-    }
-    taking.bench.simulate_hand(place, 0.0)?;
-    Ok(all)
-}
-
 fn outcome(
-    taking: &Taking<'_, '_>,
+    bench: &Bench<'_>,
     session: &Session,
     channel: u16,
     points: Vec<CalibrationPoint>,
 ) -> Outcome {
-    let class = taking.bench.jig.channel(channel).map(class).unwrap_or_default();
+    let class = bench.channels().class(channel);
     let mut session = session.clone();
     if channel == LOAD_TOTAL {
         session.accuracy.fixed_a += VOLTMETERS_A;
@@ -244,63 +219,5 @@ fn outcome(
     match ChannelCalibration::make(Measured { channel, points }, &session, &class) {
         Ok(calibrated) => Outcome::Calibrated(Box::new(calibrated)),
         Err(why) => Outcome::Refused { channel, why },
-    }
-}
-
-/// The jig's calibration while it is made: saved after each channel, so that nothing is lost.
-struct Kept {
-    folder: PathBuf,
-    path: PathBuf,
-    calibration: Calibration,
-    /// What stands in the file, until it is kept aside.
-    earlier: Option<Calibration>,
-}
-
-impl Kept {
-    /// Begins with what is there; a channel that is not calibrated anew stays as it is.
-    fn open(given: &Given, jig: &Jig) -> Result<Kept, Trouble> {
-        let identity = jig.identity();
-        let folder = given.calibration.clone();
-        let path = folder::path_of(&folder, &identity.serial);
-        let earlier = folder::find(&folder, &identity.serial).or_bad_input()?;
-        if let Some(earlier) = &earlier {
-            earlier.check_jig(&identity.serial, identity.simulated).map_err(|why| {
-                bad_input(format!(
-                    "{} is no calibration of this jig: {why}; move it away",
-                    plain(&path.display().to_string())
-                ))
-            })?;
-        }
-        durable::make_folder(&folder)?;
-        let calibration = earlier.clone().unwrap_or_else(|| Calibration {
-            serial: identity.serial.clone(),
-            simulated: identity.simulated,
-            channels: Vec::new(),
-        });
-        Ok(Kept { folder, path, calibration, earlier })
-    }
-
-    /// Takes a channel up and saves. A refused channel loses its earlier calibration.
-    fn take(&mut self, outcome: &Outcome) -> Result<(), Trouble> {
-        match outcome {
-            Outcome::Calibrated(channel) => self.calibration.replace((**channel).clone()),
-            Outcome::Refused { channel, .. } => self.calibration.remove(*channel),
-        }
-        if let Some(earlier) = self.earlier.take() {
-            let aside = folder::earlier_path(&self.folder, &earlier);
-            durable::replace(&aside, earlier.to_toml().as_bytes())?;
-        }
-        durable::replace(&self.path, self.calibration.to_toml().as_bytes())?;
-        Ok(())
-    }
-
-    fn tell(&self, json: bool) -> Result<(), Trouble> {
-        let Calibration { serial, simulated, .. } = &self.calibration;
-        if json {
-            return output::print(&calibration_text::saved_json(*simulated, serial, &self.path));
-        }
-        let warning = if *simulated { "SIMULATED: " } else { "" };
-        let path = self.path.display().to_string();
-        output::print(&format!("{warning}jig {}: {}\n", plain(serial), plain(&path)))
     }
 }

@@ -1,7 +1,7 @@
 //! `musterbench layout add`: adds a module to the address plan.
 
 use super::plan_file::{PlanFile, entry, how_to_set};
-use crate::cli::ending::{Ended, Ending, bad_input};
+use crate::cli::command_result::{CommandResult, Exit, bad_input};
 use crate::cli::{output, word};
 use crate::layout::add::{Wanted, add};
 use crate::layout::plan::span_in_words;
@@ -61,7 +61,7 @@ fn numbered(text: &str) -> Result<(u8, String), String> {
 ///
 /// # Errors
 /// When the plan does not allow the module, or cannot be written.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let module = add(
         &given.plan.path,
         &Wanted {
@@ -76,7 +76,7 @@ pub fn run(given: &Given) -> Ended {
     )?;
     if given.json {
         output::print(&json(&entry(&module)))?;
-        return Ok(Ending::Pass);
+        return Ok(Exit::Pass);
     }
     let file = plain(&given.plan.path.display().to_string());
     let set = module.setting().map_err(bad_input)?;
@@ -88,5 +88,5 @@ pub fn run(given: &Given) -> Ended {
         module.format,
         how_to_set(&module.sheet, set.switches),
     ))?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

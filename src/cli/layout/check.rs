@@ -1,7 +1,7 @@
 //! `musterbench layout check`: everything that is wrong with the address plan.
 
 use super::plan_file::PlanFile;
-use crate::cli::ending::{Ended, Ending};
+use crate::cli::command_result::{CommandResult, Exit};
 use crate::cli::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
@@ -44,12 +44,12 @@ impl<'a> From<&'a Located> for Wrong<'a> {
 ///
 /// # Errors
 /// What is wrong.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?;
     let wrong = check(&plan);
     if given.json {
         output::print(&json(&wrong.iter().map(Wrong::from).collect::<Vec<_>>()))?;
-        return Ok(if wrong.is_empty() { Ending::Pass } else { Ending::BadInput });
+        return Ok(if wrong.is_empty() { Exit::Pass } else { Exit::BadInput });
     }
     if !wrong.is_empty() {
         return Err(LayoutError::Wrong(wrong).into());
@@ -57,5 +57,5 @@ pub fn run(given: &Given) -> Ended {
     let count = plan.modules.len();
     let file = plain(plan.source.name());
     output::print(&format!("{file}: nothing is wrong with it, modules: {count}\n"))?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -1,7 +1,7 @@
 //! `musterbench layout list`: the modules of the address plan.
 
 use super::plan_file::{PlanFile, entry};
-use crate::cli::ending::{Ended, Ending};
+use crate::cli::command_result::{CommandResult, Exit};
 use crate::cli::output;
 use crate::report::planned_modules::{Entry, json, planned_modules};
 
@@ -20,9 +20,9 @@ pub struct Given {
 ///
 /// # Errors
 /// When something in the file cannot be understood.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?.sound()?;
     let entries: Vec<Entry> = plan.modules.iter().map(entry).collect();
     output::print(&if given.json { json(&entries) } else { planned_modules(&entries) })?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -6,7 +6,7 @@ mod list;
 mod next;
 pub mod plan_file;
 
-use super::ending::Ended;
+use super::command_result::CommandResult;
 
 /// Its arguments.
 #[derive(Debug, clap::Args)]
@@ -33,7 +33,7 @@ enum What {
 ///
 /// # Errors
 /// What is wrong with the plan, or with what was asked for.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     match &given.what {
         What::Add(given) => add::run(given),
         What::List(given) => list::run(given),

@@ -1,7 +1,7 @@
 //! `musterbench layout next`: the next addresses that are free.
 
 use super::plan_file::{PlanFile, how_to_set, numbering};
-use crate::cli::ending::{Ended, Ending, OrEnd, bad_input};
+use crate::cli::command_result::{CommandResult, Exit, OrExit, bad_input};
 use crate::cli::{output, word};
 use crate::layout::add::{counted, free};
 use crate::layout::check::Register;
@@ -39,7 +39,7 @@ pub struct Given {
 ///
 /// # Errors
 /// When nothing is free, or something is wrong with the plan.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?.sound()?;
     let sheet = shipped::module_sheet(&given.module_sheet).or_bad_input()?;
     let format = given.format.unwrap_or(sheet.switches.format_when_on);
@@ -60,5 +60,5 @@ pub fn run(given: &Given) -> Ended {
         let span = span_in_words(&(first..=last));
         format!("Free for a {}: {format} {span}\n{}", sheet.kind, how_to_set(&sheet, set.switches))
     })?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -1,6 +1,6 @@
 //! Which address plan is meant, and what its modules look like to people.
 
-use crate::cli::ending::Trouble;
+use crate::cli::command_result::CommandError;
 use crate::layout::plan::{AddressPlan, PlannedModule};
 use crate::layout::{DEFAULT_FILE, LayoutError};
 use crate::report::planned_modules::Entry;
@@ -25,7 +25,7 @@ impl PlanFile {
     ///
     /// # Errors
     /// When the file cannot be read or is no TOML.
-    pub fn read(&self) -> Result<AddressPlan, Trouble> {
+    pub fn read(&self) -> Result<AddressPlan, CommandError> {
         Ok(AddressPlan::read(&self.path).map_err(LayoutError::from)?)
     }
 }

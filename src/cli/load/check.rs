@@ -1,6 +1,6 @@
 //! `musterbench load check`: what the loads of a sheet must draw.
 
-use crate::cli::ending::{Ended, Ending, OrEnd};
+use crate::cli::command_result::{CommandResult, Exit, OrExit};
 use crate::cli::output;
 use crate::report::load_windows;
 use crate::script::shipped;
@@ -25,12 +25,12 @@ pub struct Given {
 ///
 /// # Errors
 /// What is wrong with the sheet.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     let sheet = shipped::load_sheet(&given.sheet).or_bad_input()?;
     output::print(&if given.json {
         load_windows::json(&sheet)
     } else {
         load_windows::text(&sheet, given.why)
     })?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }

@@ -1,15 +1,17 @@
 //! `musterbench load from-sample`: a load sheet from measurements of a known good load.
 
-use super::take::{Taking, Timing};
 use crate::calibration::correction::Corrections;
 use crate::cli::calibration_choice::CalibrationChoice;
-use crate::cli::ending::{Ended, Ending, OrEnd, Trouble, bad_input};
+use crate::cli::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
+use crate::cli::operator::Operator;
 use crate::cli::port::Port;
-use crate::cli::reference_bench::{Duty, Place, ReferenceBench, check_place};
 use crate::cli::simulation::Simulation;
 use crate::cli::{interrupt, output, word};
 use crate::link::client::Jig;
 use crate::load::sheet::LoadSheet;
+use crate::procedure::bench::Bench;
+use crate::procedure::error::BenchError;
+use crate::procedure::references::{Duty, Place};
 use crate::quantity::parse;
 use crate::quantity::range::Toleranced;
 use crate::quantity::source::Source;
@@ -17,9 +19,12 @@ use crate::quantity::unit::Units;
 use crate::record::{cell, durable};
 use crate::report::plain::plain;
 use crate::report::sample_text::{self, Told};
+use crate::run::event::Hand;
 use crate::sample::limits::enough;
 use crate::sample::sheet::{About, to_toml};
+use crate::sample::taking::{ON_AFTER_SETTLING, TakingError, Timing, measure_once};
 use crate::sample::{Asked, Measurement, SampleLimits};
+use crate::script::plan::HandTask;
 use crate::script::shipped;
 use crate::signal::target::Clamp;
 use core::time::Duration;
@@ -146,15 +151,15 @@ fn supply(text: &str) -> Result<Toleranced<ElectricPotential>, String> {
 ///
 /// # Errors
 /// One sentence, with the exit code that goes with it.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     check(given)?;
     let hung = hung(given)?;
     let stop = interrupt::flag()?;
-    let mut bench = Bench { given, hung, specimen: 1 };
-    let mut jig = bench.open()?;
-    let measured = measure(&mut bench, &mut jig, stop);
-    ReferenceBench::new(&mut jig, stop).leave_as_found();
+    let mut specimens = Specimens { given, hung, specimen: 1 };
+    let mut jig = specimens.open()?;
+    let measured = measure(&mut specimens, &mut jig, stop);
+    Bench::new(&mut jig, None, stop).leave_as_found();
     let (serial, simulated) = (jig.identity().serial.clone(), jig.identity().simulated);
     let date = cell::time(&jig.time_of_day());
     jig.close();
@@ -187,11 +192,11 @@ pub fn run(given: &Given) -> Ended {
     let told =
         Told { about: &about, limits: &limits, asked, file: given.out.display().to_string() };
     output::print(&if given.json { sample_text::json(&told) } else { sample_text::text(&told) })?;
-    Ok(Ending::Pass)
+    Ok(Exit::Pass)
 }
 
 /// What can be told before anything is measured.
-fn check(given: &Given) -> Result<(), Trouble> {
+fn check(given: &Given) -> Result<(), CommandError> {
     enough(given.specimens as usize, given.times as usize).or_bad_input()?;
     if !(1..=120).contains(&given.name.trim().chars().count())
         || given
@@ -202,11 +207,12 @@ fn check(given: &Given) -> Result<(), Trouble> {
     {
         return Err(bad_input("the load's name is one line of text, 1 to 120 characters"));
     }
-    if given.longest_on < given.settle + Taking::needed() {
+    let needed = Time::from_si(ON_AFTER_SETTLING.as_secs_f64());
+    if given.longest_on < given.settle + needed {
         return Err(bad_input(format!(
             "a measurement takes {:.1} s with the time to settle, but the load may be on for {:.1} s \
              only: give a longer --longest-on, if the load stands it, or a shorter --settle",
-            (given.settle + Taking::needed()).si(),
+            (given.settle + needed).si(),
             given.longest_on.si()
         )));
     }
@@ -224,7 +230,7 @@ fn check(given: &Given) -> Result<(), Trouble> {
     refuse_to_overwrite(given)
 }
 
-fn refuse_to_overwrite(given: &Given) -> Result<(), Trouble> {
+fn refuse_to_overwrite(given: &Given) -> Result<(), CommandError> {
     if given.replace || !given.out.exists() {
         return Ok(());
     }
@@ -235,7 +241,7 @@ fn refuse_to_overwrite(given: &Given) -> Result<(), Trouble> {
 }
 
 /// What hangs on the simulated bench.
-fn hung(given: &Given) -> Result<Option<LoadSheet>, Trouble> {
+fn hung(given: &Given) -> Result<Option<LoadSheet>, CommandError> {
     if !given.port.is_simulated() {
         return Ok(None);
     }
@@ -252,7 +258,7 @@ fn hung(given: &Given) -> Result<Option<LoadSheet>, Trouble> {
     Ok(Some(sheet))
 }
 
-fn supply_of(given: &Given, read_v: f64) -> Result<Toleranced<ElectricPotential>, Trouble> {
+fn supply_of(given: &Given, read_v: f64) -> Result<Toleranced<ElectricPotential>, CommandError> {
     let at = ElectricPotential::from_si;
     let Some(said) = given.supply else {
         let nominal = (read_v * 10.0).round() / 10.0;
@@ -269,14 +275,14 @@ fn supply_of(given: &Given, read_v: f64) -> Result<Toleranced<ElectricPotential>
 }
 
 /// The bench that each specimen hangs on.
-struct Bench<'a> {
+struct Specimens<'a> {
     given: &'a Given,
     hung: Option<LoadSheet>,
     specimen: u32,
 }
 
-impl Bench<'_> {
-    fn open(&self) -> Result<Jig, Trouble> {
+impl Specimens<'_> {
+    fn open(&self) -> Result<Jig, CommandError> {
         let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
         self.given.port.open(|| {
             let mut setup = self.given.simulation.setup(&module, self.hung.as_ref());
@@ -289,7 +295,7 @@ impl Bench<'_> {
     }
 
     /// Puts the next specimen on the bench of this program.
-    fn next(&mut self, jig: &mut Jig) -> Result<(), Trouble> {
+    fn next(&mut self, jig: &mut Jig) -> Result<(), CommandError> {
         self.specimen += 1;
         if self.given.port.is_simulated() {
             *jig = self.open()?;
@@ -307,52 +313,44 @@ impl Bench<'_> {
 type Measured = (Vec<Measurement>, f64, Option<Corrections>);
 
 fn measure(
-    bench: &mut Bench<'_>,
+    specimens: &mut Specimens<'_>,
     jig: &mut Jig,
     stop: &'static std::sync::atomic::AtomicBool,
-) -> Result<Measured, Trouble> {
-    let given = bench.given;
+) -> Result<Measured, CommandError> {
+    let given = specimens.given;
     let place = Place::Clamp(given.clamp);
-    check_place(jig, place)?;
+    Bench::new(jig, None, stop).check_place(place)?;
     if given.unattended && !jig.identity().simulated {
         return Err(bad_input("somebody must connect the load: leave --unattended out"));
     }
     let corrections = given.calibration.corrections(jig, MAX_DAYS)?;
+    let timing = Timing {
+        settle: duration(given.settle),
+        duty: Duty { on: duration(given.longest_on), rest: duration(given.rest) },
+    };
     let mut taken = Vec::new();
     let mut supply_v = 0.0;
     for specimen in 1..=given.specimens {
         if specimen > 1 {
-            bench.next(jig)?;
+            specimens.next(jig)?;
         }
         for time in 1..=given.times {
-            let mut taking = Taking {
-                bench: ReferenceBench::new(jig, stop),
-                stop,
-                clamp: given.clamp,
-                corrections: corrections.as_ref(),
-                timing: Timing {
-                    settle: duration(given.settle),
-                    duty: Duty { on: duration(given.longest_on), rest: duration(given.rest) },
-                },
-            };
+            let mut bench = Bench::new(jig, corrections.as_ref(), stop);
             if !given.unattended && (time == 1 || given.reconnect) {
                 let anew = given.reconnect && time > 1;
-                taking.ask(sample_text::connect(
-                    given.clamp,
-                    &given.name,
-                    specimen,
-                    given.specimens,
-                    anew,
-                ))?;
+                let (clamp, all) = (given.clamp, given.specimens);
+                let words = sample_text::connect(clamp, &given.name, specimen, all, anew);
+                ask(&mut bench, words)?;
             }
-            let (one, volt) = taking.once(specimen)?;
+            let measured = measure_once(&mut bench, given.clamp, timing, specimen);
+            let (one, volt) = measured.map_err(command_error)?;
             output::tell(&sample_text::progress(&one, time, given.times, given.specimens));
             one.check().or_bad_input()?;
             supply_v = volt;
             taken.push(one);
             let is_last = specimen == given.specimens && time == given.times;
             if !is_last {
-                taking.rest()?;
+                bench.pause(timing.duty.rest)?;
             }
         }
     }
@@ -361,4 +359,25 @@ fn measure(
 
 fn duration(time: Time) -> Duration {
     crate::quantity::unit::duration(time)
+}
+
+/// Asks for something to be done by hand.
+fn ask(bench: &mut Bench<'_>, words: String) -> Result<(), CommandError> {
+    // There is nothing to be done on a simulated bench, and nobody needs to say so.
+    if bench.jig.identity().simulated {
+        return Ok(());
+    }
+    let (task, mut operator) = (HandTask::Other(words), Operator::new(bench.stop, false));
+    let done = bench.keeping_alive(|alive| operator.act(&task, alive))?;
+    if done { Ok(()) } else { Err(BenchError::Stopped.into()) }
+}
+
+fn command_error(error: TakingError) -> CommandError {
+    match error {
+        TakingError::Bench(error) => error.into(),
+        TakingError::Clipped(_) => bad_input(error.to_string()),
+        TakingError::Trips | TakingError::OnTooLong | TakingError::TooFew => {
+            CommandError { exit: Exit::Bench, error: error.into() }
+        }
+    }
 }

@@ -2,9 +2,8 @@
 
 mod check;
 mod from_sample;
-mod take;
 
-use super::ending::Ended;
+use super::command_result::CommandResult;
 
 /// Its arguments.
 #[derive(Debug, clap::Args)]
@@ -32,7 +31,7 @@ enum What {
 ///
 /// # Errors
 /// What is wrong with the sheet, with what was asked for, or with the bench.
-pub fn run(given: &Given) -> Ended {
+pub fn run(given: &Given) -> CommandResult {
     match &given.what {
         What::Check(given) => check::run(given),
         What::FromSample(given) => from_sample::run(given),

@@ -1,7 +1,7 @@
 //! The progress bar of a roll-call. Silent when not on a terminal.
 
 use crate::report::plain::plain;
-use crate::roll_call::Stage;
+use crate::roll_call::stage::Stage;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Shows how far a roll-call is, on the error output.

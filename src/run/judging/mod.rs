@@ -1,4 +1,7 @@
-//! What becomes of a reading: what stands behind it, and what forbids to trust it.
+//! A reading is judged: its window, its verdict, what stands behind it, who is to blame.
+//!
+//! Pure: no line, no jig, no clock.
 
+pub mod draft;
+pub mod reading;
 pub mod traceability;
-pub mod untrusted;

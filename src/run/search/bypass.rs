@@ -5,18 +5,16 @@ use crate::load::settle_time;
 use crate::measure::budget::Source;
 use crate::measure::scale::End;
 use crate::measure::uncertainty::{Component, Estimate};
+use crate::procedure::bench::{MEASURED_OVER, SWITCHED};
+use crate::procedure::orders::{self, in_one_line};
 use crate::quantity::unit::Units;
-use crate::run::course::{Course, Halt};
+use crate::run::course::Course;
 use crate::run::search::short::find_short;
-use crate::run::steps::power::{numbers, tripped};
+use crate::run::step_stop::StepStop;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, LOAD_VOLTAGE};
 use core::time::Duration;
 
-/// Between a switch's order and the moment its contacts have settled.
-const SWITCHED: Duration = Duration::from_millis(10);
-/// What a `MEASure` takes.
-const MEASURED_OVER: Duration = Duration::from_millis(20);
 /// The longest that a load is given to settle on the bypass.
 const SETTLE_MAX: Duration = Duration::from_millis(500);
 /// A drop of this share of the supply's voltage, without the module in the way, is lost in a lead.
@@ -30,10 +28,10 @@ pub fn look_past_module(
     course: &mut Course<'_, '_>,
     clamp: Clamp,
     off_volts: Option<f64>,
-) -> Result<(), Halt> {
-    let (bypass, current) = (clamp.channel(BYPASS), clamp.channel(CLAMP_CURRENT));
-    let voltage = clamp.channel(CLAMP_VOLTAGE);
-    if [bypass, current].iter().any(|&c| course.jig.channel(c).is_none()) {
+) -> Result<(), StepStop> {
+    let [bypass, current, voltage] =
+        [BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
+    if [bypass, current].iter().any(|&c| !course.bench.has(c)) {
         return Ok(());
     }
     let settle = course
@@ -41,23 +39,24 @@ pub fn look_past_module(
         .and_then(|circuit| Duration::try_from_secs_f64(settle_time(&circuit).si()).ok())
         .unwrap_or_default()
         .min(SETTLE_MAX);
-    course.known.loads_were_on = true;
-    if tripped(course.jig.send(&format!("OUTP2 ON;:ROUT:CLOS (@{bypass})")))? {
+    course.state.loads_were_on = true;
+    if !course.bench.drive_past_module(clamp)? {
         return find_short(course);
     }
-    course.pause(SWITCHED + settle)?;
-    let at_clamp =
-        if course.jig.channel(voltage).is_some() { format!(",{voltage}") } else { String::new() };
-    let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
-    let said = numbers(course, &units, 2 * MEASURED_OVER)?;
-    let has_tripped = course.trips()?.loads;
-    course.jig.send(&format!("ROUT:OPEN (@{bypass});:OUTP2 OFF"))?;
+    course.bench.pause(SWITCHED + settle)?;
+    let mut voltages = vec![LOAD_VOLTAGE];
+    voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
+    let units = in_one_line(&[&orders::currents(&[current]), &orders::voltages(&voltages)]);
+    let said = course.bench.finite_numbers(&units, 2 * MEASURED_OVER)?;
+    let has_tripped = course.bench.trips()?.loads;
+    course.bench.send(&in_one_line(&[&orders::open(&[bypass]), orders::LOADS_OFF]))?;
     if has_tripped {
         return find_short(course);
     }
-    let (value, volts) = (course.corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
-    let end = course.end_of_reading(current, said[0]);
-    if end == Some(End::Bottom) || course.end_of_reading(LOAD_VOLTAGE, volts).is_some() {
+    let (value, volts) =
+        (course.channels().corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
+    let end = course.channels().end_of_reading(current, said[0]);
+    if end == Some(End::Bottom) || course.channels().end_of_reading(LOAD_VOLTAGE, volts).is_some() {
         return Ok(());
     }
     let within = |value: f64, channel| {
@@ -90,7 +89,7 @@ pub fn look_past_module(
             .sum();
         drop > LOST_SHARE * volts || (drop - guard) / value.max(LOST_AT_A) > lost_ohm(course)
     });
-    course.known.past_module[clamp.index()] = if is_lost {
+    course.state.past_module[clamp.index()] = if is_lost {
         PastModule::NoVoltage
     } else if value < expected.lower() - guard {
         PastModule::Low

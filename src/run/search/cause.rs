@@ -1,13 +1,16 @@
 //! Looks for the cause of what an operation shows, where something seems wrong.
 
 use super::{bypass, contacts, crossing, elsewhere};
-use crate::judge::blame::{Answers, AtClamp, Crossed, Facts};
+use crate::judge::blame::{Answers, AtClamp, Crossed, Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
+use crate::judge::verdict::Side;
 use crate::measure::change_over::ChangeOver;
-use crate::run::course::{Course, Halt};
-use crate::run::see::operation::{Seen, at_clamp, needs_look};
-use crate::run::steps::operate::Order;
+use crate::quantity::unit::Units;
+use crate::run::course::Course;
+use crate::run::order::Order;
+use crate::run::see::operation::OperationCapture;
+use crate::run::step_stop::StepStop;
 use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
 
@@ -20,58 +23,86 @@ const COIL_LEAST_A: f64 = 0.01;
 pub fn facts(
     course: &mut Course<'_, '_>,
     order: &Order,
-    seen: &Seen,
+    capture: &OperationCapture,
     change: Option<&ChangeOver>,
-) -> Result<Facts, Halt> {
+) -> Result<Facts, StepStop> {
     let new = order.new_clamp();
     let moved = change.is_some_and(|c| c.closed.is_some());
     let coil_limits = of_sheet(&course.plan.module, Quantity::CoilCurrent);
     let coil_least = coil_limits.lower.map_or(COIL_LEAST_A, |l| COIL_SHARE * l);
-    let coil = seen.coil().map(|p| p.height.value - p.height.expanded() > coil_least);
-    let others_moved = seen.standing.moved().any(|output| output != order.output);
+    let coil = capture.coil().map(|p| p.height.value - p.height.expanded() > coil_least);
+    let others_moved = capture.standing.moved().any(|output| output != order.output);
 
     if order.by == By::Command {
         if moved || coil == Some(true) || others_moved {
-            if course.known.facts.answers != Answers::Elsewhere {
-                course.known.facts.answers = Answers::Here;
+            if course.state.facts.answers != Answers::Elsewhere {
+                course.state.facts.answers = Answers::Here;
             }
-        } else if !seen.tripped {
+        } else if !capture.tripped {
             elsewhere::find_answer_once(course, order)?;
         }
         if !moved {
-            crossing::find_crossing(course, order, seen)?;
+            crossing::find_crossing(course, order, capture)?;
         }
     }
-    if order.by == By::Contact && !moved && !course.known.tried_contacts && !seen.tripped {
+    if order.by == By::Contact && !moved && !course.state.tried_contacts && !capture.tripped {
         contacts::try_contacts(course, order)?;
     }
-    if order.by != By::CommandAgainstContact && needs_look(course, new, seen) {
-        bypass::look_past_module(course, new, seen.zero.map(|z| z.supply - z.clamp))?;
+    if order.by != By::CommandAgainstContact && needs_look(course, new, capture) {
+        bypass::look_past_module(course, new, capture.without_current.map(|z| z.supply - z.clamp))?;
     }
-    let crossed = course.known.moved_instead[usize::from(order.output) - 1]
+    let crossed = course.state.moved_instead[usize::from(order.output) - 1]
         .map_or(Crossed::No, |(_, crossed)| crossed);
     Ok(Facts {
-        jig_loads: course.known.loads == LoadChoice::Jig,
-        past_module: course.known.past_module[new.index()],
-        at_clamp: at_clamp(seen, new),
+        jig_loads: course.state.loads == LoadChoice::Jig,
+        past_module: course.state.past_module[new.index()],
+        at_clamp: capture.at_clamp(new),
         coil_pulse: coil,
         moved: change.map(|_| moved),
-        all_dead: is_dead(course, order.output, seen),
+        all_dead: is_dead(course, order.output, capture),
         crossed,
-        tripped: seen.tripped,
-        ..course.known.facts
+        tripped: capture.tripped,
+        ..course.state.facts
     })
 }
 
 /// Whether neither position of an output carried current, before or after, though both have loads:
 /// its common is off.
-fn is_dead(course: &Course<'_, '_>, output: u8, seen: &Seen) -> bool {
+fn is_dead(course: &Course<'_, '_>, output: u8, capture: &OperationCapture) -> bool {
     let at = usize::from(output) - 1;
     let both = [Position::A, Position::B].map(|position| Clamp { output, position });
-    !seen.tripped
-        && seen.supply.is_some()
-        && seen.standing.before[at].is_none()
-        && seen.standing.after[at].is_none()
-        && both.iter().all(|&c| course.known.is_loaded(c) && !course.known.has_carried[c.index()])
-        && both.iter().all(|&c| at_clamp(seen, c) == AtClamp::Absent)
+    !capture.tripped
+        && capture.supply.is_some()
+        && capture.standing.before[at].is_none()
+        && capture.standing.after[at].is_none()
+        && both.iter().all(|&c| course.state.is_loaded(c) && !course.state.has_carried[c.index()])
+        && both.iter().all(|&c| capture.at_clamp(c) == AtClamp::Absent)
+}
+
+/// Whether a load reading looks wrong enough to look past the module.
+fn needs_look(course: &Course<'_, '_>, clamp: Clamp, capture: &OperationCapture) -> bool {
+    if course.state.past_module[clamp.index()] != PastModule::Unknown
+        || !course.state.is_loaded(clamp)
+        || capture.tripped
+    {
+        return false;
+    }
+    let Some(supply) = capture.supply else { return false };
+    let (Some(current), Some(expected)) =
+        (capture.settled_current(clamp), course.expected(clamp, supply))
+    else {
+        return false;
+    };
+    // A clamp well below the supply: the drop may lie in the lead or in the contact.
+    let dropped = capture.at_clamp(clamp) != AtClamp::Full
+        || capture.voltage_share(clamp).is_some_and(|share| {
+            let upper = course.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
+            (1.0 - share) * supply.value > upper * current.value.max(0.05)
+        });
+    if dropped {
+        return true;
+    }
+    let guard = expected.compared(current).expanded();
+    expected.window.side(Some(current.value - guard)) != Side::Inside
+        || expected.window.side(Some(current.value + guard)) != Side::Inside
 }

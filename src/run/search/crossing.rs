@@ -2,45 +2,48 @@
 
 use super::tell::close;
 use crate::judge::blame::Crossed;
-use crate::run::course::{Course, Halt};
-use crate::run::see::operation::Seen;
-use crate::run::see::positions::look;
-use crate::run::steps::operate::Order;
-use crate::run::steps::power::load_supply_on;
+use crate::run::course::Course;
+use crate::run::order::Order;
+use crate::run::see::operation::OperationCapture;
+use crate::run::step_stop::StepStop;
 use crate::signal::target::Clamp;
 
 /// Something else moved than what was told to: another output, or the same one the other way. Does
 /// its contact input do the same?
-pub fn find_crossing(course: &mut Course<'_, '_>, wanted: &Order, seen: &Seen) -> Result<(), Halt> {
+pub fn find_crossing(
+    course: &mut Course<'_, '_>,
+    wanted: &Order,
+    capture: &OperationCapture,
+) -> Result<(), StepStop> {
     let at = usize::from(wanted.output) - 1;
-    if course.known.moved_instead[at].is_some() || seen.tripped {
+    if course.state.moved_instead[at].is_some() || capture.tripped {
         return Ok(());
     }
-    let others: Vec<u8> = seen.standing.moved().filter(|&o| o != wanted.output).collect();
-    let went_back = seen.standing.before[at] == Some(wanted.to)
-        && seen.standing.after[at] == Some(wanted.to.other());
+    let others: Vec<u8> = capture.standing.moved().filter(|&o| o != wanted.output).collect();
+    let went_back = capture.standing.before[at] == Some(wanted.to)
+        && capture.standing.after[at] == Some(wanted.to.other());
     let other = match others[..] {
         [] if went_back => wanted.output,
         [other] if !went_back => other,
         _ => return Ok(()),
     };
-    let Some(stands) = seen.standing.of(other) else {
+    let Some(stands) = capture.standing.of(other) else {
         // Its own positions are both closed, or both open: one change-over cannot do that, so a
         // clamp of another output hangs on it.
-        course.known.moved_instead[at] = Some((other, Crossed::Both));
+        course.state.moved_instead[at] = Some((other, Crossed::Both));
         return Ok(());
     };
-    if !load_supply_on(course)? {
+    if !course.load_supply_on()? {
         return Ok(());
     }
     // Swapped outputs: the contact for where the other one does not stand moves that one. Swapped
     // positions: the contact for where it stands already moves it away.
     let first = if other == wanted.output { stands } else { stands.other() };
-    let mut before = look(course)?;
+    let mut before = course.look()?;
     let mut moves = Vec::new();
     for to in [first, first.other()] {
         close(course, Clamp { output: wanted.output, position: to })?;
-        let after = look(course)?;
+        let after = course.look()?;
         moves.extend(
             course.outputs().filter(|&o| after[usize::from(o) - 1] != before[usize::from(o) - 1]),
         );
@@ -49,13 +52,13 @@ pub fn find_crossing(course: &mut Course<'_, '_>, wanted: &Order, seen: &Seen) -
             break;
         }
     }
-    course.jig.send("OUTP2 OFF")?;
+    course.bench.load_supply_off()?;
     let crossed =
         if moves.contains(&other) && (other == wanted.output || !moves.contains(&wanted.output)) {
             Crossed::Both
         } else {
             Crossed::CommandsOnly
         };
-    course.known.moved_instead[at] = Some((other, crossed));
+    course.state.moved_instead[at] = Some((other, crossed));
     Ok(())
 }

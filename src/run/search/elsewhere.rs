@@ -3,21 +3,18 @@
 
 use super::tell::order;
 use crate::judge::blame::Answers;
-use crate::link::scpi::idle_level;
+use crate::procedure::orders;
+use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::duration;
-use crate::run::course::{Course, Halt};
-use crate::run::known::Feed;
-use crate::run::see::positions::look;
-use crate::run::steps::operate::Order;
-use crate::run::steps::power::{load_supply_on, sense};
+use crate::run::course::Course;
+use crate::run::order::Order;
+use crate::run::state::Feed;
+use crate::run::step_stop::StepStop;
 use crate::script::address::have_their_own;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::{BankSetting, Polarity};
 use crate::signal::target::{Format, Position};
 use core::time::Duration;
-
-/// Feed off for so long, that the module's reservoir has run down.
-const RUN_DOWN: Duration = Duration::from_millis(1_000);
 
 /// What to say, and to do, when it answers the other way round.
 const WRONG_WAY_ROUND: &str = "the module answers only with the feed the other way round: turn the \
@@ -32,27 +29,27 @@ struct Candidate {
 }
 
 /// Tries where else the module might answer, unless that is known already.
-pub fn find_answer_once(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
-    if course.known.facts.answers == Answers::Unknown {
+pub fn find_answer_once(course: &mut Course<'_, '_>, order: &Order) -> Result<(), StepStop> {
+    if course.state.facts.answers == Answers::Unknown {
         find_answer(course, order)?;
     }
     Ok(())
 }
 
 /// Sends commands under likely settings and notes where the module answers.
-pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Halt> {
-    course.known.facts.answers = Answers::Nowhere;
-    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
-        course.known.facts.answers = Answers::Unknown;
+pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), StepStop> {
+    course.state.facts.answers = Answers::Nowhere;
+    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
+        course.state.facts.answers = Answers::Unknown;
         return Ok(());
     }
     let found = search(course, order)?;
-    course.jig.send("OUTP2 OFF")?;
+    course.bench.load_supply_off()?;
     match found {
-        Some(words) if words.is_empty() => course.known.facts.answers = Answers::Here,
+        Some(words) if words.is_empty() => course.state.facts.answers = Answers::Here,
         Some(words) => {
-            course.known.facts.answers = Answers::Elsewhere;
-            course.known.answers_at = Some(words);
+            course.state.facts.answers = Answers::Elsewhere;
+            course.state.answers_at = Some(words);
         }
         None => {}
     }
@@ -60,27 +57,27 @@ pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Hal
 }
 
 /// Where it answers, in words; empty for where it should.
-fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, Halt> {
-    let (address, format) = (course.known.bank.address, course.known.bank.format);
+fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, StepStop> {
+    let (address, format) = (course.state.bank.address, course.state.bank.format);
     // Perhaps this one output is dead and the others are not.
     for output in course.outputs() {
         if output != order.output && answers(course, address, format, output)? {
             return Ok(Some(String::new()));
         }
     }
-    for candidate in candidates(&course.plan.module, course.known.bank) {
-        course.jig.send(&format!("DRIV:IDLE {}", idle_level(candidate.format)))?;
+    for candidate in candidates(&course.plan.module, course.state.bank) {
+        course.bench.rest_in(candidate.format)?;
         // Any output of the module will do; the ordered one may be dead.
         for output in course.outputs().take(2) {
             if answers(course, candidate.first, candidate.format, output)? {
-                course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+                course.bench.rest_in(format)?;
                 // Does it listen where it should by now, as one does that is slow to boot?
                 let is_here = answers(course, address, format, order.output)?;
                 return Ok(Some(if is_here { String::new() } else { candidate.words }));
             }
         }
     }
-    course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?;
+    course.bench.rest_in(format)?;
     if course.plan.module.polarity_matters && course.plan.module.try_inverted {
         return inverted(course, order);
     }
@@ -93,21 +90,21 @@ fn answers(
     first: u16,
     format: Format,
     output: u8,
-) -> Result<bool, Halt> {
-    let before = look(course)?;
+) -> Result<bool, StepStop> {
+    let before = course.look()?;
     // Where the output stands it need not move; so the other position first.
     let at = before[usize::from(output) - 1].unwrap_or(Position::A);
     let ways: &[Position] =
         if before[usize::from(output) - 1].is_some() { &[at.other()] } else { &[at.other(), at] };
     for &to in ways {
         order(course, first, format, output, to)?;
-        let there = look(course)?;
+        let there = course.look()?;
         if there == before {
             continue;
         }
         // A module that only now has booted may move by itself: it must follow the way back too.
         order(course, first, format, output, to.other())?;
-        let back = look(course)?;
+        let back = course.look()?;
         if back != there {
             return Ok(true);
         }
@@ -116,12 +113,12 @@ fn answers(
 }
 
 /// The other way round.
-fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String>, Halt> {
-    let Feed::On(polarity) = course.known.feed else { return Ok(None) };
+fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String>, StepStop> {
+    let Feed::On(polarity) = course.state.feed else { return Ok(None) };
     if !turn(course, polarity.other())? {
         return Ok(None);
     }
-    let (address, format) = (course.known.bank.address, course.known.bank.format);
+    let (address, format) = (course.state.bank.address, course.state.bank.format);
     let mut found = false;
     for output in [wanted.output].into_iter().chain(course.outputs()).take(3) {
         found = answers(course, address, format, output)?;
@@ -130,30 +127,29 @@ fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String
         }
     }
     turn(course, polarity)?;
-    course.known.answers_inverted = found;
+    course.state.answers_inverted = found;
     Ok(found.then(|| WRONG_WAY_ROUND.into()))
 }
 
 /// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
 /// does not come on.
-fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, Halt> {
-    let on_us = course.jig.clock_us()?;
-    course.known.break_watch(on_us);
-    course.jig.send("OUTP1 OFF")?;
-    let off_us = course.jig.clock_us()?;
-    course.known.break_watch(off_us);
-    course.pause(RUN_DOWN)?;
-    let (sense, idle) = (sense(polarity), idle_level(course.known.bank.format));
-    course.jig.send(&format!("OUTP1:POL {sense};:DRIV:IDLE {idle};:OUTP1 ON"))?;
+fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
+    let on_us = course.bench.clock_us()?;
+    course.state.break_watch(on_us);
+    course.bench.feed_off()?;
+    let off_us = course.bench.clock_us()?;
+    course.state.break_watch(off_us);
+    course.bench.pause(RUN_DOWN)?;
+    course.bench.send(&orders::feed_on(polarity, course.state.bank.format))?;
     let boot = duration(course.plan.module.boot);
-    course.pause(boot + Duration::from_millis(300))?;
-    let on_us = course.jig.clock_us()?;
-    course.known.break_watch(on_us);
-    if course.trips()?.feed {
-        course.known.feed_trips();
+    course.bench.pause(boot + Duration::from_millis(300))?;
+    let on_us = course.bench.clock_us()?;
+    course.state.break_watch(on_us);
+    if course.bench.trips()?.feed {
+        course.state.feed_trips();
         return Ok(false);
     }
-    course.known.feed = Feed::On(polarity);
+    course.state.feed = Feed::On(polarity);
     Ok(true)
 }
 

@@ -1,10 +1,9 @@
 //! How the current rose at the contact that closed: what the transition says beside its times.
 
+use super::operation::OperationCapture;
+use super::untrusted::Untrusted;
 use crate::measure::step::{Look, NoStep};
 use crate::measure::transition::{Transition, transition};
-use crate::run::course::Course;
-use crate::run::judging::untrusted::Doubt;
-use crate::run::see::operation::Seen;
 use crate::signal::target::Clamp;
 use crate::wire::channel::CLAMP_CURRENT;
 
@@ -13,18 +12,17 @@ const EDGE_POINTS: f64 = 4.0;
 /// An aberration below this share of the step is nothing to speak of.
 const NOTABLE: f64 = 0.1;
 
-/// The transition of the current at a clamp that has closed, or why it cannot be measured; `None`
-/// where no load or no supply is.
-pub fn closing(
-    course: &Course<'_, '_>,
+/// The transition of the current at a clamp that has closed, or why it cannot be measured. `least_a`
+/// is the least current that says that the contact is closed.
+pub fn current_rise(
+    capture: &OperationCapture,
     clamp: Clamp,
-    seen: &Seen,
+    least_a: f64,
 ) -> Option<Result<Transition, NoStep>> {
-    let supply = seen.supply.filter(|_| course.known.is_loaded(clamp) && !seen.tripped)?;
-    let trace = seen.record.trace(clamp.channel(CLAMP_CURRENT))?;
+    let trace = capture.record.trace(clamp.channel(CLAMP_CURRENT))?;
     let look = Look {
-        start: seen.start,
-        least: course.least_closed(clamp, supply) / trace.scale.per_count,
+        start: capture.start,
+        least: least_a / trace.scale.per_count,
         resolution: 1.0,
         range: (trace.ends.low, trace.ends.high),
     };
@@ -33,11 +31,11 @@ pub fn closing(
 
 /// What a level that cannot be trusted makes of all that is measured against it. Where there is no
 /// transition at all, the change-over tells so.
-pub fn doubt(why: NoStep) -> Option<Doubt> {
+pub fn untrusted(why: NoStep) -> Option<Untrusted> {
     match why {
-        NoStep::Clipped(_) => Some(Doubt::PartBeyond),
-        NoStep::NeverSettled { .. } => Some(Doubt::Unsettled),
-        NoStep::NeverStill { .. } => Some(Doubt::Restless),
+        NoStep::Clipped(_) => Some(Untrusted::PartBeyond),
+        NoStep::NeverSettled { .. } => Some(Untrusted::Unsettled),
+        NoStep::NeverStill { .. } => Some(Untrusted::Restless),
         NoStep::TooShort | NoStep::NoNumber | NoStep::NeverCame => None,
     }
 }
@@ -93,17 +91,17 @@ mod tests {
             (of(|i| 0.001 * after(i)), "had not settled at the end of the record"),
             (of(|i| (0.002 * i as f32).min(1.0)), "moved already before"),
         ] {
-            let doubt = doubt(why).expect("it is not to be trusted");
-            assert!(doubt.why().contains(sentence), "{why:?}: {}", doubt.why());
-            assert_eq!(doubt.decide(Verdict::Pass, Side::Inside), Verdict::Indeterminate);
+            let untrusted = untrusted(why).expect("it is not to be trusted");
+            assert!(untrusted.in_words().contains(sentence), "{why:?}: {}", untrusted.in_words());
+            assert_eq!(untrusted.decide(Verdict::Pass, Side::Inside), Verdict::Indeterminate);
         }
     }
 
     /// The change-over tells it: there is no closure, no value, and the reading fails.
     #[test]
-    fn a_step_that_never_comes_is_no_doubt() {
+    fn a_step_that_never_comes_is_no_reason_for_distrust() {
         let why = of(|_| 0.0);
-        assert_eq!((why, doubt(why)), (NoStep::NeverCame, None));
+        assert_eq!((why, untrusted(why)), (NoStep::NeverCame, None));
         assert_eq!(why.to_string(), "the step never came: the level is the same before and after");
     }
 }

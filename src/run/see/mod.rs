@@ -1,5 +1,16 @@
-//! What captures show: positions, the operation as a whole, how the current rose.
+//! A capture in, what it shows out.
+//!
+//! Pure: no line, no jig, no clock. What a channel can tell comes with the record or as
+//! [`crate::procedure::channels::Channels`]; what must flow comes as numbers.
 
+pub mod change_over;
+pub mod contact_resistance;
 pub mod current_rise;
+pub mod lamp;
 pub mod operation;
-pub mod positions;
+pub mod shown;
+pub mod standing;
+pub mod untrusted;
+
+#[cfg(test)]
+mod tests;

@@ -1,15 +1,12 @@
 //! A captured operation, and what its traces say of clamps and coil.
 
-use crate::judge::blame::{AtClamp, PastModule};
-use crate::judge::verdict::Side;
+use super::standing::Standing;
+use crate::judge::blame::AtClamp;
 use crate::measure::mean::Mean;
 use crate::measure::pulse_peak::{PulsePeak, pulse_peak};
 use crate::measure::record::Record;
 use crate::measure::settled::tail;
 use crate::measure::uncertainty::Estimate;
-use crate::quantity::unit::Units;
-use crate::run::course::Course;
-use crate::run::see::positions::Standing;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT};
 use std::ops::Range;
@@ -19,9 +16,14 @@ const PEAK_WIDTH_US: u32 = 1_000;
 /// Share of the record, at its end, over which settled values are taken; at least 100 scans.
 const SETTLED: f64 = 0.15;
 
+/// Share of the supply's voltage from which on a clamp has nearly all of it …
+const FULL_SHARE: f64 = 0.9;
+/// … and from which on it has any.
+const DROPPED_SHARE: f64 = 0.1;
+
 /// Means with the load disconnected.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Zero {
+pub struct WithoutCurrent {
     pub supply: f64,
     pub clamp: f64,
     pub current: f64,
@@ -31,7 +33,7 @@ pub struct Zero {
 
 /// A captured operation.
 #[derive(Clone, Debug)]
-pub struct Seen {
+pub struct OperationCapture {
     pub record: Record,
     /// The first scan at which anything may move.
     pub start: usize,
@@ -40,16 +42,18 @@ pub struct Seen {
     pub standing: Standing,
     /// Settled voltage of the load supply.
     pub supply: Option<Estimate>,
-    pub zero: Option<Zero>,
+    pub without_current: Option<WithoutCurrent>,
     /// The load supply has tripped.
     pub tripped: bool,
 }
 
-impl Seen {
+impl OperationCapture {
+    /// The scans over which settled values are taken.
     pub fn settled(&self) -> Range<usize> {
         tail(self.record.scans(), SETTLED, 100)
     }
 
+    /// Settled mean of a channel.
     pub fn settled_mean(&self, channel: u16) -> Option<Mean> {
         self.record.trace(channel)?.mean(self.settled())
     }
@@ -85,42 +89,14 @@ impl Seen {
         let width = (PEAK_WIDTH_US / self.record.interval_us.max(1)).max(1) as usize;
         pulse_peak(&trace.counts, &trace.scale, self.start, width, &trace.class)
     }
-}
 
-/// What the voltage at a clamp says.
-pub fn at_clamp(seen: &Seen, clamp: Clamp) -> AtClamp {
-    match seen.voltage_share(clamp) {
-        None => AtClamp::Unknown,
-        Some(share) if share >= 0.9 => AtClamp::Full,
-        Some(share) if share >= 0.1 => AtClamp::Dropped,
-        Some(_) => AtClamp::Absent,
+    /// What the voltage at a clamp says.
+    pub fn at_clamp(&self, clamp: Clamp) -> AtClamp {
+        match self.voltage_share(clamp) {
+            None => AtClamp::Unknown,
+            Some(share) if share >= FULL_SHARE => AtClamp::Full,
+            Some(share) if share >= DROPPED_SHARE => AtClamp::Dropped,
+            Some(_) => AtClamp::Absent,
+        }
     }
-}
-
-/// Whether a load reading looks wrong enough to look past the module.
-pub fn needs_look(course: &Course<'_, '_>, clamp: Clamp, seen: &Seen) -> bool {
-    if course.known.past_module[clamp.index()] != PastModule::Unknown
-        || !course.known.is_loaded(clamp)
-        || seen.tripped
-    {
-        return false;
-    }
-    let Some(supply) = seen.supply else { return false };
-    let (Some(current), Some(expected)) =
-        (seen.settled_current(clamp), course.expected(clamp, supply))
-    else {
-        return false;
-    };
-    // A clamp well below the supply: the drop may lie in the lead or in the contact.
-    let dropped = at_clamp(seen, clamp) != AtClamp::Full
-        || seen.voltage_share(clamp).is_some_and(|share| {
-            let upper = course.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
-            (1.0 - share) * supply.value > upper * current.value.max(0.05)
-        });
-    if dropped {
-        return true;
-    }
-    let guard = expected.compared(current).expanded();
-    expected.window.side(Some(current.value - guard)) != Side::Inside
-        || expected.window.side(Some(current.value + guard)) != Side::Inside
 }

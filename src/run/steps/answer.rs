@@ -6,12 +6,12 @@ use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
 use crate::measure::uncertainty::Estimate;
-use crate::run::course::{Course, Halt, Taken};
-use crate::run::known::Feed;
+use crate::run::course::Course;
+use crate::run::judging::draft::ReadingDraft;
+use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
-use crate::run::see::positions::look;
-use crate::run::steps::operate::Order;
-use crate::run::steps::power::load_supply_on;
+use crate::run::state::Feed;
+use crate::run::step_stop::StepStop;
 use crate::script::plan::{By, Polarity};
 use crate::signal::target::Position;
 
@@ -24,42 +24,42 @@ pub const fn quantity(polarity: Polarity) -> Quantity {
 }
 
 /// Sends commands until an output moves, and tells whether one did.
-pub fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), Halt> {
+pub fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), StepStop> {
     let quantity = quantity(polarity);
     let window = of_sheet(&course.plan.module, quantity);
-    if course.feed_tripped()? || course.known.feed != Feed::On(polarity) {
-        let facts = Facts { tripped: true, ..course.known.facts };
-        let taken = Taken::new(quantity, None, window).knowing(facts);
-        course.read(taken.noting("the feed has tripped"))?;
+    if course.feed_tripped()? || course.state.feed != Feed::On(polarity) {
+        let facts = Facts { tripped: true, ..course.state.facts };
+        let draft = ReadingDraft::new(quantity, None, window).knowing(facts);
+        course.read(draft.noting("the feed has tripped"))?;
         return Ok(());
     }
-    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
-        let taken = Taken { undecided: true, ..Taken::new(quantity, None, window) };
-        course.read(taken.noting("no load shows whether an output moves"))?;
+    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
+        let draft = ReadingDraft::new(quantity, None, window).undecided();
+        course.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
     let answering = first_to_answer(course)?;
-    course.jig.send("OUTP2 OFF")?;
+    course.bench.load_supply_off()?;
     let value = if answering.is_some() { 1.0 } else { 0.0 };
     if answering.is_some() {
-        course.known.answering = answering;
-        if course.known.facts.answers != Answers::Elsewhere {
-            course.known.facts.answers = Answers::Here;
+        course.state.answering = answering;
+        if course.state.facts.answers != Answers::Elsewhere {
+            course.state.facts.answers = Answers::Here;
         }
     } else if window.side(Some(value)) == Side::Below {
         let order = Order { output: 1, to: Position::A, by: By::Command };
         elsewhere::find_answer_once(course, &order)?;
     }
-    let taken = Taken::new(quantity, Some(Estimate::new(value, &[])), window);
-    let facts = course.known.facts;
-    course.read(taken.knowing(facts))?;
+    let draft = ReadingDraft::new(quantity, Some(Estimate::new(value, &[])), window);
+    let facts = course.state.facts;
+    course.read(draft.knowing(facts))?;
     // All that follows would fail for this one reason.
-    if course.known.answers_inverted { Err(Halt::Enough) } else { Ok(()) }
+    if course.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
 /// The first output that a command moves. Once one is known to answer, only that one is asked.
-fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, Halt> {
-    let asked: Vec<u8> = match course.known.answering {
+fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, StepStop> {
+    let asked: Vec<u8> = match course.state.answering {
         Some(output) => vec![output],
         None => course.outputs().collect(),
     };
@@ -73,19 +73,19 @@ fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, Halt> {
 
 /// Whether a command to an output moves anything. It is left where it goes: its coil must rest
 /// before the next move.
-fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, Halt> {
-    let (address, format) = (course.known.bank.address, course.known.bank.format);
+fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, StepStop> {
+    let (address, format) = (course.state.bank.address, course.state.bank.format);
     let at = usize::from(output) - 1;
-    let before = look(course)?;
+    let before = course.look()?;
     // Where nobody can tell where it stands, one of both positions is another one.
     let ways = match before[at] {
         Some(stands) => vec![stands.other()],
         None => vec![Position::B, Position::A],
     };
-    course.known.ordered[at] = None;
+    course.state.ordered[at] = None;
     for to in ways {
         tell::order(course, address, format, output, to)?;
-        if look(course)? != before {
+        if course.look()? != before {
             return Ok(true);
         }
     }

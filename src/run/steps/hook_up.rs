@@ -7,16 +7,17 @@ use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Side, Window};
-use crate::link::scpi;
-use crate::link::scpi::list;
 use crate::measure::budget::Source;
 use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
-use crate::procedure::samples::class;
-use crate::run::course::{Course, Halt, Taken};
-use crate::run::steps::power::no_number;
+use crate::procedure::bench::RESISTANCES_TAKE;
+use crate::procedure::channels::class;
+use crate::procedure::error::BenchError;
+use crate::procedure::orders;
+use crate::run::course::Course;
+use crate::run::judging::draft::ReadingDraft;
+use crate::run::step_stop::StepStop;
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
-use core::time::Duration;
 
 /// What is measured where, and what to say and to do when it is too low.
 const PAIRS: [(u16, Quantity, &str); 3] = [
@@ -40,59 +41,59 @@ const PAIRS: [(u16, Quantity, &str); 3] = [
     ),
 ];
 
-/// What one query may take: the module's reservoir fills through the jig's test voltage first.
-const PATIENCE: Duration = Duration::from_secs(4);
-
 /// Measures all that this jig can, and judges it.
-pub fn measure(course: &mut Course<'_, '_>) -> Result<(), Halt> {
-    if course.jig.channel(FEED_RESISTANCE).is_none() {
+pub fn measure(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+    if !course.bench.has(FEED_RESISTANCE) {
         missing(course)?;
     }
     let has_pairs = course.plan.module.outputs > 1;
     let measured: Vec<(Description, Quantity, &str)> = PAIRS
         .into_iter()
         .filter(|&(_, quantity, _)| has_pairs || quantity != Quantity::CommonToCommon)
-        .filter_map(|(channel, quantity, why)| Some((*course.jig.channel(channel)?, quantity, why)))
+        .filter_map(|(channel, quantity, why)| {
+            Some((*course.channels().get(channel)?, quantity, why))
+        })
         .collect();
     if measured.is_empty() {
         return Ok(());
     }
     let channels: Vec<u16> = measured.iter().map(|(d, ..)| d.channel).collect();
-    let units = format!("MEAS:RES? (@{})", list(&channels));
-    let said = course.jig.ask_within(&units, PATIENCE)?;
-    let values: Option<Vec<f64>> = said.split(',').map(scpi::number).collect();
-    let values = values.filter(|v| v.len() == measured.len()).ok_or_else(|| no_number(&units))?;
+    let units = orders::resistances(&channels);
+    let values = course.bench.numbers(&units, RESISTANCES_TAKE)?;
+    if values.len() != measured.len() {
+        return Err(BenchError::NoNumber { units }.into());
+    }
     let mut is_shorted = false;
     for ((description, quantity, why), value) in measured.into_iter().zip(values) {
         let window = of_sheet(&course.plan.module, quantity);
-        let taken = taken(quantity, window, value, class(&description), description.maximum);
+        let draft = draft(quantity, window, value, class(&description), description.maximum);
         let is_low = window.side(Some(value)) == Side::Below;
-        let verdict = course.read(taken.noting(if is_low { why } else { "" }))?;
+        let verdict = course.read(draft.noting(if is_low { why } else { "" }))?;
         is_shorted |= is_low && verdict == Verdict::Fail;
     }
-    if is_shorted { Err(Halt::Enough) } else { Ok(()) }
+    if is_shorted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
-fn missing(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+fn missing(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
     let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
-    let taken = Taken { undecided: true, ..Taken::new(Quantity::FeedResistance, None, window) };
+    let draft = ReadingDraft::new(Quantity::FeedResistance, None, window).undecided();
     let facts = Facts { no_channel: true, ..Facts::default() };
-    course.read(taken.knowing(facts).noting("this jig cannot measure it"))?;
+    course.read(draft.knowing(facts).noting("this jig cannot measure it"))?;
     Ok(())
 }
 
-fn taken(
+fn draft(
     quantity: Quantity,
     window: Window,
     value: f64,
     class: ChannelClass,
     highest: f64,
-) -> Taken {
+) -> ReadingDraft {
     if value > highest - class.resolution {
         // More than the jig can tell: a lower limit is met, an upper one is not.
         let beyond = Estimate::new(highest, &[]);
         let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
-        return Taken::new(quantity, open.then_some(beyond), window)
+        return ReadingDraft::new(quantity, open.then_some(beyond), window)
             .noting(format!("more than {highest} ohm, the most that the jig can tell"));
     }
     let estimate = Estimate::new(
@@ -104,5 +105,5 @@ fn taken(
             Component::rectangular(class.gain * value).from(Source::Gain),
         ],
     );
-    Taken::new(quantity, Some(estimate), window)
+    ReadingDraft::new(quantity, Some(estimate), window)
 }

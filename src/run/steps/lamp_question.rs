@@ -3,9 +3,10 @@
 use crate::judge::blame::Facts;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
-use crate::run::course::{Course, Halt, Taken};
+use crate::run::course::Course;
 use crate::run::event::{Event, LampQuestion, LampSeen};
-use crate::run::steps::by_hand::keeping_alive;
+use crate::run::judging::draft::ReadingDraft;
+use crate::run::step_stop::StepStop;
 
 /// Asks, and tells the observation as what it is. `false`: nobody could tell.
 ///
@@ -14,27 +15,28 @@ pub fn ask(
     course: &mut Course<'_, '_>,
     question: &LampQuestion,
     facts: Facts,
-) -> Result<bool, Halt> {
+) -> Result<bool, StepStop> {
     if course.unattended {
         return Ok(false);
     }
     course.emit(&Event::AskedLamp(question))?;
-    let seen = keeping_alive(course, |hand, alive| hand.look(question, alive))?;
+    let hand = &mut *course.hand;
+    let seen = course.bench.keeping_alive(|alive| hand.look(question, alive))?;
     // Looking takes no script time; the slot goes on when it is done.
     course.begin_slot()?;
-    course.check_stop()?;
+    course.bench.check_stop()?;
     let (verdict, words) = match seen {
-        None => return Err(Halt::Stopped),
+        None => return Err(StepStop::Stopped),
         Some(LampSeen::CannotTell) => return Ok(false),
         Some(LampSeen::Due) => (Verdict::Pass, "the rhythm that is due"),
         Some(LampSeen::Other) => (Verdict::Fail, "another rhythm than the one that is due"),
         Some(LampSeen::NoRhythm) => (Verdict::Fail, "a lamp that is dark, steady or in no rhythm"),
     };
     let lamp_inverted = facts.lamp_inverted && seen == Some(LampSeen::Other);
-    let mut taken = Taken::new(Quantity::LampSeen, None, Window::OPEN)
+    let mut draft = ReadingDraft::new(Quantity::LampSeen, None, Window::OPEN)
         .knowing(Facts { lamp_inverted, ..facts })
         .noting(format!("not measured: the operator saw {words}"));
-    taken.seen = Some(verdict);
-    course.read(taken)?;
+    draft.seen = Some(verdict);
+    course.read(draft)?;
     Ok(true)
 }

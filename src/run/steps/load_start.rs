@@ -16,12 +16,20 @@ use crate::load::window_words;
 use crate::measure::record::Record;
 use crate::measure::start::Course as Trace;
 use crate::measure::uncertainty::Estimate;
+use crate::procedure::bench::MEASURED_OVER;
+use crate::procedure::captures::FAST;
+use crate::procedure::captures::fit;
+use crate::procedure::error::trips;
+use crate::procedure::orders::{self, in_one_line};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::{Units, duration};
-use crate::run::course::{Course, Halt, Taken};
+use crate::run::course::Course;
 use crate::run::expected::compared;
+use crate::run::judging::draft::ReadingDraft;
 use crate::run::search::short::find_short;
-use crate::run::steps::power::{MEMORY, close_loads, load_switch, numbers, open_loads, tripped};
+use crate::run::see::untrusted::Untrusted;
+use crate::run::see::untrusted::beyond_range;
+use crate::run::step_stop::StepStop;
 use crate::script::plan::LoadChoice;
 use crate::script::timing::{START_LEAD, rest_before, settle_at, start_at, start_watched};
 use crate::signal::target::Clamp;
@@ -31,42 +39,40 @@ use uom::si::f64::{ElectricPotential, Time};
 
 /// The most points of a capture: a slow line must carry them too.
 const POINTS_MAX: u64 = 2_000;
-/// What a `MEASure` takes.
-const MEASURED_OVER: Duration = Duration::from_millis(20);
 
 const TRIPPED: &str = "the load supply has tripped";
 
 /// The starts of all connected loads, one after the other.
-pub fn load_start(course: &mut Course<'_, '_>) -> Result<(), Halt> {
+pub fn load_start(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
     let plan = course.plan;
-    let Some(sheet) = plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real) else {
+    let Some(sheet) = plan.loads.as_ref().filter(|_| course.state.loads == LoadChoice::Real) else {
         return Ok(());
     };
-    let clamps: Vec<Clamp> = course.known.loaded().collect();
-    course.jig.send("OUTP2 OFF")?;
-    open_loads(course)?;
-    let cold_us = course.known.loads_off_since_us + micros(rest_before(Some(sheet), &clamps));
-    course.wait_until(cold_us)?;
+    let clamps: Vec<Clamp> = course.state.loaded().collect();
+    course.bench.load_supply_off()?;
+    course.bench.open_loads()?;
+    let cold_us = course.state.loads_off_since_us + micros(rest_before(Some(sheet), &clamps));
+    course.bench.wait_until(cold_us)?;
     for clamp in clamps {
         let Some(planned) = start_at(sheet, clamp) else { continue };
         // All else that a start needs was looked for before the run.
-        if course.jig.channel(clamp.channel(BYPASS)).is_none() {
+        if !course.bench.has(clamp.channel(BYPASS)) {
             unseen(course, clamp, &planned)?;
         } else {
             one(course, clamp, &planned, duration(settle_at(Some(sheet), clamp)))?;
         }
     }
-    close_loads(course)
+    course.close_loads()
 }
 
 /// The readings of a start that a jig without a bypass cannot see: the script asked for them.
-fn unseen(course: &mut Course<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), Halt> {
+fn unseen(course: &mut Course<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), StepStop> {
     let facts = Facts { no_channel: true, ..Facts::default() };
     let note = format!("this jig has no bypass at {clamp}, so nobody saw this load start");
     for (quantity, limited) in quantities(planned) {
-        let taken = Taken::new(quantity, None, limited.unwrap_or(Window::OPEN)).at(clamp);
-        let taken = Taken { undecided: true, ..taken.knowing(facts) };
-        course.read(taken.noting(note.clone()))?;
+        let draft = ReadingDraft::new(quantity, None, limited.unwrap_or(Window::OPEN)).at(clamp);
+        let draft = ReadingDraft { undecided: true, ..draft.knowing(facts) };
+        course.read(draft.noting(note.clone()))?;
     }
     Ok(())
 }
@@ -89,15 +95,15 @@ fn one(
     clamp: Clamp,
     planned: &Start,
     settle: Duration,
-) -> Result<(), Halt> {
-    let rested = course.jig.clock_us()?.saturating_sub(course.known.loads_off_since_us);
+) -> Result<(), StepStop> {
+    let rested = course.bench.clock_us()?.saturating_sub(course.state.loads_off_since_us);
     let rested = Duration::from_micros(rested);
     let Some(seen) = watch(course, clamp, planned, settle, rested)? else {
-        let facts = Facts { tripped: true, past_module: PastModule::High, ..course.known.facts };
+        let facts = Facts { tripped: true, past_module: PastModule::High, ..course.state.facts };
         for (quantity, limited) in quantities(planned) {
             let window = limited.unwrap_or(Window::OPEN);
             course.read(
-                Taken::new(quantity, None, window).at(clamp).knowing(facts).noting(TRIPPED),
+                ReadingDraft::new(quantity, None, window).at(clamp).knowing(facts).noting(TRIPPED),
             )?;
         }
         return find_short(course);
@@ -132,18 +138,19 @@ fn watch(
     planned: &Start,
     settle: Duration,
     rested: Duration,
-) -> Result<Option<Seen>, Halt> {
+) -> Result<Option<Seen>, StepStop> {
     let [current, bypass, voltage] =
         [CLAMP_CURRENT, BYPASS, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
-    let load = load_switch(LoadChoice::Real, clamp);
-    if tripped(course.jig.send(&format!("ROUT:CLOS (@{bypass});:OUTP2 ON")))? {
+    let load = course.load_switch(clamp);
+    let on = in_one_line(&[&orders::close(&[bypass]), orders::LOADS_ON]);
+    if trips(course.bench.send(&on))? {
         return Ok(None);
     }
-    course.pause(START_LEAD)?;
-    let said = numbers(course, &format!("MEAS:CURR? (@{current})"), MEASURED_OVER)?;
-    let zero = course.corrected(current, said[0]);
+    course.bench.pause(START_LEAD)?;
+    let said = course.bench.finite_numbers(&orders::currents(&[current]), MEASURED_OVER)?;
+    let zero = course.channels().corrected(current, said[0]);
 
-    let fastest = course.jig.channel(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
+    let fastest = course.channels().get(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
     let watched_us = micros(start_watched(planned));
     let interval = fastest * watched_us.div_ceil(POINTS_MAX * fastest).max(1);
     let setup = CaptureSetup {
@@ -154,29 +161,28 @@ fn watch(
         average: 1,
         trigger: Trigger::Immediate,
     };
-    let setup = Course::fit(setup, MEMORY);
+    let setup = fit(setup, FAST);
     let span_us = u64::from(setup.points) * u64::from(setup.interval_us);
     // In one line: however late it comes, the capture sees all that follows.
-    let refused = tripped(course.jig.capture_with(1, &setup, &format!("ROUT:CLOS (@{load})")))?;
-    let begun_us = course.jig.clock_us()?;
-    let record = course.fetch(1, begun_us + span_us)?;
-    let mut has_tripped = refused || course.trips()?.loads;
+    let close = orders::close(&[load]);
+    let refused = trips(course.bench.jig.capture_with(FAST, &setup, &close))?;
+    let begun_us = course.bench.clock_us()?;
+    let record = course.fetch(FAST, begun_us + span_us)?;
+    let mut has_tripped = refused || course.bench.trips()?.loads;
     let mut said = Vec::new();
     if !has_tripped {
-        course.pause(settle)?;
-        let at_clamp = match course.jig.channel(voltage) {
-            Some(_) => format!(",{voltage}"),
-            None => String::new(),
-        };
-        let units = format!("MEAS:CURR? (@{current});:MEAS:VOLT? (@{LOAD_VOLTAGE}{at_clamp})");
-        said = numbers(course, &units, 2 * MEASURED_OVER)?;
-        has_tripped = course.trips()?.loads;
+        course.bench.pause(settle)?;
+        let mut voltages = vec![LOAD_VOLTAGE];
+        voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
+        let units = in_one_line(&[&orders::currents(&[current]), &orders::voltages(&voltages)]);
+        said = course.bench.finite_numbers(&units, 2 * MEASURED_OVER)?;
+        has_tripped = course.bench.trips()?.loads;
     }
-    course.jig.send(&format!("ROUT:OPEN (@{bypass},{load});:OUTP2 OFF"))?;
+    course.bench.send(&in_one_line(&[&orders::open(&[bypass, load]), orders::LOADS_OFF]))?;
     if has_tripped {
         return Ok(None);
     }
-    let settled = course.corrected(current, said[0]) - zero;
+    let settled = course.channels().corrected(current, said[0]) - zero;
     // By their classes the two voltages may differ by so much though nothing is lost on the way.
     let apart: f64 = [LOAD_VOLTAGE, voltage]
         .map(|channel| course.class(channel))
@@ -195,7 +201,7 @@ fn watch(
     }))
 }
 
-fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), Halt> {
+fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), StepStop> {
     let channel = clamp.channel(CLAMP_CURRENT);
     let (Some(circuit), Some(trace)) = (course.circuit(clamp), seen.record.trace(channel)) else {
         return Ok(());
@@ -213,8 +219,11 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), Ha
         class: trace.class,
     };
     let beside = [-supply.standard, supply.standard].map(|by| at(supply.value + by));
-    let judging =
-        Judging { clamp, seen, doubt: course.doubt(&seen.record, channel, &[LOAD_VOLTAGE], ..) };
+    let judging = Judging {
+        clamp,
+        seen,
+        untrusted: beyond_range(&seen.record, channel, &[LOAD_VOLTAGE], ..),
+    };
     if let Some(peak) = due.peak {
         let found = shown.peak();
         let by = moved(&peak, beside.iter().flatten().filter_map(|s| s.peak));
@@ -288,7 +297,7 @@ struct Found {
 struct Judging<'s> {
     clamp: Clamp,
     seen: &'s Seen,
-    doubt: Option<crate::run::judging::untrusted::Doubt>,
+    untrusted: Option<Untrusted>,
 }
 
 impl Judging<'_> {
@@ -297,25 +306,26 @@ impl Judging<'_> {
         course: &mut Course<'_, '_>,
         found: Found,
         due: &Limited<Q>,
-    ) -> Result<(), Halt> {
+    ) -> Result<(), StepStop> {
         let Found { quantity, estimate, resolved, words } = found;
-        let facts = Facts { past_module: self.seen.past_module, ..course.known.facts };
+        let facts = Facts { past_module: self.seen.past_module, ..course.state.facts };
         let window = Window::between(due.value.lower.si(), due.value.upper.si());
         let why_not = self.why_not_judged(estimate.as_ref(), due, resolved);
-        let mut taken = Taken::new(quantity, estimate, window).at(self.clamp).knowing(facts);
-        taken = taken.doubting(self.doubt.filter(|_| estimate.is_some()));
-        taken = match why_not {
+        let mut draft = ReadingDraft::new(quantity, estimate, window).at(self.clamp).knowing(facts);
+        draft = draft.untrusted(self.untrusted.filter(|_| estimate.is_some()));
+        draft = match why_not {
             // Nothing is held against a reading that tells nothing.
             Some(why) if estimate.is_some() => {
-                Taken { window: Window::OPEN, ..taken }.noting(format!("not judged: {why}"))
+                ReadingDraft { window: Window::OPEN, ..draft }.noting(format!("not judged: {why}"))
             }
             _ if estimate.is_none() && quantity == Quantity::InrushDecay => {
-                Taken { undecided: true, ..taken }.noting("not half gone while it was watched")
+                ReadingDraft { undecided: true, ..draft }
+                    .noting("not half gone while it was watched")
             }
-            _ if estimate.is_none() => taken.noting("no current"),
-            _ => taken.limited_by(words),
+            _ if estimate.is_none() => draft.noting("no current"),
+            _ => draft.limited_by(words),
         };
-        course.read(taken)?;
+        course.read(draft)?;
         Ok(())
     }
 

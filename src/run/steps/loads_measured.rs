@@ -3,18 +3,21 @@
 use crate::judge::blame::{Facts, PastModule};
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Window, verdict};
-use crate::link::scpi::list;
 use crate::load::jig_loads;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
+use crate::procedure::bench::MEASURED_OVER;
+use crate::procedure::orders;
 use crate::quantity::unit::Units;
-use crate::run::course::{Course, Halt, Taken};
+use crate::run::course::Course;
 use crate::run::expected::{Expected, compared};
+use crate::run::judging::draft::ReadingDraft;
 use crate::run::search::bypass::look_past_module;
 use crate::run::search::short::find_short;
-use crate::run::steps::measure::{mean_of, sample};
-use crate::run::steps::power::{close_loads, load_supply_on, numbers, open_loads};
+use crate::run::see::standing::supply_in;
+use crate::run::see::untrusted::beyond_range;
+use crate::run::step_stop::StepStop;
 use crate::script::plan::LoadChoice;
 use crate::script::timing::slowest;
 use crate::signal::target::Clamp;
@@ -26,7 +29,7 @@ const SETTLE: Duration = Duration::from_millis(30);
 
 /// The limits of the load supply, by the loads that are connected.
 fn supply_limits(course: &Course<'_, '_>) -> Window {
-    let supply = match course.known.loads {
+    let supply = match course.state.loads {
         LoadChoice::Real => course.plan.loads.as_ref().map(|sheet| sheet.supply),
         LoadChoice::Jig | LoadChoice::None => Some(jig_loads().supply),
     };
@@ -60,31 +63,32 @@ fn sample_loads(
     course: &mut Course<'_, '_>,
     scan: Vec<u16>,
     window: Duration,
-) -> Result<Loaded, Halt> {
+) -> Result<Loaded, StepStop> {
     let currents: Vec<u16> = scan.iter().copied().filter(|&c| c != LOAD_VOLTAGE).collect();
     let mut zero = Vec::new();
     if !currents.is_empty() {
         // The loads are disconnected: a motor that still turns would feed the others.
-        open_loads(course)?;
-        let units = format!("MEAS:CURR? (@{})", list(&currents));
-        let mut values = numbers(course, &units, Duration::from_millis(20))?;
-        course.correct_all(&currents, &mut values);
-        zero = currents.into_iter().zip(values).collect();
-        close_loads(course)?;
+        course.bench.open_loads()?;
+        let units = orders::currents(&currents);
+        let values = course.bench.finite_numbers(&units, MEASURED_OVER)?;
+        let channels = course.channels();
+        let corrected = currents.into_iter().zip(values);
+        zero = corrected.map(|(c, value)| (c, channels.corrected(c, value))).collect();
+        course.close_loads()?;
     }
-    let is_on = load_supply_on(course)?;
-    let real = course.plan.loads.as_ref().filter(|_| course.known.loads == LoadChoice::Real);
-    let connected: Vec<Clamp> = course.known.loaded().collect();
+    let is_on = course.load_supply_on()?;
+    let real = course.plan.loads.as_ref().filter(|_| course.state.loads == LoadChoice::Real);
+    let connected: Vec<Clamp> = course.state.loaded().collect();
     let slowest = slowest(real, &connected);
-    course.pause(SETTLE + slowest)?;
-    let record = sample(course, scan, window)?;
-    let tripped = !is_on || course.trips()?.loads;
-    course.jig.send("OUTP2 OFF")?;
+    course.bench.pause(SETTLE + slowest)?;
+    let record = course.sample(scan, window)?;
+    let tripped = !is_on || course.bench.trips()?.loads;
+    course.bench.load_supply_off()?;
     Ok(Loaded { record, zero, tripped })
 }
 
 /// The load supply's voltage, against the loads that are connected.
-pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), StepStop> {
     let mut loaded = sample_loads(course, vec![LOAD_VOLTAGE], window)?;
     let mut note = "";
     if loaded.tripped {
@@ -99,25 +103,30 @@ pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(),
     }
     let Loaded { record, tripped, .. } = loaded;
     let class = course.class(LOAD_VOLTAGE);
-    let estimate = mean_of(&record, LOAD_VOLTAGE).map(|m| m.estimate(&class)).filter(|_| !tripped);
-    let facts = Facts { tripped, ..course.known.facts };
-    let doubt = estimate.and_then(|_| course.doubt(&record, LOAD_VOLTAGE, &[], ..));
-    let taken = Taken::new(Quantity::LoadVoltage, estimate, supply_limits(course)).doubting(doubt);
-    let verdict = course.read(taken.knowing(facts).noting(note))?;
-    course.known.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
+    let estimate = record
+        .trace(LOAD_VOLTAGE)
+        .and_then(|t| t.mean(..))
+        .map(|m| m.estimate(&class))
+        .filter(|_| !tripped);
+    let facts = Facts { tripped, ..course.state.facts };
+    let untrusted = estimate.and_then(|_| beyond_range(&record, LOAD_VOLTAGE, &[], ..));
+    let draft = ReadingDraft::new(Quantity::LoadVoltage, estimate, supply_limits(course))
+        .untrusted(untrusted);
+    let verdict = course.read(draft.knowing(facts).noting(note))?;
+    course.state.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
     Ok(())
 }
 
 /// The limit of the total where every load must be off: half of what the smallest of them draws.
 fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
-    let expected = course.known.loaded().filter_map(|c| course.expected(c, supply));
+    let expected = course.state.loaded().filter_map(|c| course.expected(c, supply));
     let smallest = expected.map(|e| e.lower()).fold(f64::INFINITY, f64::min);
     Window { lower: None, upper: Some(0.5 * smallest).filter(|a| a.is_finite()) }
 }
 
 /// The total against the sum of what the loads must draw where the outputs were told to go (where
 /// they stand, when they were never told).
-pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Halt> {
+pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), StepStop> {
     let mut scan = vec![LOAD_VOLTAGE, LOAD_TOTAL];
     scan.extend(course.loaded_channels());
     let loaded = sample_loads(course, scan, window)?;
@@ -126,15 +135,15 @@ pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), H
         find_short(course)?;
     }
     let total = loaded.above_zero(LOAD_TOTAL);
-    let supply = course.supply_in(&loaded.record, 0).filter(|_| !tripped);
+    let supply = supply_in(&loaded.record, 0).filter(|_| !tripped);
     let must_be_at = |course: &Course<'_, '_>, clamp: Clamp| {
-        course.known.ordered[usize::from(clamp.output) - 1].or(course.position(clamp.output))
+        course.state.ordered[usize::from(clamp.output) - 1].or(course.position(clamp.output))
     };
     let on: Vec<Clamp> = Clamp::ALL
         .into_iter()
-        .filter(|&c| course.known.connected[c.index()] && must_be_at(course, c) == Some(c.position))
+        .filter(|&c| course.state.connected[c.index()] && must_be_at(course, c) == Some(c.position))
         .collect();
-    let short = on.iter().find(|c| course.known.shorted[c.index()]);
+    let short = on.iter().find(|c| course.state.shorted[c.index()]);
 
     let mut limits = Window::OPEN;
     let mut estimate = None;
@@ -160,26 +169,26 @@ pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), H
         (estimate, note) = (None, format!("the load at clamp {short} is a short"));
     }
     let mut facts =
-        Facts { tripped, jig_loads: course.known.loads == LoadChoice::Jig, ..course.known.facts };
+        Facts { tripped, jig_loads: course.state.loads == LoadChoice::Jig, ..course.state.facts };
     let mut loads = Vec::new();
     if let Some(supply) = supply {
         loads = single_loads(course, &loaded, &on, supply)?;
     }
     // The total is as wrong as the worst of its loads.
-    let worst = loads.iter().map(|taken| taken.facts.past_module).find(|p| !p.is_right());
+    let worst = loads.iter().map(|draft| draft.facts.past_module).find(|p| !p.is_right());
     facts.past_module = match (short, worst) {
         (Some(_), _) => PastModule::High,
         (None, worst) => worst.unwrap_or_default(),
     };
-    let doubt =
-        estimate.and_then(|_| course.doubt(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
-    let taken = Taken::new(Quantity::LoadTotal, estimate, limits)
+    let untrusted =
+        estimate.and_then(|_| beyond_range(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
+    let draft = ReadingDraft::new(Quantity::LoadTotal, estimate, limits)
         .knowing(facts)
         .noting(note)
-        .doubting(doubt);
-    course.read(taken)?;
-    for taken in loads {
-        course.read(taken)?;
+        .untrusted(untrusted);
+    course.read(draft)?;
+    for draft in loads {
+        course.read(draft)?;
     }
     Ok(())
 }
@@ -191,26 +200,26 @@ fn single_loads(
     loaded: &Loaded,
     on: &[Clamp],
     supply: Estimate,
-) -> Result<Vec<Taken>, Halt> {
+) -> Result<Vec<ReadingDraft>, StepStop> {
     let mut readings = Vec::new();
     for &clamp in on {
         let Some(current) = loaded.above_zero(clamp.channel(CLAMP_CURRENT)) else { continue };
         let Some(expected) = course.expected(clamp, supply) else { continue };
         let current = expected.compared(current);
         let passes = verdict(Some(&current), &expected.window, course.plan.rule) == Verdict::Pass;
-        if !passes && course.known.past_module[clamp.index()] == PastModule::Unknown {
+        if !passes && course.state.past_module[clamp.index()] == PastModule::Unknown {
             look_past_module(course, clamp, None)?;
         }
         let facts = Facts {
-            past_module: course.known.past_module[clamp.index()],
-            jig_loads: course.known.loads == LoadChoice::Jig,
-            ..course.known.facts
+            past_module: course.state.past_module[clamp.index()],
+            jig_loads: course.state.loads == LoadChoice::Jig,
+            ..course.state.facts
         };
         let channel = clamp.channel(CLAMP_CURRENT);
-        let doubt = course.doubt(&loaded.record, channel, &[LOAD_VOLTAGE], ..);
-        let taken =
-            Taken::new(Quantity::LoadCurrent, Some(current), expected.window).doubting(doubt);
-        readings.push(taken.at(clamp).knowing(facts).limited_by(expected.in_words()));
+        let untrusted = beyond_range(&loaded.record, channel, &[LOAD_VOLTAGE], ..);
+        let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), expected.window)
+            .untrusted(untrusted);
+        readings.push(draft.at(clamp).knowing(facts).limited_by(expected.in_words()));
     }
     Ok(readings)
 }

@@ -2,14 +2,16 @@
 
 pub mod answer;
 pub mod by_hand;
+pub mod feed;
 pub mod hook_up;
 pub mod lamp;
 pub mod lamp_question;
 pub mod load_start;
+pub mod loads;
 pub mod loads_measured;
 pub mod measure;
 pub mod operate;
-pub mod operate_readings;
-pub mod power;
+pub mod operation_capture;
+pub mod operation_readings;
 pub mod switches;
 pub mod trip;

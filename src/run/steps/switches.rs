@@ -5,15 +5,14 @@ use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::switches::{self, Place, Read, SwitchFault};
-use crate::link::scpi::idle_level;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::duration;
-use crate::run::course::{Course, Halt, Taken};
-use crate::run::known::Feed;
+use crate::run::course::Course;
+use crate::run::judging::draft::ReadingDraft;
+use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
-use crate::run::see::positions::look;
-use crate::run::steps::operate::Order;
-use crate::run::steps::power::load_supply_on;
+use crate::run::state::Feed;
+use crate::run::step_stop::StepStop;
 use crate::script::address::have_their_own;
 use crate::script::every_switch::switches as numbers;
 use crate::script::plan::{BankSetting, By};
@@ -21,48 +20,48 @@ use crate::script::timing::ends;
 use crate::signal::target::{Format, Position};
 
 /// Proves the address that the module is set to.
-pub fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), Halt> {
+pub fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), StepStop> {
     let window = of_sheet(&course.plan.module, Quantity::Answers);
-    if course.feed_tripped()? || !matches!(course.known.feed, Feed::On(_)) {
-        let facts = Facts { tripped: true, ..course.known.facts };
-        let taken = Taken::new(Quantity::Answers, None, window).knowing(facts);
-        course.read(taken.noting("the feed has tripped"))?;
+    if course.feed_tripped()? || !matches!(course.state.feed, Feed::On(_)) {
+        let facts = Facts { tripped: true, ..course.state.facts };
+        let draft = ReadingDraft::new(Quantity::Answers, None, window).knowing(facts);
+        course.read(draft.noting("the feed has tripped"))?;
         return Ok(());
     }
-    if course.loaded_channels().is_empty() || !load_supply_on(course)? {
-        let taken = Taken { undecided: true, ..Taken::new(Quantity::Answers, None, window) };
-        course.read(taken.noting("no load shows whether an output moves"))?;
+    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
+        let draft = ReadingDraft::new(Quantity::Answers, None, window).undecided();
+        course.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
     let read = find(course, bank)?;
-    course.jig.send("OUTP2 OFF")?;
+    course.bench.load_supply_off()?;
     let place = Place { asked: bank.switches, read };
-    course.known.places.push(place);
-    if let Some(switch) = switches::explained_by(&course.known.places, &place) {
-        let fault = switches::fault_of(&course.known.places, switch);
-        course.known.answers_at = Some(where_else(course, bank, switch, fault));
-        course.known.facts.answers = Answers::Elsewhere;
-        course.known.facts.switch_fault = fault;
+    course.state.places.push(place);
+    if let Some(switch) = switches::explained_by(&course.state.places, &place) {
+        let fault = switches::fault_of(&course.state.places, switch);
+        course.state.answers_at = Some(where_else(course, bank, switch, fault));
+        course.state.facts.answers = Answers::Elsewhere;
+        course.state.facts.switch_fault = fault;
     }
     let answers = f64::from(u8::from(read == Read::AsAsked));
-    let taken = Taken::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
-    let facts = course.known.facts;
-    course.read(taken.knowing(facts))?;
+    let draft = ReadingDraft::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
+    let facts = course.state.facts;
+    course.read(draft.knowing(facts))?;
     // All that follows would fail for this one reason.
-    if course.known.answers_inverted { Err(Halt::Enough) } else { Ok(()) }
+    if course.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
 /// How the module reads its switches.
-fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, Halt> {
+fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, StepStop> {
     if answers(course, bank.address, bank.format)? {
-        course.known.facts.answers = Answers::Here;
+        course.state.facts.answers = Answers::Here;
         return Ok(Read::AsAsked);
     }
     let mut untried = 0;
     let mut likely: Vec<u8> = numbers(course.plan.module.switches.with_meaning()).collect();
     // What was so before is most likely so again.
     let was_otherwise = |switch: &u8| {
-        course.known.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
+        course.state.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
     };
     likely.sort_by_key(|switch| !was_otherwise(switch));
     for switch in likely {
@@ -80,7 +79,7 @@ fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, Halt> {
     // One of the outputs that were asked may be dead, or it is not the switches at all.
     let order = Order { output: 1, to: Position::A, by: By::Command };
     elsewhere::find_answer(course, &order)?;
-    Ok(match course.known.facts.answers {
+    Ok(match course.state.facts.answers {
         Answers::Here => Read::AsAsked,
         Answers::Elsewhere => Read::Otherwise,
         Answers::Nowhere | Answers::Unknown => Read::Nowhere { untried },
@@ -101,12 +100,12 @@ fn with_one_otherwise(
 }
 
 /// The feed rests as the format wants it.
-fn listen_in(course: &mut Course<'_, '_>, format: Format) -> Result<(), Halt> {
-    Ok(course.jig.send(&format!("DRIV:IDLE {}", idle_level(format)))?)
+fn listen_in(course: &mut Course<'_, '_>, format: Format) -> Result<(), StepStop> {
+    Ok(course.bench.rest_in(format)?)
 }
 
 /// Whether a module listens at a first address: both the first and the last output obey there.
-fn answers(course: &mut Course<'_, '_>, first: u16, format: Format) -> Result<bool, Halt> {
+fn answers(course: &mut Course<'_, '_>, first: u16, format: Format) -> Result<bool, StepStop> {
     for output in ends(course.plan.module.outputs) {
         if !obeys(course, first, format, output)? {
             return Ok(false);
@@ -122,15 +121,15 @@ fn obeys(
     first: u16,
     format: Format,
     output: u8,
-) -> Result<bool, Halt> {
+) -> Result<bool, StepStop> {
     let at = usize::from(output) - 1;
-    let mut before = look(course)?;
+    let mut before = course.look()?;
     let stands = match before[at] {
         Some(stands) => stands,
         None => {
-            course.known.ordered[at] = None;
+            course.state.ordered[at] = None;
             tell::order(course, first, format, output, Position::B)?;
-            let now = look(course)?;
+            let now = course.look()?;
             if now != before {
                 rest(course)?;
             }
@@ -140,7 +139,7 @@ fn obeys(
     };
     for to in [stands.other(), stands] {
         tell::order(course, first, format, output, to)?;
-        let now = look(course)?;
+        let now = course.look()?;
         if now == before {
             return Ok(false);
         }
@@ -151,10 +150,10 @@ fn obeys(
 }
 
 /// The module's rest between two operations, the loads off.
-fn rest(course: &mut Course<'_, '_>) -> Result<(), Halt> {
-    course.jig.send("OUTP2 OFF")?;
-    course.pause(duration(course.plan.module.rest))?;
-    load_supply_on(course)?;
+fn rest(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+    course.bench.load_supply_off()?;
+    course.bench.pause(duration(course.plan.module.rest))?;
+    course.load_supply_on()?;
     Ok(())
 }
 
@@ -187,28 +186,28 @@ const fn on_off(on: bool) -> &'static str {
 }
 
 /// Judges all that was proven: is a switch stuck?
-pub fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), Halt> {
+pub fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), StepStop> {
     let window = of_sheet(&course.plan.module, Quantity::StuckSwitches);
-    let count = course.known.bank.count;
-    let found = switches::bank(&course.known.places, count);
+    let count = course.state.bank.count;
+    let found = switches::bank(&course.state.places, count);
     let is_open = !found.is_clear && found.stuck.is_empty();
     let value = (!is_open).then(|| Estimate::new(found.stuck.len() as f64, &[]));
-    let mut taken = Taken { undecided: true, ..Taken::new(Quantity::StuckSwitches, value, window) };
+    let mut draft = ReadingDraft::new(Quantity::StuckSwitches, value, window).undecided();
     for (switch, on) in &found.stuck {
-        taken = taken.noting(format!("switch {switch} is stuck {}", on_off(*on)));
+        draft = draft.noting(format!("switch {switch} is stuck {}", on_off(*on)));
     }
     for switch in &found.set_wrongly {
-        taken = taken.noting(format!("switch {switch} moves, but is set the other way round"));
+        draft = draft.noting(format!("switch {switch} moves, but is set the other way round"));
     }
     if is_open {
-        taken = taken.noting(open_question(&found.suspects));
+        draft = draft.noting(open_question(&found.suspects));
     }
     for switch in never {
-        taken =
-            taken.noting(format!("switch {switch} has no address that shows it in both places"));
+        draft =
+            draft.noting(format!("switch {switch} has no address that shows it in both places"));
     }
-    let facts = course.known.facts;
-    course.read(taken.knowing(facts))?;
+    let facts = course.state.facts;
+    course.read(draft.knowing(facts))?;
     Ok(())
 }
 

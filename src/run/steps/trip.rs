@@ -4,24 +4,31 @@ use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
-use crate::run::course::{Course, Halt, Taken};
+use crate::procedure::orders::{self, in_one_line};
+use crate::run::course::Course;
+use crate::run::judging::draft::ReadingDraft;
+use crate::run::order::Order;
 use crate::run::search::short;
+use crate::run::step_stop::StepStop;
 use crate::run::steps::answer;
-use crate::run::steps::operate::Order;
-use crate::run::steps::operate_readings;
+use crate::run::steps::operation_readings;
 use crate::script::plan::{Action, Measured};
 
 /// Makes the jig safe and tells the step's readings as missing. The run goes on: what needs no feed
 /// can still be read.
-pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Result<(), Halt> {
+pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Result<(), StepStop> {
     let why = match supply {
         Supply::Feed => {
-            course.known.feed_trips();
-            course.jig.send("OUTP1 OFF;:OUTP2 OFF;:ABOR1")?;
+            course.state.feed_trips();
+            course.bench.send(&in_one_line(&[
+                orders::FEED_OFF,
+                orders::LOADS_OFF,
+                orders::END_CAPTURE,
+            ]))?;
             "the feed has tripped"
         }
         Supply::Loads => {
-            course.jig.send("ABOR1")?;
+            course.bench.send(orders::END_CAPTURE)?;
             short::find_short(course)?;
             "the load supply has tripped"
         }
@@ -29,7 +36,7 @@ pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Re
     let quantity = match action {
         Action::Operate(operate) => {
             let order = Order { output: operate.output, to: operate.to, by: operate.by };
-            return operate_readings::none(course, &order, why);
+            return operation_readings::none(course, &order, why);
         }
         Action::FeedOn(_) => Quantity::StartCharge,
         Action::HookUp(_) => Quantity::FeedResistance,
@@ -46,9 +53,9 @@ pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Re
         | Action::WatchLamp(_)
         | Action::JudgeLamp(_) => return Ok(()),
     };
-    let facts = Facts { tripped: true, ..course.known.facts };
+    let facts = Facts { tripped: true, ..course.state.facts };
     let window = of_sheet(&course.plan.module, quantity);
-    course.read(Taken::new(quantity, None, window).knowing(facts).noting(why))?;
+    course.read(ReadingDraft::new(quantity, None, window).knowing(facts).noting(why))?;
     Ok(())
 }
 

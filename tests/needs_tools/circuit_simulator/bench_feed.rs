@@ -4,8 +4,8 @@
 use super::deviations::Deviations;
 use super::ngspice;
 use super::trace::Trace;
-use musterbench::cli::simulated;
 use musterbench::jig::board::FeedDrive;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::circuits::feed::FeedCircuit;
 use musterbench::simulated_bench::kind::LoadModel;

@@ -4,7 +4,7 @@ use super::deviations::Deviations;
 use super::load_models::{WINDING_S, heat, inertia};
 use super::ngspice;
 use super::trace::Trace;
-use musterbench::cli::simulated;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::circuits::clamp::Switches;
 use musterbench::simulated_bench::circuits::loads::LoadCircuit;

@@ -3,8 +3,8 @@
 use super::client::Client;
 use super::jig::{EmulatedJig, Event, Line};
 use super::tools;
-use musterbench::cli::simulated;
 use musterbench::jig::board::FeedDrive;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::faults;
 

@@ -2,10 +2,11 @@
 //! holds it.
 
 use super::program::{calibrate, read};
-use musterbench::cli::reference_bench::{Place, Powered, ReferenceBench};
 use musterbench::jig::board::Board;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::{JumpingBoard, SimulatedTransport};
+use musterbench::procedure::bench::Bench;
+use musterbench::procedure::references::{Place, Powered, WINDOW};
 use musterbench::script::shipped;
 use musterbench::signal::target::Clamp;
 use musterbench::simulated_bench::SimulatedBoard;
@@ -65,7 +66,8 @@ fn calibrated_jigs_read_nearer_to_the_truth_and_say_so_honestly() {
             let tally = &mut tallies[channels.iter().position(|&c| c == channel).expect("ours")];
             tally.readings += 1;
             for (at, corrected) in [None, Some(&corrections)].into_iter().enumerate() {
-                let record = bench.sample(&[channel], corrected).expect("samples");
+                let mut bench = Bench::new(bench.jig, corrected, bench.stop);
+                let record = bench.sample(vec![channel], WINDOW).expect("samples");
                 let trace = record.trace(channel).expect("the channel");
                 let reading = trace.mean(..).expect("values").estimate(&trace.class);
                 let error = (reading.value - truth).abs();
@@ -100,20 +102,20 @@ fn measure(
     seed: u64,
     ohms: &[f64],
     feed_ohms: &[f64],
-    mut look: impl FnMut(u16, f64, &mut ReferenceBench<'_>),
+    mut look: impl FnMut(u16, f64, &mut Bench<'_>),
 ) {
     let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).expect("a sheet");
-    let setup = musterbench::cli::simulated::setup(&module, None, Vec::new(), seed);
+    let setup = musterbench::procedure::simulated_set_up::setup(&module, None, Vec::new(), seed);
     let truth = Truth::default();
     let board = Transparent { board: SimulatedBoard::new(setup), truth: Rc::clone(&truth) };
     let mut jig = Jig::open(Box::new(SimulatedTransport::over(board))).expect("a jig");
     let stop = AtomicBool::new(false);
-    let mut bench = ReferenceBench::new(&mut jig, &stop);
+    let mut bench = Bench::new(&mut jig, None, &stop);
     let at_clamp = ohms.iter().map(|&ohm| (Place::Clamp(Clamp::ALL[0]), ohm));
     let on_feed = feed_ohms.iter().map(|&ohm| (Place::Feed, ohm));
     for (place, ohm) in at_clamp.chain(on_feed) {
-        bench.simulate_hand(place, ohm).expect("connected");
-        assert_eq!(bench.on(place).expect("a line"), Powered::Yes);
+        bench.simulate_reference(place, ohm).expect("connected");
+        assert_eq!(bench.power(place).expect("a line"), Powered::Yes);
         let [feed_a, total_a, clamp_a] = *truth.borrow();
         match place {
             Place::Feed => look(2, feed_a, &mut bench),
@@ -122,7 +124,7 @@ fn measure(
                 look(4, total_a, &mut bench);
             }
         }
-        bench.off().expect("a line");
-        bench.simulate_hand(place, 0.0).expect("taken away");
+        bench.make_safe().expect("a line");
+        bench.simulate_reference(place, 0.0).expect("taken away");
     }
 }

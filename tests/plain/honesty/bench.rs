@@ -10,7 +10,7 @@ use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
-use musterbench::run::{Options, carry_out};
+use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::{HandTask, Plan};
@@ -112,7 +112,8 @@ fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
     let mut notes = Notes::default();
     let options = Options { unattended: true, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome = carry_out(plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut notes]);
+    let outcome =
+        carry_out(plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut notes]);
     assert_eq!(outcome.ending, Ending::Complete, "seed {seed}");
     jig.close();
     let line = line.borrow();

@@ -1,8 +1,8 @@
 //! Modules and benches around the limits of the sheet, so that it is close to a limit that readings
 //! accept or refuse.
 
-use musterbench::cli::simulated;
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::unit::Units;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::simulated_bench::Setup;

@@ -4,9 +4,9 @@ use crate::kit::program::{
     assert_one_sentence, complaint, musterbench, report, rows, said, short_script,
 };
 use core::time::Duration;
-use musterbench::cli::simulated::setup;
 use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted};
 use musterbench::jig::engine::Engine;
+use musterbench::procedure::simulated_set_up::setup;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::SimulatedBoard;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;

@@ -1,8 +1,8 @@
 //! A bench for one roll-call.
 
-use musterbench::cli::simulated;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::roll_call::answer::RollCall;
 use musterbench::roll_call::{Question, Stage, call_the_roll};
 use musterbench::script::module_sheet::ModuleSheet;

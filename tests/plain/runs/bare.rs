@@ -1,9 +1,9 @@
 //! Outputs on which nothing hangs: their positions are told by the voltages at their clamps.
 
 use crate::kit::bench::{JETTY, PIER, QUAY, in_place, plan, run, sheet};
-use musterbench::cli::simulated;
 use musterbench::judge::reading::{Quantity, Verdict};
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::Ending;
 

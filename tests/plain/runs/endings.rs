@@ -7,7 +7,7 @@ use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::{Transport, TransportError};
 use musterbench::run::event::{Ending, Event, ListenError, Listener, Outcome};
-use musterbench::run::{Options, carry_out};
+use musterbench::run::{Options, Rules, carry_out};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 const SCRIPT: &str = r#"
@@ -62,7 +62,7 @@ fn jig() -> Jig {
 fn go(jig: &mut Jig, stop: &AtomicBool, watcher: &mut Watcher<'_>) -> Outcome {
     let plan = plan(PIER, SCRIPT, None);
     let options = Options { unattended: true, ..Options::default() };
-    carry_out(&plan, jig, &mut NoHand, &options, stop, &mut [watcher])
+    carry_out(&plan, jig, &mut NoHand, &mut Rules, &options, stop, &mut [watcher])
 }
 
 fn is_off(jig: &mut Jig) {
@@ -103,7 +103,8 @@ fn an_operator_who_does_not_want_to_stops_the_run_before_the_feed_is_on() {
     let plan = plan(PIER, SCRIPT, None);
     let mut watcher = Watcher::default();
     let options = Options { unattended: false, ..Options::default() };
-    let outcome = carry_out(&plan, &mut jig, &mut NoHand, &options, &stop, &mut [&mut watcher]);
+    let outcome =
+        carry_out(&plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut watcher]);
     assert_eq!((outcome.ending, watcher.read), (Ending::Stopped, 0));
     is_off(&mut jig);
 }

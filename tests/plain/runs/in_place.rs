@@ -2,8 +2,8 @@
 //! the bench integrates.
 
 use crate::kit::bench::{JETTY, PIER, QUAY, plan, run, sheet};
-use musterbench::cli::simulated;
 use musterbench::judge::reading::Verdict;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::run::event::Ending;
 use musterbench::script::shipped;
 

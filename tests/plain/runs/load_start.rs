@@ -1,10 +1,10 @@
 //! How real loads start: the windows (closed forms) against what the bench integrates.
 
 use crate::kit::bench::{BASIN, CRANE, PIER, Run, in_place, plan, run, run_on, sheet};
-use musterbench::cli::simulated;
 use musterbench::jig::board::Board;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::Ending;
 use musterbench::simulated_bench::SimulatedBoard;

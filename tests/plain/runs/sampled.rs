@@ -1,10 +1,10 @@
 //! Load sheets that were made from samples.
 
 use crate::kit::bench::{PIER, plan, run, run_on, sheet};
-use musterbench::cli::simulated;
 use musterbench::jig::board::{Board, Identity};
 use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
+use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::Ending;
 use musterbench::simulated_bench::SimulatedBoard;

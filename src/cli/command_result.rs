@@ -2,6 +2,7 @@
 
 use crate::judge::reading::Verdict;
 use crate::layout::LayoutError;
+use crate::procedure::error::BenchError;
 use crate::record::RecordError;
 use crate::report::plain::plain_lines;
 use std::io::Write;
@@ -9,7 +10,7 @@ use std::process::ExitCode;
 
 /// What the exit codes mean.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
+pub enum Exit {
     /// All went well; the module passes.
     Pass = 0,
     /// The module fails.
@@ -22,83 +23,93 @@ pub enum Ending {
     Bench = 4,
 }
 
-impl From<Verdict> for Ending {
+impl From<Verdict> for Exit {
     fn from(verdict: Verdict) -> Self {
         match verdict {
-            Verdict::Pass => Ending::Pass,
-            Verdict::Fail => Ending::Fail,
-            Verdict::Indeterminate => Ending::Indeterminate,
+            Verdict::Pass => Exit::Pass,
+            Verdict::Fail => Exit::Fail,
+            Verdict::Indeterminate => Exit::Indeterminate,
         }
     }
 }
 
 /// Something went wrong: one clear sentence, and the exit code that goes with it.
 #[derive(Debug)]
-pub struct Trouble {
+pub struct CommandError {
     /// The exit code.
-    pub ending: Ending,
+    pub exit: Exit,
     /// The sentence.
     pub error: anyhow::Error,
 }
 
 /// What a command comes to.
-pub type Ended = Result<Ending, Trouble>;
+pub type CommandResult = Result<Exit, CommandError>;
 
 /// Bad input, in the command's own words.
-pub fn bad_input(sentence: impl Into<String>) -> Trouble {
-    Trouble { ending: Ending::BadInput, error: anyhow::Error::msg(sentence.into()) }
+pub fn bad_input(sentence: impl Into<String>) -> CommandError {
+    CommandError { exit: Exit::BadInput, error: anyhow::Error::msg(sentence.into()) }
 }
 
 /// Says which exit code an error of the library means.
-pub trait OrEnd<T> {
+pub trait OrExit<T> {
     /// The user gave something wrong.
     ///
     /// # Errors
     /// The error, with exit code 2.
-    fn or_bad_input(self) -> Result<T, Trouble>;
+    fn or_bad_input(self) -> Result<T, CommandError>;
 
     /// The bench, the line or the disk failed.
     ///
     /// # Errors
     /// The error, with exit code 4.
-    fn or_bench(self) -> Result<T, Trouble>;
+    fn or_bench(self) -> Result<T, CommandError>;
 }
 
-impl<T, E: Into<anyhow::Error>> OrEnd<T> for Result<T, E> {
-    fn or_bad_input(self) -> Result<T, Trouble> {
-        self.map_err(|e| Trouble { ending: Ending::BadInput, error: e.into() })
+impl<T, E: Into<anyhow::Error>> OrExit<T> for Result<T, E> {
+    fn or_bad_input(self) -> Result<T, CommandError> {
+        self.map_err(|e| CommandError { exit: Exit::BadInput, error: e.into() })
     }
 
-    fn or_bench(self) -> Result<T, Trouble> {
-        self.map_err(|e| Trouble { ending: Ending::Bench, error: e.into() })
+    fn or_bench(self) -> Result<T, CommandError> {
+        self.map_err(|e| CommandError { exit: Exit::Bench, error: e.into() })
     }
 }
 
-impl From<RecordError> for Trouble {
+impl From<RecordError> for CommandError {
     fn from(error: RecordError) -> Self {
-        let ending = if error.is_bad_input() { Ending::BadInput } else { Ending::Bench };
-        Trouble { ending, error: error.into() }
+        let exit = if error.is_bad_input() { Exit::BadInput } else { Exit::Bench };
+        CommandError { exit, error: error.into() }
     }
 }
 
-impl From<LayoutError> for Trouble {
+impl From<BenchError> for CommandError {
+    fn from(error: BenchError) -> Self {
+        let exit = match error {
+            BenchError::NoChannel(_) => Exit::BadInput,
+            _ => Exit::Bench,
+        };
+        CommandError { exit, error: error.into() }
+    }
+}
+
+impl From<LayoutError> for CommandError {
     fn from(error: LayoutError) -> Self {
         match error {
             LayoutError::Record(error) => error.into(),
             LayoutError::Wrong(_) | LayoutError::Refused(_) => {
-                Trouble { ending: Ending::BadInput, error: error.into() }
+                CommandError { exit: Exit::BadInput, error: error.into() }
             }
         }
     }
 }
 
 /// Prints the sentence, if there is one, and gives the exit code.
-pub fn exit_code(ended: Ended) -> ExitCode {
-    let ending = ended.unwrap_or_else(|trouble| {
-        let shown = plain_lines(&trouble.error.to_string());
+pub fn exit_code(result: CommandResult) -> ExitCode {
+    let exit = result.unwrap_or_else(|error| {
+        let shown = plain_lines(&error.error.to_string());
         // Nobody is left to tell when the error output is closed too.
         let _ = writeln!(std::io::stderr(), "musterbench: {shown}");
-        trouble.ending
+        error.exit
     });
-    ExitCode::from(ending as u8)
+    ExitCode::from(exit as u8)
 }

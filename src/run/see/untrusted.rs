@@ -4,13 +4,11 @@ use crate::judge::reading::{Blame, Verdict};
 use crate::judge::verdict::Side;
 use crate::measure::record::Record;
 use crate::measure::scale::End;
-use crate::procedure::samples;
-use crate::run::course::Course;
 use core::ops::RangeBounds;
 
 /// Why a value cannot be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Doubt {
+pub enum Untrusted {
     /// The value itself stands at an end of its channel's range: it may lie anywhere beyond.
     Beyond(End),
     /// Something that the value was worked out from does.
@@ -25,16 +23,16 @@ pub enum Doubt {
     Restless,
 }
 
-impl Doubt {
+impl Untrusted {
     /// What becomes of a verdict on a value on this side of its limits. A value beyond the range
     /// fails only where the range's own end is beyond the limit; it never passes. What has not come
     /// to rest when it must have fails as it stands, but does not pass.
     pub fn decide(self, verdict: Verdict, side: Side) -> Verdict {
         let fails_all_the_same = matches!(
             (self, side),
-            (Doubt::Beyond(End::Top), Side::Above)
-                | (Doubt::Beyond(End::Bottom), Side::Below)
-                | (Doubt::Unsettled | Doubt::Restless, _)
+            (Untrusted::Beyond(End::Top), Side::Above)
+                | (Untrusted::Beyond(End::Bottom), Side::Below)
+                | (Untrusted::Unsettled | Untrusted::Restless, _)
         );
         if verdict == Verdict::Fail && fails_all_the_same {
             Verdict::Fail
@@ -44,53 +42,44 @@ impl Doubt {
     }
 
     /// In words.
-    pub const fn why(self) -> &'static str {
+    pub const fn in_words(self) -> &'static str {
         match self {
-            Doubt::Beyond(_) => "beyond the jig's range",
-            Doubt::PartBeyond => "a voltage or a current is beyond the jig's range",
-            Doubt::Contradiction => {
+            Untrusted::Beyond(_) => "beyond the jig's range",
+            Untrusted::PartBeyond => "a voltage or a current is beyond the jig's range",
+            Untrusted::Contradiction => {
                 "below zero, which no contact can be: the jig's voltage channels disagree"
             }
-            Doubt::CutShort => "the jig ended its record early",
-            Doubt::Unsettled => {
+            Untrusted::CutShort => "the jig ended its record early",
+            Untrusted::Unsettled => {
                 "the current had not settled at the end of the record: look at the load, and at what \
                  its sheet says of it"
             }
-            Doubt::Restless => "the current moved already before the output was told to",
+            Untrusted::Restless => "the current moved already before the output was told to",
         }
     }
 
     /// Who has to look into it while nothing is decided.
     pub const fn blame(self) -> Blame {
         match self {
-            Doubt::Beyond(_) | Doubt::PartBeyond | Doubt::Contradiction => Blame::Jig,
+            Untrusted::Beyond(_) | Untrusted::PartBeyond | Untrusted::Contradiction => Blame::Jig,
             // A trip ends records too; module or load may be what does not come to rest.
-            Doubt::CutShort | Doubt::Unsettled | Doubt::Restless => Blame::Unsure,
+            Untrusted::CutShort | Untrusted::Unsettled | Untrusted::Restless => Blame::Unsure,
         }
     }
 }
 
-impl Course<'_, '_> {
-    /// The doubt about a value of `channel` that was worked out with others too.
-    pub fn doubt(
-        &self,
-        record: &Record,
-        channel: u16,
-        others: &[u16],
-        scans: impl RangeBounds<usize> + Clone,
-    ) -> Option<Doubt> {
-        let touched = |channel| record.trace(channel)?.end_touched(scans.clone());
-        if others.iter().any(|&c| touched(c).is_some()) {
-            return Some(Doubt::PartBeyond);
-        }
-        touched(channel).map(Doubt::Beyond)
+/// Why a value of `channel` that was worked out with others too cannot be trusted.
+pub fn beyond_range(
+    record: &Record,
+    channel: u16,
+    others: &[u16],
+    scans: impl RangeBounds<usize> + Clone,
+) -> Option<Untrusted> {
+    let touched = |channel| record.trace(channel)?.end_touched(scans.clone());
+    if others.iter().any(|&c| touched(c).is_some()) {
+        return Some(Untrusted::PartBeyond);
     }
-
-    /// The end of a channel's range at which a value stands that the jig has worked out itself, before
-    /// any correction.
-    pub fn end_of_reading(&self, channel: u16, reading: f64) -> Option<End> {
-        samples::end_of_reading(self.jig.channel(channel)?, reading)
-    }
+    touched(channel).map(Untrusted::Beyond)
 }
 
 #[cfg(test)]
@@ -98,27 +87,27 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_doubtful_value_never_passes() {
-        for doubt in [
-            Doubt::Beyond(End::Top),
-            Doubt::Beyond(End::Bottom),
-            Doubt::PartBeyond,
-            Doubt::Contradiction,
-            Doubt::CutShort,
-            Doubt::Unsettled,
-            Doubt::Restless,
+    fn a_value_that_is_not_trusted_never_passes() {
+        for why in [
+            Untrusted::Beyond(End::Top),
+            Untrusted::Beyond(End::Bottom),
+            Untrusted::PartBeyond,
+            Untrusted::Contradiction,
+            Untrusted::CutShort,
+            Untrusted::Unsettled,
+            Untrusted::Restless,
         ] {
             for side in [Side::Below, Side::Inside, Side::Above, Side::Missing] {
                 for verdict in [Verdict::Pass, Verdict::Indeterminate, Verdict::Fail] {
                     let is_further_out = matches!(
-                        (doubt, side),
-                        (Doubt::Beyond(End::Top), Side::Above)
-                            | (Doubt::Beyond(End::Bottom), Side::Below)
-                            | (Doubt::Unsettled | Doubt::Restless, _)
+                        (why, side),
+                        (Untrusted::Beyond(End::Top), Side::Above)
+                            | (Untrusted::Beyond(End::Bottom), Side::Below)
+                            | (Untrusted::Unsettled | Untrusted::Restless, _)
                     );
                     let fails = is_further_out && verdict == Verdict::Fail;
                     let wanted = if fails { Verdict::Fail } else { Verdict::Indeterminate };
-                    assert_eq!(doubt.decide(verdict, side), wanted, "{doubt:?} {side:?}");
+                    assert_eq!(why.decide(verdict, side), wanted, "{why:?} {side:?}");
                 }
             }
         }

@@ -1,9 +1,9 @@
-//! What a run has learned so far.
+//! The state of a run: what it has learned so far.
 
+use super::see::untrusted::Untrusted;
 use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
 use crate::judge::switches::{Place, SwitchFault};
 use crate::measure::blinking::BlinkingMean;
-use crate::run::judging::untrusted::Doubt;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Position};
 use std::ops::Range;
@@ -40,7 +40,7 @@ pub(super) struct Watch {
 
 /// All that is known.
 #[derive(Clone, Debug)]
-pub(super) struct Known {
+pub(super) struct RunState {
     /// How the switches were last asked to stand: where the module is commanded.
     pub bank: BankSetting,
     /// How the module was seen to read its switches, setting by setting.
@@ -71,10 +71,10 @@ pub(super) struct Known {
     /// Whether it was looked at if contact inputs work at all.
     pub tried_contacts: bool,
     pub idle: Option<BlinkingMean>,
-    pub idle_doubt: Option<Doubt>,
+    pub idle_untrusted: Option<Untrusted>,
     /// Feed current with the auxiliary supply on.
     pub with_auxiliary: Option<BlinkingMean>,
-    pub auxiliary_doubt: Option<Doubt>,
+    pub auxiliary_untrusted: Option<Untrusted>,
     pub watch: Option<Watch>,
     /// What holds for the module as a whole.
     pub facts: Facts,
@@ -86,9 +86,9 @@ pub(super) struct Known {
     pub answers_at: Option<String>,
 }
 
-impl Known {
+impl RunState {
     pub fn new(bank: BankSetting) -> Self {
-        Known {
+        RunState {
             bank,
             places: Vec::new(),
             feed: Feed::Off,
@@ -106,9 +106,9 @@ impl Known {
             moved_instead: [None; 4],
             tried_contacts: false,
             idle: None,
-            idle_doubt: None,
+            idle_untrusted: None,
             with_auxiliary: None,
-            auxiliary_doubt: None,
+            auxiliary_untrusted: None,
             watch: None,
             facts: Facts::default(),
             answers_inverted: false,

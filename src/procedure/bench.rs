@@ -1,0 +1,161 @@
+//! The bench in the hands of a procedure: the jig, what corrects its readings, and how to stop.
+
+use super::channels::Channels;
+use super::error::BenchError;
+use crate::calibration::correction::Corrections;
+use crate::link::client::{Jig, Trips};
+use crate::link::scpi;
+use core::time::Duration;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What a `MEASure` of one kind takes.
+pub const MEASURED_OVER: Duration = Duration::from_millis(20);
+
+/// What measuring resistances takes: the module's reservoir fills through the jig's test voltage
+/// first.
+pub const RESISTANCES_TAKE: Duration = Duration::from_secs(4);
+
+/// Between a switch's order and the moment its contacts have settled.
+pub const SWITCHED: Duration = Duration::from_millis(10);
+
+/// The bench in the hands of a procedure.
+pub struct Bench<'a> {
+    /// The jig.
+    pub jig: &'a mut Jig,
+    /// Set when somebody wants to stop.
+    pub stop: &'a AtomicBool,
+    corrections: Option<&'a Corrections>,
+}
+
+impl<'a> Bench<'a> {
+    /// Takes hold of a jig. See that the corrections are this jig's.
+    pub fn new(
+        jig: &'a mut Jig,
+        corrections: Option<&'a Corrections>,
+        stop: &'a AtomicBool,
+    ) -> Self {
+        Bench { jig, stop, corrections }
+    }
+
+    /// Its channels.
+    pub fn channels(&self) -> Channels<'_> {
+        Channels::new(self.jig.channels(), self.corrections)
+    }
+
+    /// Whether the jig has a channel.
+    pub fn has(&self, channel: u16) -> bool {
+        self.channels().has(channel)
+    }
+
+    /// Has units carried out that answer nothing.
+    ///
+    /// # Errors
+    /// When a supply trips, the jig refuses, or the line fails.
+    pub fn send(&mut self, units: &str) -> Result<(), BenchError> {
+        Ok(self.jig.send(units)?)
+    }
+
+    /// Comma separated numbers that units answer; `;` between answers counts as a comma. An answer
+    /// may be infinite.
+    ///
+    /// # Errors
+    /// When one is no number; else see [`Bench::send`].
+    pub fn numbers(&mut self, units: &str, expected: Duration) -> Result<Vec<f64>, BenchError> {
+        let said = self.jig.ask_within(units, expected)?;
+        let numbers: Option<Vec<f64>> = said.split([',', ';']).map(scpi::number).collect();
+        numbers.ok_or_else(|| BenchError::NoNumber { units: units.into() })
+    }
+
+    /// Numbers of which each has an end: no reading is made of any other.
+    ///
+    /// # Errors
+    /// See [`Bench::numbers`].
+    pub fn finite_numbers(
+        &mut self,
+        units: &str,
+        expected: Duration,
+    ) -> Result<Vec<f64>, BenchError> {
+        let numbers = self.numbers(units, expected)?;
+        if numbers.iter().all(|n| n.is_finite()) {
+            Ok(numbers)
+        } else {
+            Err(BenchError::NoNumber { units: units.into() })
+        }
+    }
+
+    /// Whether somebody wants to stop.
+    ///
+    /// # Errors
+    /// [`BenchError::Stopped`].
+    pub fn check_stop(&self) -> Result<(), BenchError> {
+        if self.stop.load(Ordering::Relaxed) { Err(BenchError::Stopped) } else { Ok(()) }
+    }
+
+    /// The jig's clock, in microseconds.
+    ///
+    /// # Errors
+    /// See [`Bench::send`].
+    pub fn clock_us(&mut self) -> Result<u64, BenchError> {
+        Ok(self.jig.clock_us()?)
+    }
+
+    /// Waits until the jig's clock has reached a time.
+    ///
+    /// # Errors
+    /// When somebody stops; else see [`Bench::send`].
+    pub fn wait_until(&mut self, t_us: u64) -> Result<(), BenchError> {
+        self.jig.wait_until_us(t_us, self.stop)?;
+        self.check_stop()
+    }
+
+    /// Waits for a time, by the jig's clock.
+    ///
+    /// # Errors
+    /// See [`Bench::wait_until`].
+    pub fn pause(&mut self, time: Duration) -> Result<(), BenchError> {
+        self.jig.pause(time, self.stop)?;
+        self.check_stop()
+    }
+
+    /// What has tripped. A load that the jig has switched off, because it was on for as long as it
+    /// may, is an error: no reading is made of a load that is not there.
+    ///
+    /// # Errors
+    /// [`BenchError::Rested`]; else see [`Bench::send`].
+    pub fn trips(&mut self) -> Result<Trips, BenchError> {
+        let trips = self.jig.trips()?;
+        if trips.rested { Err(BenchError::Rested) } else { Ok(trips) }
+    }
+
+    /// Turns everything off, opens everything and ends what is recorded.
+    ///
+    /// # Errors
+    /// See [`Bench::send`].
+    pub fn make_safe(&mut self) -> Result<(), BenchError> {
+        Ok(self.jig.make_safe()?)
+    }
+
+    /// Lets a person do something, and keeps the jig from falling silent meanwhile: `what` calls
+    /// what it is given at least once a second, and gives up when that answers `false`.
+    ///
+    /// # Errors
+    /// When the line fails.
+    pub fn keeping_alive<T>(
+        &mut self,
+        what: impl FnOnce(&mut dyn FnMut() -> bool) -> T,
+    ) -> Result<T, BenchError> {
+        let mut trouble = None;
+        let jig = &mut *self.jig;
+        let mut keep_alive = || {
+            if trouble.is_none() {
+                trouble = jig.clock_us().err();
+            }
+            trouble.is_none()
+        };
+        let done = what(&mut keep_alive);
+        match trouble {
+            Some(error) => Err(error.into()),
+            None => Ok(done),
+        }
+    }
+}

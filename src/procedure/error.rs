@@ -1,0 +1,110 @@
+//! Why a procedure does not come to its end.
+
+use crate::jig::board::Supply;
+use crate::link::error::LinkError;
+use crate::signal::address::AddressError;
+use thiserror::Error;
+
+/// How the jig refuses to close a load that rests.
+const EXECUTION_ERROR: i16 = -200;
+const RESTING: &str = "load resting";
+
+/// Why a procedure does not come to its end: one clear sentence each.
+#[derive(Debug, Error)]
+pub enum BenchError {
+    /// Somebody wants to stop.
+    #[error("stopped; everything is off")]
+    Stopped,
+
+    /// A supply has tripped on the way.
+    #[error("{}", LinkError::Tripped(*.0))]
+    Tripped(Supply),
+
+    /// The jig has let a load rest: no reading is made of a load that is not there.
+    #[error(
+        "a load was on for as long as it may, and the jig has switched it off: the line to the jig \
+         is slow, or the load's `longest_on` is too short; let it rest and test again"
+    )]
+    Rested,
+
+    /// A number was asked for.
+    #[error("the jig's answer to {units} is no number: try again")]
+    NoNumber {
+        /// What it was asked.
+        units: String,
+    },
+
+    /// A capture goes on beyond its time.
+    #[error("the jig's capture {unit} does not come to an end")]
+    CaptureGoesOn {
+        /// Its unit.
+        unit: u8,
+    },
+
+    /// A capture ended before its time, and no trip says why.
+    #[error(
+        "the jig has ended a capture before its time: it lost samples, or it heard nothing for too \
+         long; look at its cable and its power, and test again"
+    )]
+    CaptureCutShort,
+
+    /// The jig has no such channel.
+    #[error("this jig has no channel {0}")]
+    NoChannel(u16),
+
+    /// An output has no such address.
+    #[error(transparent)]
+    Address(#[from] AddressError),
+
+    /// The line.
+    #[error(transparent)]
+    Link(LinkError),
+}
+
+impl From<LinkError> for BenchError {
+    fn from(error: LinkError) -> Self {
+        match error {
+            LinkError::Tripped(supply) => BenchError::Tripped(supply),
+            LinkError::Refused { number: EXECUTION_ERROR, text, .. } if text.contains(RESTING) => {
+                BenchError::Rested
+            }
+            error => BenchError::Link(error),
+        }
+    }
+}
+
+/// Whether what was done made a supply trip; that is no error of its own.
+///
+/// # Errors
+/// Every other error.
+pub fn trips<E: Into<BenchError>>(result: Result<(), E>) -> Result<bool, BenchError> {
+    match result.map_err(Into::into) {
+        Ok(()) => Ok(false),
+        Err(BenchError::Tripped(_)) => Ok(true),
+        Err(error) => Err(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refused(number: i16, text: &str) -> BenchError {
+        LinkError::Refused { units: "ROUT:CLOS (@321)".into(), number, text: text.into() }.into()
+    }
+
+    #[test]
+    fn a_load_that_rests_is_told_in_plain_words() {
+        let error = refused(EXECUTION_ERROR, "Execution error;load resting");
+        assert!(matches!(error, BenchError::Rested), "{error}");
+        let other = refused(-222, "Data out of range");
+        assert!(matches!(other, BenchError::Link(_)), "{other}");
+    }
+
+    #[test]
+    fn a_trip_is_told_from_an_error() {
+        assert!(matches!(trips(Ok::<(), BenchError>(())), Ok(false)));
+        assert!(matches!(trips(Err(LinkError::Tripped(Supply::Loads))), Ok(true)));
+        assert!(trips(Err(LinkError::ClockStands)).is_err());
+    }
+}

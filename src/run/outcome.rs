@@ -1,0 +1,35 @@
+//! How a run ended.
+
+use crate::judge::reading::{Blame, Verdict};
+use crate::judge::run_risk::RunRisk;
+
+/// How a run ended.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ending {
+    /// Every step was carried out, or what was read forbids to go on (a short before power).
+    Complete,
+    /// Stopped by the operator.
+    Stopped,
+    /// The bench failed: one clear sentence.
+    BenchTrouble(String),
+}
+
+/// A finished run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// How it ended.
+    pub ending: Ending,
+    /// `fail` if a reading fails, else `indeterminate` if one is, else `pass`. Only of a complete
+    /// run; a run that was cut short is at best `indeterminate`.
+    pub verdict: Verdict,
+    /// Whose fault, taken over all readings, for a run that does not pass.
+    pub blame: Option<Blame>,
+    /// How many readings.
+    pub readings: usize,
+    /// How many of them fail.
+    pub failed: usize,
+    /// How many of them are indeterminate.
+    pub indeterminate: usize,
+    /// How likely its verdicts are wrong.
+    pub risk: RunRisk,
+}

@@ -1,0 +1,76 @@
+//! Where outputs stand: looks, and remembers.
+
+use super::course::Course;
+use super::see::standing::{Standing, standing};
+use super::step_stop::StepStop;
+use crate::measure::record::Record;
+use crate::measure::uncertainty::Estimate;
+use crate::procedure::bench::SWITCHED;
+use crate::signal::target::{Clamp, Position};
+use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE};
+
+impl Course<'_, '_> {
+    /// The channels of the currents at all loaded clamps.
+    pub fn loaded_channels(&self) -> Vec<u16> {
+        let channels = self.state.loaded().map(|c| c.channel(CLAMP_CURRENT));
+        channels.filter(|&channel| self.bench.has(channel)).collect()
+    }
+
+    /// Whether currents or voltages tell where an output stands.
+    pub fn is_seen(&self, output: u8) -> bool {
+        [Position::A, Position::B].into_iter().any(|position| {
+            let clamp = Clamp { output, position };
+            self.state.is_loaded(clamp) || self.bench.has(clamp.channel(CLAMP_VOLTAGE))
+        })
+    }
+
+    /// Whether nothing that can be measured hangs on an output: no current tells where it stands.
+    pub fn is_bare(&self, output: u8) -> bool {
+        ![Position::A, Position::B]
+            .into_iter()
+            .any(|position| self.state.is_loaded(Clamp { output, position }))
+    }
+
+    /// The positions in a record, before scan `start` and at its end, and remembers the latter.
+    pub fn stand(&mut self, record: &Record, start: usize, supply: Estimate) -> Standing {
+        let least = |clamp| self.least_closed(clamp, supply);
+        let standing = standing(record, start, self.plan.module.outputs, least);
+        self.state.positions = standing.after;
+        standing
+    }
+
+    /// Where all outputs stand, by a quick look at currents and voltages; the load supply is on.
+    pub fn look(&mut self) -> Result<[Option<Position>; 4], StepStop> {
+        let currents = self.loaded_channels();
+        if currents.is_empty() {
+            return Ok([None; 4]);
+        }
+        self.bench.pause(SWITCHED)?;
+        let outputs = self.plan.module.outputs;
+        let levels = match self.bench.clamp_levels(outputs, &currents) {
+            Ok(levels) => levels,
+            Err(_) if self.bench.trips()?.supplies() => return Ok([None; 4]),
+            Err(error) => return Err(error.into()),
+        };
+        // Of a load that was switched off to rest nothing is told.
+        self.bench.trips()?;
+        let supply = Estimate::new(levels.supply_v(), &[]);
+        let positions = levels.positions(outputs, |clamp| self.least_closed(clamp, supply));
+        self.state.positions = positions;
+        Ok(positions)
+    }
+
+    /// Where outputs stand on which nothing hangs, by the voltages at their clamps; their currents
+    /// have told nothing.
+    pub fn look_at_bare(&mut self, standing: &mut Standing) -> Result<(), StepStop> {
+        let bare: Vec<u8> = self.outputs().filter(|&o| self.is_bare(o)).collect();
+        if !bare.iter().any(|&o| self.is_seen(o)) || !self.load_supply_on()? {
+            return Ok(());
+        }
+        let seen = self.look()?;
+        for at in bare.into_iter().map(|output| usize::from(output) - 1) {
+            standing.after[at] = seen[at];
+        }
+        Ok(self.bench.load_supply_off()?)
+    }
+}

@@ -1,0 +1,53 @@
+//! Why a step does not go on.
+
+use super::event::ListenError;
+use crate::jig::board::Supply;
+use crate::link::error::LinkError;
+use crate::procedure::error::BenchError;
+
+/// Why a step does not go on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StepStop {
+    /// The operator wants to stop.
+    Stopped,
+    /// A supply has tripped in the middle of a step.
+    Tripped(Supply),
+    /// What was read forbids to go on; the run is complete as it is.
+    Enough,
+    /// One clear sentence.
+    Trouble(String),
+}
+
+impl StepStop {
+    /// Why, in words.
+    pub fn sentence(self) -> String {
+        match self {
+            StepStop::Stopped => "the run was stopped".into(),
+            StepStop::Tripped(_) => "a supply of the jig trips again and again".into(),
+            StepStop::Enough => "what was read forbids to go on".into(),
+            StepStop::Trouble(sentence) => sentence,
+        }
+    }
+}
+
+impl From<BenchError> for StepStop {
+    fn from(error: BenchError) -> Self {
+        match error {
+            BenchError::Stopped => StepStop::Stopped,
+            BenchError::Tripped(supply) => StepStop::Tripped(supply),
+            error => StepStop::Trouble(error.to_string()),
+        }
+    }
+}
+
+impl From<LinkError> for StepStop {
+    fn from(error: LinkError) -> Self {
+        BenchError::from(error).into()
+    }
+}
+
+impl From<ListenError> for StepStop {
+    fn from(error: ListenError) -> Self {
+        StepStop::Trouble(error.0)
+    }
+}

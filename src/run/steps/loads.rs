@@ -1,0 +1,51 @@
+//! Which loads are connected.
+
+use crate::judge::blame::PastModule;
+use crate::procedure::orders::{duty, in_one_line};
+use crate::quantity::unit::duration;
+use crate::run::course::Course;
+use crate::run::state::LoadSupply;
+use crate::run::step_stop::StepStop;
+use crate::script::plan::LoadChoice;
+use crate::signal::target::Clamp;
+use crate::wire::channel::LOAD_SWITCH;
+
+/// Connects loads to clamps, and disconnects all others.
+pub fn connect(
+    course: &mut Course<'_, '_>,
+    choice: LoadChoice,
+    clamps: &[Clamp],
+) -> Result<(), StepStop> {
+    let state = &mut course.state;
+    state.loads = choice;
+    state.connected = [false; 8];
+    if choice != LoadChoice::None {
+        clamps.iter().for_each(|c| state.connected[c.index()] = true);
+    }
+    state.shorted = [false; 8];
+    state.past_module = [PastModule::Unknown; 8];
+    state.load_supply = LoadSupply::Sound;
+    course.bench.load_supply_off()?;
+    course.bench.open_loads()?;
+    if choice == LoadChoice::Real {
+        keep_duties(course, clamps)?;
+    }
+    course.close_loads()
+}
+
+/// Has the jig keep the longest on-time and the rest of the real loads.
+fn keep_duties(course: &mut Course<'_, '_>, clamps: &[Clamp]) -> Result<(), StepStop> {
+    let Some(sheet) = course.plan.loads.as_ref() else { return Ok(()) };
+    let of = |clamp: &Clamp| {
+        let load = sheet.clamps[clamp.index()].as_ref()?;
+        let on = load.on_time?;
+        let rest = load.rest.unwrap_or(on);
+        Some(duty(duration(on), duration(rest), clamp.channel(LOAD_SWITCH)))
+    };
+    let duties: Vec<String> = clamps.iter().filter_map(of).collect();
+    if duties.is_empty() {
+        return Ok(());
+    }
+    let duties: Vec<&str> = duties.iter().map(String::as_str).collect();
+    Ok(course.bench.send(&in_one_line(&duties))?)
+}

@@ -1,0 +1,208 @@
+//! Captures all that has to do with the move of an output.
+
+use crate::link::capture::{CaptureSetup, Trigger};
+use crate::link::client::micros;
+use crate::procedure::bench::MEASURED_OVER;
+use crate::procedure::captures::{FAST, fit};
+use crate::procedure::commands::{command, on_its_way};
+use crate::procedure::orders::{self, in_one_line};
+use crate::quantity::unit::Units;
+use crate::run::course::Course;
+use crate::run::order::Order;
+use crate::run::see::operation::{OperationCapture, WithoutCurrent};
+use crate::run::see::standing::Standing;
+use crate::run::step_stop::StepStop;
+use crate::script::plan::By;
+use crate::script::timing::LEAD;
+use crate::signal::target::Clamp;
+use crate::signal::telegram::Telegram;
+use crate::wire::channel::{
+    CLAMP_CURRENT, CLAMP_VOLTAGE, CONTACT_CLOSER, FEED_CURRENT, LOAD_VOLTAGE,
+};
+use core::time::Duration;
+
+/// Time between points.
+const INTERVAL_US: u32 = 200;
+/// The most conversions averaged into one point: a closure that lasts just one of them still shows.
+const AVERAGE_MAX: u32 = 4;
+/// What is captured before anything goes out.
+const BEFORE: Duration = Duration::from_millis(20);
+/// The lead counts from the slot's begin, but from no more than this before the capture was armed:
+/// so long an order takes on an ordinary line.
+const ARMED_WITHIN_US: u64 = 5_000;
+/// A held contact is let go by an order; should the line fail, by itself so much later. That is as
+/// long as the line may hold up the command against it.
+const HELD_LONGER: Duration = Duration::from_secs(5);
+
+/// Carries an order out and captures what follows. `None`: the feed has tripped.
+pub fn take(
+    course: &mut Course<'_, '_>,
+    order: &Order,
+    window: Duration,
+) -> Result<Option<OperationCapture>, StepStop> {
+    course.state.ordered[usize::from(order.output) - 1] = Some(order.new_clamp().position);
+    let mut tripped = !course.load_supply_on()?;
+    let (sheet, bank) = (&course.plan.module, course.state.bank);
+    let (telegram, active) = match order.by {
+        By::Contact => (None, Duration::ZERO),
+        By::Command | By::CommandAgainstContact => {
+            let telegram = command(sheet, bank.address, bank.format, order.output, order.to)?;
+            let active = on_its_way(sheet, &telegram);
+            (Some(telegram), active)
+        }
+    };
+    let setup = setup(course, order, active, window);
+    course.bench.arm(FAST, &setup)?;
+    let armed_us = course.bench.clock_us()?;
+    if order.by == By::CommandAgainstContact {
+        let held = Clamp { output: order.output, position: order.to.other() };
+        let time = LEAD + active + window + HELD_LONGER;
+        course.bench.jig.close_contact(held.channel(CONTACT_CLOSER), time)?;
+    }
+    let lead_us = course.began_us.max(armed_us.saturating_sub(ARMED_WITHIN_US)) + micros(LEAD);
+    course.bench.wait_until(lead_us)?;
+
+    match &telegram {
+        Some(telegram) => course.bench.jig.command(telegram, sheet.repeat)?,
+        None => {
+            let closer = order.new_clamp().channel(CONTACT_CLOSER);
+            let time = Duration::try_from_secs_f64(sheet.contact_closure.si()).unwrap_or(window);
+            course.bench.jig.close_contact(closer, time)?;
+        }
+    }
+    let acted_us = course.bench.clock_us()?;
+    let end_us = acted_us + micros(active) + micros(window);
+    // The line may have taken its time between the two clocks.
+    course.state.suspect(lead_us.min(acted_us), end_us);
+    course.bench.wait_until(end_us)?;
+    if order.by == By::CommandAgainstContact {
+        let_go(course, order, end_us)?;
+    }
+
+    // In the module's rest: the two voltages around the contact without current between them.
+    let without_current = if tripped { None } else { without_current(course, order.new_clamp())? };
+    let trips = course.bench.trips()?;
+    tripped |= trips.loads;
+    course.bench.load_supply_off()?;
+    if trips.feed {
+        course.state.feed_trips();
+        course.bench.send(&in_one_line(&[orders::FEED_OFF, orders::END_CAPTURE]))?;
+        return Ok(None);
+    }
+    let (begin_us, moment_us) = moments(course, telegram.as_ref())?;
+    let record = course.fetch(FAST, end_us)?;
+    let zero_us = record.trigger_us.unwrap_or(record.first_us);
+    let begin = begin_us.saturating_sub(record.first_us) / u64::from(record.interval_us.max(1));
+    Ok(Some(OperationCapture {
+        start: (begin as usize).min(record.scans()),
+        moment_us: moment_us as f64 - zero_us as f64,
+        standing: Standing::default(),
+        supply: None,
+        without_current,
+        tripped,
+        record,
+    }))
+}
+
+/// When something could move at the earliest, and when the module had all it needs: from there its
+/// response counts.
+fn moments(
+    course: &mut Course<'_, '_>,
+    telegram: Option<&Telegram>,
+) -> Result<(u64, u64), StepStop> {
+    let Some(telegram) = telegram else {
+        let closure = course.bench.jig.closure()?;
+        return Ok((closure.began_us, closure.began_us));
+    };
+    let sent = course.bench.jig.sent()?;
+    let needed = match course.plan.module.packets_needed {
+        0 | 1 => sent.first_end_us,
+        _ => sent.second_end_us,
+    };
+    Ok((sent.first_end_us.saturating_sub(u64::from(telegram.duration_us())), needed))
+}
+
+/// Lets the held contact go, and makes sure that it was held all the time until `end_us`.
+fn let_go(course: &mut Course<'_, '_>, order: &Order, end_us: u64) -> Result<(), StepStop> {
+    let held = order.new_clamp().channel(CONTACT_CLOSER);
+    course.bench.send(&orders::open(&[held]))?;
+    if course.bench.jig.closure()?.ends_us < end_us {
+        return Err(StepStop::Trouble(
+            "the line to the jig is so slow that a contact was let go before the command against \
+             it had gone out: look at the cable, and test again"
+                .into(),
+        ));
+    }
+    Ok(())
+}
+
+fn setup(
+    course: &Course<'_, '_>,
+    order: &Order,
+    active: Duration,
+    window: Duration,
+) -> CaptureSetup {
+    let mut scan = course.loaded_channels();
+    for clamp in [order.new_clamp(), order.old_clamp()] {
+        for channel in [clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE)] {
+            if !scan.contains(&channel) && course.bench.has(channel) {
+                scan.push(channel);
+            }
+        }
+    }
+    scan.extend([FEED_CURRENT, LOAD_VOLTAGE]);
+    let channels = course.channels();
+    let fastest_us = scan.iter().filter_map(|&c| channels.get(c)).map(|d| d.interval_us).max();
+    // Halves only, so that the interval stays a multiple of the average.
+    let average = match INTERVAL_US / fastest_us.unwrap_or(INTERVAL_US).max(1) {
+        AVERAGE_MAX.. => AVERAGE_MAX,
+        2..AVERAGE_MAX => 2,
+        _ => 1,
+    };
+    let pre_us = micros(BEFORE + active);
+    let interval = u64::from(INTERVAL_US);
+    let setup = CaptureSetup {
+        scan,
+        interval_us: INTERVAL_US,
+        points: ((pre_us + micros(window)) / interval) as u32,
+        pre_trigger: (pre_us / interval) as u32,
+        average: average as u16,
+        trigger: if order.by == By::Contact { Trigger::Contact } else { Trigger::Sent },
+    };
+    fit(setup, FAST)
+}
+
+/// Supply voltage, clamp voltage and current with the clamp's load disconnected for a moment.
+fn without_current(
+    course: &mut Course<'_, '_>,
+    clamp: Clamp,
+) -> Result<Option<WithoutCurrent>, StepStop> {
+    let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
+    if !course.state.is_loaded(clamp) || !course.bench.has(voltage) || !course.bench.has(current) {
+        return Ok(None);
+    }
+    let switch = [course.load_switch(clamp)];
+    let units = in_one_line(&[
+        &orders::open(&switch),
+        &orders::voltages(&[LOAD_VOLTAGE, voltage]),
+        &orders::currents(&[current]),
+        &orders::close(&switch),
+    ]);
+    let said = match course.bench.finite_numbers(&units, 2 * MEASURED_OVER) {
+        Ok(said) => said,
+        // A trip meanwhile: the caller asks for it.
+        Err(_) if course.bench.trips()?.supplies() => return Ok(None),
+        Err(error) => return Err(error.into()),
+    };
+    Ok(match said[..] {
+        [supply, at_clamp, amperes] => {
+            let channels = course.channels();
+            let is_cut_off = [(LOAD_VOLTAGE, supply), (voltage, at_clamp), (current, amperes)]
+                .into_iter()
+                .any(|(channel, reading)| channels.end_of_reading(channel, reading).is_some());
+            let current = channels.corrected(current, amperes);
+            Some(WithoutCurrent { supply, clamp: at_clamp, current, is_cut_off })
+        }
+        _ => None,
+    })
+}

@@ -1,0 +1,262 @@
+//! What is read of an operation, from what its capture shows.
+
+use crate::judge::blame::Facts;
+use crate::judge::expect::{of_sheet, open_current};
+use crate::judge::reading::Quantity;
+use crate::judge::verdict::Window;
+use crate::measure::uncertainty::Estimate;
+use crate::run::course::Course;
+use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
+use crate::run::order::Order;
+use crate::run::see::contact_resistance::{self, channels_around, contact_resistance};
+use crate::run::see::current_rise;
+use crate::run::see::shown::Shown;
+use crate::run::see::untrusted::{Untrusted, beyond_range};
+use crate::run::step_stop::StepStop;
+use crate::script::plan::{By, LoadChoice};
+use crate::signal::target::{Clamp, Position};
+use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_VOLTAGE};
+
+const LOADS_TRIPPED: &str = "the load supply has tripped";
+
+/// Readings of an operation that could not be carried out.
+pub fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(), StepStop> {
+    let facts = Facts { tripped: true, ..course.state.facts };
+    for &quantity in quantities(order.by) {
+        let window = of_sheet(&course.plan.module, quantity);
+        let draft = ReadingDraft::new(quantity, None, window).at(order.new_clamp());
+        course.read(draft.knowing(facts).noting(why))?;
+    }
+    Ok(())
+}
+
+/// The reading of an output that was sent somewhere and did not go there.
+pub fn missed(order: &Order, stands: Option<Position>, facts: Facts) -> ReadingDraft {
+    ReadingDraft::new(Quantity::WrongPositions, Some(count(1)), Window::at_most(0.0))
+        .knowing(Facts { moved: Some(false), ..facts })
+        .at(order.new_clamp())
+        .noting(standing_note(stands))
+}
+
+fn standing_note(stands: Option<Position>) -> String {
+    match stands {
+        Some(at) => format!("stands at {at}"),
+        None => "stands at neither position, or at both".into(),
+    }
+}
+
+fn quantities(by: By) -> &'static [Quantity] {
+    match by {
+        By::Command => &[
+            Quantity::WrongPositions,
+            Quantity::UnwantedMoves,
+            Quantity::ResponseTime,
+            Quantity::Gap,
+            Quantity::BounceTime,
+            Quantity::LoadCurrent,
+            Quantity::OpenCurrent,
+            Quantity::ContactResistance,
+            Quantity::CoilCurrent,
+        ],
+        By::Contact => &[
+            Quantity::WrongPositions,
+            Quantity::UnwantedMoves,
+            Quantity::ContactResponseTime,
+            Quantity::Gap,
+            Quantity::BounceTime,
+            Quantity::LoadCurrent,
+            Quantity::OpenCurrent,
+            Quantity::ContactResistance,
+            Quantity::CoilCurrent,
+        ],
+        By::CommandAgainstContact => &[Quantity::WrongPositions, Quantity::UnwantedMoves],
+    }
+}
+
+/// Reads and judges.
+pub fn read(course: &mut Course<'_, '_>, shown: &Shown<'_>, facts: Facts) -> Result<(), StepStop> {
+    let (new, old) = (shown.order.new_clamp(), shown.order.old_clamp());
+    let mut drafts = positions(shown).to_vec();
+    if shown.order.by != By::CommandAgainstContact {
+        // A level that cannot be trusted spoils all that is measured against it.
+        let level = shown.rise.and_then(|rise| rise.err()).and_then(current_rise::untrusted);
+        drafts.extend(times(course, shown, level));
+        drafts.extend(load_current(course, shown, level));
+        drafts.extend(old_current(course, old, shown));
+        drafts.extend(resistance(course, shown));
+        drafts.push(coil(course, shown));
+        if carries(&drafts) {
+            course.state.has_carried[new.index()] = true;
+        }
+    }
+    for draft in drafts {
+        course.read(draft.knowing(facts))?;
+    }
+    Ok(())
+}
+
+/// Whether the load has carried at least half of the least current that it must.
+fn carries(drafts: &[ReadingDraft]) -> bool {
+    let load = drafts.iter().find(|draft| draft.quantity == Quantity::LoadCurrent);
+    load.is_some_and(|draft| {
+        let least = draft.window.lower.unwrap_or(f64::INFINITY) / 2.0;
+        draft.estimate.is_some_and(|e| e.value > least)
+    })
+}
+
+/// Where the outputs stand, and what else moved.
+fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
+    let Shown { order, capture, .. } = shown;
+    let new = order.new_clamp();
+    let wanted = Some(new.position);
+    let stands = capture.standing.of(order.output);
+    let is_there = stands == wanted || shown.there_by_voltage;
+    let value = capture.supply.map(|_| count(usize::from(!is_there)));
+    let note = if is_there { String::new() } else { standing_note(stands) };
+    let at_most = Window::at_most(0.0);
+    let wrong = ReadingDraft::new(Quantity::WrongPositions, value, at_most).at(new).noting(note);
+    // Against a held contact the output itself may not even stir, once it stands where it is held.
+    let may_move = order.by != By::CommandAgainstContact
+        || capture.standing.before[usize::from(order.output) - 1] != wanted;
+    let moved: Vec<u8> = capture
+        .standing
+        .stirred()
+        .filter(|&output| !capture.tripped && (output != order.output || !may_move))
+        .collect();
+    let value = capture.supply.map(|_| count(moved.len()));
+    let unwanted = ReadingDraft::new(Quantity::UnwantedMoves, value, at_most)
+        .at(new)
+        .noting(outputs_note("moved too", &moved));
+    [wrong, unwanted]
+}
+
+/// The times of the change-over.
+fn times(
+    course: &Course<'_, '_>,
+    shown: &Shown<'_>,
+    level: Option<Untrusted>,
+) -> [ReadingDraft; 3] {
+    let Shown { order, capture, change, rise, .. } = *shown;
+    let response = match order.by {
+        By::Contact => Quantity::ContactResponseTime,
+        By::Command | By::CommandAgainstContact => Quantity::ResponseTime,
+    };
+    [
+        (response, change.and_then(|c| c.response_after(capture.moment_us))),
+        (Quantity::Gap, change.and_then(|c| c.gap())),
+        (Quantity::BounceTime, change.and_then(|c| c.bounce())),
+    ]
+    .map(|(quantity, estimate)| {
+        let window = of_sheet(&course.plan.module, quantity);
+        let how = rise.and_then(Result::ok).filter(|_| quantity == response);
+        let note = match estimate {
+            None => shown.why_missing().into(),
+            Some(e) if quantity == Quantity::Gap && e.value < 0.0 => {
+                "both positions are closed for a while".into()
+            }
+            Some(_) => how
+                .map(|rise| current_rise::in_words(&rise, capture.record.interval_us))
+                .unwrap_or_default(),
+        };
+        let draft = ReadingDraft::new(quantity, estimate, window).at(order.new_clamp());
+        draft.noting(note).untrusted(estimate.and(level))
+    })
+}
+
+/// The load's current at the clamp that must be closed.
+fn load_current(
+    course: &Course<'_, '_>,
+    shown: &Shown<'_>,
+    level: Option<Untrusted>,
+) -> Option<ReadingDraft> {
+    let (clamp, capture) = (shown.order.new_clamp(), shown.capture);
+    if !course.state.connected[clamp.index()] || course.state.loads == LoadChoice::None {
+        return None;
+    }
+    let expected = capture.supply.and_then(|supply| course.expected(clamp, supply));
+    let is_short = course.state.shorted[clamp.index()];
+    let least = capture.supply.map_or(0.0, |supply| course.least_closed(clamp, supply));
+    let measured = capture.risen_current(clamp, least).filter(|_| !capture.tripped && !is_short);
+    let window = expected.as_ref().map_or(Window::OPEN, |e| e.window);
+    let estimate = measured.zip(expected.as_ref()).map(|(current, e)| e.compared(current));
+    let note = if is_short {
+        "its load is a short and stays disconnected"
+    } else if capture.tripped {
+        LOADS_TRIPPED
+    } else {
+        ""
+    };
+    let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown).or(level));
+    let words = expected.map_or(String::new(), |e| e.in_words());
+    let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
+    Some(draft.untrusted(untrusted).limited_by(words).noting(note))
+}
+
+/// The current at the clamp that must be open.
+fn old_current(course: &Course<'_, '_>, clamp: Clamp, shown: &Shown<'_>) -> Option<ReadingDraft> {
+    if !course.state.is_loaded(clamp) {
+        return None;
+    }
+    let capture = shown.capture;
+    let window = capture
+        .supply
+        .and_then(|supply| course.expected(clamp, supply))
+        .map_or(Window::OPEN, |e| open_current(e.lower()));
+    let estimate = capture.settled_current(clamp).filter(|_| !capture.tripped);
+    let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown));
+    let draft = ReadingDraft::new(Quantity::OpenCurrent, estimate, window).at(clamp);
+    Some(draft.untrusted(untrusted).noting(if capture.tripped { LOADS_TRIPPED } else { "" }))
+}
+
+/// Whether a settled current, or the voltage that it is compared by, is beyond the jig's range.
+fn settled_untrusted(clamp: Clamp, shown: &Shown<'_>) -> Option<Untrusted> {
+    let (channel, capture) = (clamp.channel(CLAMP_CURRENT), shown.capture);
+    let settled = capture.settled();
+    beyond_range(&capture.record, channel, &[LOAD_VOLTAGE], settled)
+}
+
+/// The contact's resistance, where the load is large enough to tell it.
+fn resistance(course: &Course<'_, '_>, shown: &Shown<'_>) -> Option<ReadingDraft> {
+    let (clamp, capture) = (shown.order.new_clamp(), shown.capture);
+    let is_measurable = course.state.is_loaded(clamp) || course.state.shorted[clamp.index()];
+    if !is_measurable || channels_around(clamp).iter().any(|&c| !course.bench.has(c)) {
+        return None;
+    }
+    let window = of_sheet(&course.plan.module, Quantity::ContactResistance);
+    let draft =
+        |estimate| ReadingDraft::new(Quantity::ContactResistance, estimate, window).at(clamp);
+    let Some(found) = contact_resistance(capture, clamp) else {
+        let supply = capture.supply.unwrap_or(Estimate::new(0.0, &[]));
+        let least = course.least_closed(clamp, supply);
+        // A small load (a light-emitting diode, say) cannot show a drop: that is no fault.
+        if capture.settled_current(clamp).is_some_and(|i| i.value > least) {
+            return None;
+        }
+        let why = if shown.has_closed() { "no current" } else { shown.why_missing() };
+        return Some(draft(None).noting(why));
+    };
+    let untrusted = contact_resistance::untrusted(capture, clamp, &found);
+    if untrusted.is_none() && cannot_decide(&found, &window) {
+        return None;
+    }
+    Some(draft(Some(found)).untrusted(untrusted))
+}
+
+/// The pulse of the coil in the feed current.
+fn coil(course: &Course<'_, '_>, shown: &Shown<'_>) -> ReadingDraft {
+    let capture = shown.capture;
+    let window = of_sheet(&course.plan.module, Quantity::CoilCurrent);
+    let after = capture.start..capture.settled().end;
+    let untrusted = beyond_range(&capture.record, FEED_CURRENT, &[], after);
+    let height = capture.coil().map(|p| p.height);
+    let draft = ReadingDraft::new(Quantity::CoilCurrent, height, window);
+    draft.at(shown.order.new_clamp()).untrusted(untrusted)
+}
+
+/// Whether an uncertainty is too large for its window to say anything, and the value does not fail
+/// all the same: a small load shows no drop. The ratio of 4:1 is that of ANSI/NCSL Z540.3 (from
+/// memory).
+fn cannot_decide(estimate: &Estimate, window: &Window) -> bool {
+    let Some(upper) = window.upper else { return false };
+    estimate.expanded() > upper / 4.0 && estimate.value - estimate.expanded() <= upper
+}
