@@ -7,6 +7,7 @@ use super::drive::{Command, Drive, Idle};
 use super::measure::Measurement;
 use super::memory::MemoryRef;
 use super::power::Power;
+use super::session::Session;
 use super::switches::Switches;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::preamble::State;
@@ -39,8 +40,8 @@ pub struct Instrument<B> {
     pub status: Status,
     /// `*OPC` waits for all operations to end.
     pub announces_completion: bool,
-    /// Just sealed lines are taken.
-    pub sealed: bool,
+    /// Which lines are taken.
+    pub session: Session,
     /// How long the host may be silent, in microseconds.
     pub silence_us: u64,
     heard_us: u64,
@@ -61,7 +62,7 @@ impl<B: Board> Instrument<B> {
             measurement: None,
             status: Status::new(),
             announces_completion: false,
-            sealed: false,
+            session: Session::new(),
             silence_us: SILENCE_US,
             heard_us,
         };
@@ -208,7 +209,7 @@ impl<B: Board> Instrument<B> {
             return false;
         }
         self.make_safe();
-        self.sealed = false;
+        self.session.end();
         self.heard_us = now_us;
         self.status.questionable.pulse(questionable::SILENCE);
         self.refresh(now_us);
@@ -315,7 +316,7 @@ impl<B: Board> Instrument<B> {
             || self.switches.any_closed()
             || self.captures.is_active()
             || waits;
-        match (anything_on, self.sealed) {
+        match (anything_on, self.session.is_sealed()) {
             (true, _) => self.heard_us.saturating_add(self.silence_us),
             (false, true) => self.heard_us.saturating_add(HOST_GONE_US),
             (false, false) => u64::MAX,

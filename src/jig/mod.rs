@@ -6,7 +6,8 @@
 //! | --- | --- |
 //! | [`board`] | what the brain needs from the electronics |
 //! | [`engine`] | lines in, answers out; sealed lines at most once |
-//! | `held`, `session`, `output` | the line in hand; which sealed line is new; answers on their way |
+//! | `phase`, `progress` | where it stands with a line; the line in progress |
+//! | `session`, `output` | which lines are taken, and which is new; answers on their way |
 //! | `commands` | what each header does, a file a subtree |
 //! | `instrument` | the works behind the commands, and what makes them safe |
 //! | `power`, `overload` | supplies: soft start and trips |
@@ -27,12 +28,13 @@ mod commands;
 mod contacts;
 mod drive;
 mod duty;
-mod held;
 mod instrument;
 mod measure;
 mod output;
 mod overload;
+mod phase;
 mod power;
+mod progress;
 mod sensor;
 mod session;
 mod sweep;

@@ -22,85 +22,109 @@ pub enum Decision {
     Refuse,
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Current {
-    id: u32,
-    /// The number of the last line carried out.
-    last: u32,
-    /// No further line is taken; the last one may still be answered again.
-    ended: bool,
-    /// The answer to the last line is at hand.
-    answered: bool,
+/// Which lines are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// Unsealed lines, and those that open a session; there was none before.
+    Open,
+    /// Only the next line of the session, and the last one again.
+    Sealed,
+    /// As open; and the last line of the session that has ended is still answered again.
+    Ended,
+}
+
+/// What changes the mode.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Event {
+    /// A session opens.
+    Opens,
+    /// The host leaves its session, or is gone.
+    Ends,
+}
+
+impl Mode {
+    /// The mode that an event leads to.
+    #[must_use]
+    pub const fn after(self, event: Event) -> Mode {
+        match (self, event) {
+            (_, Event::Opens) => Mode::Sealed,
+            (Mode::Open, Event::Ends) => Mode::Open,
+            (Mode::Sealed | Mode::Ended, Event::Ends) => Mode::Ended,
+        }
+    }
 }
 
 /// The session that is open or was open last, and those before it.
 #[derive(Debug)]
-pub struct Sessions {
-    current: Option<Current>,
+pub struct Session {
+    mode: Mode,
+    /// Of the session that is open, or was last.
+    id: u32,
+    /// The number of its last line that was carried out.
+    last: u32,
+    /// The answer to that line is at hand.
+    answered: bool,
     replaced: HistoryBuf<u32, REMEMBERED>,
 }
 
-impl Sessions {
+impl Session {
     /// No session yet.
     pub const fn new() -> Self {
-        Sessions { current: None, replaced: HistoryBuf::new() }
+        let replaced = HistoryBuf::new();
+        Session { mode: Mode::Open, id: 0, last: 0, answered: false, replaced }
+    }
+
+    /// Whether only sealed lines are taken.
+    pub fn is_sealed(&self) -> bool {
+        self.mode == Mode::Sealed
     }
 
     /// Decides what to do with a line, and takes note of it.
     pub fn receive(&mut self, line: &Sealed<'_>) -> Decision {
-        match &mut self.current {
-            Some(current) if current.id == line.session => {
-                if line.number == current.last && current.answered {
-                    return Decision::AnswerAgain;
+        let decision = self.decide(line);
+        match decision {
+            Decision::Open => {
+                if self.mode != Mode::Open {
+                    self.replaced.write(self.id);
                 }
-                if current.ended || current.last.checked_add(1) != Some(line.number) {
-                    return Decision::Refuse;
-                }
-                (current.last, current.answered) = (line.number, false);
-                Decision::CarryOut
+                self.mode = self.mode.after(Event::Opens);
+                (self.id, self.last, self.answered) = (line.session, line.number, false);
             }
-            _ if line.number != 1
-                || line.rest != OPENING
-                || self.replaced.contains(&line.session) =>
-            {
-                Decision::Refuse
+            Decision::CarryOut => (self.last, self.answered) = (line.number, false),
+            Decision::AnswerAgain | Decision::Refuse => {}
+        }
+        decision
+    }
+
+    fn decide(&self, line: &Sealed<'_>) -> Decision {
+        if self.mode != Mode::Open && line.session == self.id {
+            if line.number == self.last && self.answered {
+                return Decision::AnswerAgain;
             }
-            current => {
-                if let Some(old) = current {
-                    self.replaced.write(old.id);
-                }
-                *current =
-                    Some(Current { id: line.session, last: 1, ended: false, answered: false });
-                Decision::Open
-            }
+            let is_next = self.last.checked_add(1) == Some(line.number);
+            return if self.is_sealed() && is_next { Decision::CarryOut } else { Decision::Refuse };
+        }
+        let opens = line.number == 1 && line.rest == OPENING;
+        if opens && !self.replaced.contains(&line.session) {
+            Decision::Open
+        } else {
+            Decision::Refuse
         }
     }
 
     /// The answer to the last line is complete.
     pub fn answered(&mut self) {
-        if let Some(current) = &mut self.current {
-            current.answered = true;
-        }
+        self.answered = true;
     }
 
     /// The answer to the last line is at hand no longer.
     pub fn forget_answer(&mut self) {
-        if let Some(current) = &mut self.current {
-            current.answered = false;
-        }
+        self.answered = false;
     }
 
     /// Takes no further line of the session.
     pub fn end(&mut self) {
-        if let Some(current) = &mut self.current {
-            current.ended = true;
-        }
-    }
-}
-
-impl Default for Sessions {
-    fn default() -> Self {
-        Self::new()
+        self.mode = self.mode.after(Event::Ends);
     }
 }
 
@@ -108,66 +132,79 @@ impl Default for Sessions {
 mod tests {
     use super::*;
 
-    fn receive(sessions: &mut Sessions, session: u32, number: u32, rest: &str) -> Decision {
-        let decision = sessions.receive(&Sealed { session, number, rest: rest.as_bytes() });
+    fn receive(session: &mut Session, id: u32, number: u32, rest: &str) -> Decision {
+        let decision = session.receive(&Sealed { session: id, number, rest: rest.as_bytes() });
         if matches!(decision, Decision::Open | Decision::CarryOut) {
-            sessions.answered();
+            session.answered();
         }
         decision
     }
 
+    /// Every mode, every event.
+    #[test]
+    fn modes() {
+        use Mode::{Ended, Open, Sealed};
+        for (from, opens, ends) in
+            [(Open, Sealed, Open), (Sealed, Sealed, Ended), (Ended, Sealed, Ended)]
+        {
+            assert_eq!(
+                [Event::Opens, Event::Ends].map(|e| from.after(e)),
+                [opens, ends],
+                "{from:?}"
+            );
+        }
+    }
+
     #[test]
     fn opens_with_its_first_line_only() {
-        let mut sessions = Sessions::new();
-        assert_eq!(receive(&mut sessions, 7, 2, "*CLS"), Decision::Refuse);
-        assert_eq!(receive(&mut sessions, 7, 1, "*RST"), Decision::Refuse);
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS;*RST"), Decision::Refuse);
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::Open);
+        let mut session = Session::new();
+        assert_eq!(receive(&mut session, 7, 2, "*CLS"), Decision::Refuse);
+        assert_eq!(receive(&mut session, 7, 1, "*RST"), Decision::Refuse);
+        assert_eq!(receive(&mut session, 7, 1, "*CLS;*RST"), Decision::Refuse);
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::Open);
     }
 
     #[test]
     fn takes_the_next_number_and_no_other() {
-        let mut sessions = Sessions::new();
-        receive(&mut sessions, 7, 1, "*CLS");
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::AnswerAgain);
-        assert_eq!(receive(&mut sessions, 7, 3, "a"), Decision::Refuse, "a gap");
-        assert_eq!(receive(&mut sessions, 7, 2, "a"), Decision::CarryOut);
-        assert_eq!(receive(&mut sessions, 7, 2, "a"), Decision::AnswerAgain);
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::Refuse, "stale");
-        assert_eq!(receive(&mut sessions, 7, 3, "b"), Decision::CarryOut);
+        let mut session = Session::new();
+        receive(&mut session, 7, 1, "*CLS");
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::AnswerAgain);
+        assert_eq!(receive(&mut session, 7, 3, "a"), Decision::Refuse, "a gap");
+        assert_eq!(receive(&mut session, 7, 2, "a"), Decision::CarryOut);
+        assert_eq!(receive(&mut session, 7, 2, "a"), Decision::AnswerAgain);
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::Refuse, "stale");
+        assert_eq!(receive(&mut session, 7, 3, "b"), Decision::CarryOut);
     }
 
     #[test]
     fn a_replaced_session_stays_closed() {
-        let mut sessions = Sessions::new();
-        for session in 1..=5 {
-            assert_eq!(receive(&mut sessions, session, 1, "*CLS"), Decision::Open);
+        let mut session = Session::new();
+        for id in 1..=5 {
+            assert_eq!(receive(&mut session, id, 1, "*CLS"), Decision::Open);
         }
-        for session in 1..=4 {
-            assert_eq!(receive(&mut sessions, session, 1, "*CLS"), Decision::Refuse);
+        for id in 1..=4 {
+            assert_eq!(receive(&mut session, id, 1, "*CLS"), Decision::Refuse);
         }
-        assert_eq!(receive(&mut sessions, 5, 2, "a"), Decision::CarryOut);
+        assert_eq!(receive(&mut session, 5, 2, "a"), Decision::CarryOut);
     }
 
     #[test]
     fn an_ended_session_answers_its_last_line_and_takes_no_other() {
-        let mut sessions = Sessions::new();
-        receive(&mut sessions, 7, 1, "*CLS");
-        sessions.end();
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::AnswerAgain);
-        assert_eq!(receive(&mut sessions, 7, 2, "a"), Decision::Refuse);
-        sessions.forget_answer();
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::Refuse);
+        let mut session = Session::new();
+        receive(&mut session, 7, 1, "*CLS");
+        session.end();
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::AnswerAgain);
+        assert_eq!(receive(&mut session, 7, 2, "a"), Decision::Refuse);
+        session.forget_answer();
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::Refuse);
     }
 
     #[test]
     fn numbers_do_not_wrap() {
-        let mut sessions = Sessions::new();
-        receive(&mut sessions, 7, 1, "*CLS");
-        if let Some(current) = &mut sessions.current {
-            current.last = u32::MAX;
-        }
-        assert_eq!(receive(&mut sessions, 7, 0, "a"), Decision::Refuse);
-        assert_eq!(receive(&mut sessions, 7, 1, "*CLS"), Decision::Refuse);
+        let mut session = Session::new();
+        receive(&mut session, 7, 1, "*CLS");
+        session.last = u32::MAX;
+        assert_eq!(receive(&mut session, 7, 0, "a"), Decision::Refuse);
+        assert_eq!(receive(&mut session, 7, 1, "*CLS"), Decision::Refuse);
     }
 }

@@ -9,11 +9,13 @@ use super::header::{self, Found};
 use super::parameters::Parameters;
 use super::scan::Scanner;
 use super::tree::Node;
+use core::ops::Range;
 
 /// The most mnemonics in one header.
 const DEPTH_MAX: usize = 6;
 
-type Path<'a> = heapless::Vec<&'a [u8], DEPTH_MAX>;
+/// Where each mnemonic of a path stands in the line.
+type Path = heapless::Vec<Range<usize>, DEPTH_MAX>;
 
 /// One unit of a message.
 #[derive(Clone, Debug)]
@@ -28,30 +30,55 @@ pub struct Unit<'a> {
     pub parameters: Parameters<'a>,
 }
 
+/// How far a line has been taken apart. It borrows nothing, so a line can be gone on with later.
+#[derive(Clone, Debug, Default)]
+pub struct Position {
+    /// Where the next unit begins.
+    next: usize,
+    path: Path,
+    ended: bool,
+    identified: bool,
+}
+
 /// A line taken apart, unit by unit.
 ///
 /// After a command error (-1xx) there are no more units: the rest of the line is thrown away. A
 /// query after `*IDN?` gives -440 in its place, and the units after it still come.
 #[derive(Clone, Debug)]
 pub struct Message<'a> {
+    line: &'a [u8],
     scanner: Scanner<'a>,
-    path: Path<'a>,
-    ended: bool,
-    identified: bool,
+    position: Position,
 }
 
 impl<'a> Message<'a> {
     /// Takes a line, terminator taken off. White space alone holds no unit.
     pub fn new(line: &'a [u8]) -> Self {
-        let mut scanner = Scanner::new(line);
-        scanner.skip_space();
-        let ended = scanner.at_end();
-        Message { scanner, path: Path::new(), ended, identified: false }
+        let mut message = Message::resume(line, Position::default());
+        message.scanner.skip_space();
+        message.position.ended = message.scanner.at_end();
+        message
+    }
+
+    /// Goes on with a line where [`Message::position`] was taken.
+    pub fn resume(line: &'a [u8], position: Position) -> Self {
+        let scanner = Scanner::new(line.get(position.next..).unwrap_or_default());
+        Message { line, scanner, position }
+    }
+
+    /// How far the line has been taken apart.
+    pub fn position(&self) -> Position {
+        Position { next: self.read(), ..self.position.clone() }
     }
 
     /// Throws the rest of the line away.
     pub fn discard(&mut self) {
-        self.ended = true;
+        self.position.ended = true;
+    }
+
+    /// How many bytes of the line have been read.
+    fn read(&self) -> usize {
+        self.line.len() - self.scanner.rest().len()
     }
 
     fn unit(&mut self) -> Result<Unit<'a>, Error> {
@@ -59,11 +86,11 @@ impl<'a> Message<'a> {
         let (found, query) =
             if self.scanner.peek() == Some(b'*') { self.common()? } else { self.header()? };
         let parameters = Parameters::cut(&mut self.scanner)?;
-        self.ended = !self.scanner.take(b';');
-        if query && self.identified {
+        self.position.ended = !self.scanner.take(b';');
+        if query && self.position.identified {
             return Err(ErrorCode::QueryAfterIndefinite.into());
         }
-        self.identified |= query && found.node == Node::Idn;
+        self.position.identified |= query && found.node == Node::Idn;
         Ok(Unit { node: found.node, suffix: found.suffix, query, parameters })
     }
 
@@ -77,24 +104,27 @@ impl<'a> Message<'a> {
     }
 
     fn header(&mut self) -> Result<(Found, bool), Error> {
-        let mut mnemonics = self.path.clone();
+        let mut path = self.position.path.clone();
         if self.scanner.take(b':') {
-            mnemonics.clear();
+            path.clear();
         } else if !self.scanner.peek().is_some_and(|byte| byte.is_ascii_alphabetic()) {
             return Err(not_a_header(self.scanner.peek()));
         }
         loop {
             let word = self.scanner.word();
             check_mnemonic(word)?;
-            mnemonics.push(word).map_err(|_| ErrorCode::UndefinedHeader)?;
+            let end = self.read();
+            path.push(end - word.len()..end).map_err(|_| ErrorCode::UndefinedHeader)?;
             if !self.scanner.take(b':') {
                 break;
             }
         }
         let query = self.header_end()?;
+        let mnemonics: heapless::Vec<&[u8], DEPTH_MAX> =
+            path.iter().map(|mnemonic| &self.line[mnemonic.clone()]).collect();
         let found = header::find(&mnemonics, query)?;
-        mnemonics.pop();
-        self.path = mnemonics;
+        path.pop();
+        self.position.path = path;
         Ok((found, query))
     }
 
@@ -113,11 +143,11 @@ impl<'a> Iterator for Message<'a> {
     type Item = Result<Unit<'a>, Error>;
 
     fn next(&mut self) -> Option<Self::Item> {
-        if self.ended {
+        if self.position.ended {
             return None;
         }
         let unit = self.unit();
-        self.ended |= unit.as_ref().is_err_and(|error| error.code.is_command_error());
+        self.position.ended |= unit.as_ref().is_err_and(|error| error.code.is_command_error());
         Some(unit)
     }
 }

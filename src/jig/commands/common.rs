@@ -4,6 +4,7 @@ use super::{Context, Flow, written};
 use crate::jig::board::Board;
 use crate::jig::instrument::Instrument;
 use crate::jig::output::Answer;
+use crate::jig::phase::For;
 use crate::wire::error::Error;
 use crate::wire::message;
 use crate::wire::response::Response;
@@ -42,7 +43,9 @@ pub fn carry_out<B: Board>(
                 instrument.status.set_event(event::OPERATION_COMPLETE);
             }
         }
-        (Node::Opc, true) if instrument.is_busy() => return Ok(Flow::WaitAndAnswer),
+        (Node::Opc, true) if instrument.is_busy() => {
+            return Ok(Flow::Wait(For::OperationsAnswered));
+        }
         (Node::Opc, true) => written(response.integer(1))?,
         (Node::Rst, _) => instrument.reset(),
         (Node::Sre, false) => instrument.status.set_service_enable(mask),
@@ -52,7 +55,7 @@ pub fn carry_out<B: Board>(
             written(response.integer(status))?;
         }
         (Node::Tst, _) => written(response.integer(instrument.board.self_test()))?,
-        (Node::Wai, _) if instrument.is_busy() => return Ok(Flow::Wait),
+        (Node::Wai, _) if instrument.is_busy() => return Ok(Flow::Wait(For::Operations)),
         _ => {}
     }
     Ok(Flow::Done)

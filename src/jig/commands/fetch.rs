@@ -4,6 +4,7 @@ use super::{Context, Flow, written};
 use crate::jig::board::{Board, Unit};
 use crate::jig::instrument::Instrument;
 use crate::jig::output::{Answer, Stream};
+use crate::jig::phase::For;
 use crate::jig::sensor::describe;
 use crate::wire::SEALED_BLOCK_MAX;
 use crate::wire::error::{Error, ErrorCode};
@@ -23,7 +24,7 @@ pub fn carry_out<B: Board>(
     if unit.node == Node::FetchPreamble {
         parameters.finish()?;
         if instrument.captures.capture(which).crc().is_none() {
-            return Ok(Flow::Preamble(which));
+            return Ok(Flow::Wait(For::Checksum(which)));
         }
         written(preamble(instrument, which).write(response))?;
         return Ok(Flow::Done);

@@ -4,6 +4,7 @@ use super::Flow;
 use crate::jig::board::{Board, Supply};
 use crate::jig::instrument::Instrument;
 use crate::jig::measure::{CHANNELS_MAX, Measurement};
+use crate::jig::phase::For;
 use crate::jig::sensor::{Sensor, describe};
 use crate::wire::channel::Kind;
 use crate::wire::error::{Error, ErrorCode};
@@ -45,5 +46,5 @@ pub fn carry_out<B: Board>(
     } else {
         Measurement::new(sensors, now_us)
     });
-    Ok(Flow::Measure)
+    Ok(Flow::Wait(For::Measurement))
 }

@@ -17,6 +17,7 @@ mod trigger;
 use super::board::{Board, Supply, Unit};
 use super::instrument::Instrument;
 use super::output::{Answer, Stream};
+use super::phase::For;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::message;
 use crate::wire::number;
@@ -29,14 +30,8 @@ use core::fmt;
 pub enum Flow {
     /// The unit is complete.
     Done,
-    /// It is complete when all operations have ended.
-    Wait,
-    /// The same, and answers 1 then.
-    WaitAndAnswer,
-    /// It answers when the measurement is complete.
-    Measure,
-    /// It answers with the preamble of a capture once the checksum of its block has been worked out.
-    Preamble(Unit),
+    /// It is complete when this has come.
+    Wait(For),
     /// A block goes out after what has been answered.
     Stream(Stream),
 }

@@ -59,10 +59,10 @@ pub fn carry_out<B: Board>(
         Node::Clock => written(response.integer(instrument.board.now_us())),
         Node::SealEnd => {
             instrument.make_safe();
-            instrument.sealed = false;
+            instrument.session.end();
             Ok(())
         }
-        Node::SealState => written(response.boolean(instrument.sealed)),
+        Node::SealState => written(response.boolean(instrument.session.is_sealed())),
         Node::ChannelCatalog => {
             let channels = instrument.board.channels().iter().map(|d| d.channel);
             written(response.channels(channels))

@@ -159,3 +159,31 @@ fn walk(line: &[u8]) {
         }
     }
 }
+
+proptest! {
+    /// A line that is gone on with after every unit reads as one that is read through.
+    #[test]
+    fn a_position_is_where_it_goes_on(
+        pieces in prop::collection::vec(
+            prop::sample::select(vec![
+                "SENS:SWE:POIN 5", "TINT 1", "*IDN?", "*ESE?", ":OUTP ON", "POL?", "FOO", "1", ";", " ", ":",
+                "SYST:ERR?", "COUN?", "(@101)",
+            ]),
+            0..12,
+        ),
+        separator in prop::sample::select(vec![";", " ;", ""]),
+    ) {
+        let line = pieces.join(separator);
+        let told = |unit: Result<Unit<'_>, Error>| unit.map(|u| (u.node, u.suffix, u.query));
+        let through: Vec<_> = Message::new(line.as_bytes()).map(told).collect();
+        let mut position = Message::new(line.as_bytes()).position();
+        let mut resumed = Vec::new();
+        loop {
+            let mut message = Message::resume(line.as_bytes(), position);
+            let Some(unit) = message.next() else { break };
+            resumed.push(told(unit));
+            position = message.position();
+        }
+        prop_assert_eq!(resumed, through);
+    }
+}
