@@ -1,5 +1,6 @@
 //! What the brain needs from the electronics under it.
 
+use super::hand::Hand;
 use crate::signal::pulse::{Level, Pulse};
 use crate::wire::channel::Description;
 
@@ -23,6 +24,11 @@ pub enum Supply {
     Loads,
 }
 
+impl Supply {
+    /// Both.
+    pub const ALL: [Supply; 2] = [Supply::Feed, Supply::Loads];
+}
+
 /// Which of the two captures that can run side by side.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unit {
@@ -31,28 +37,6 @@ pub enum Unit {
     /// `INITiate2`: slow, goes on while other steps run (lamp rhythm).
     Watch,
 }
-
-/// What an operator's hand does at the module. Only a simulated bench can be told to do it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum HandAct {
-    /// Set the address switches: bit 0 is switch 1, a one is `on`.
-    Switches(u32),
-    /// Move the slider of the auxiliary supply.
-    Auxiliary(bool),
-    /// Put a reference resistor with a reference meter in series where the current of a channel
-    /// flows: in place of the real load at a clamp (101–108), or of the module between the feed
-    /// wires (2). A resistance of 0 puts back what was there.
-    Reference {
-        /// The channel.
-        channel: u16,
-        /// The resistance.
-        milliohm: u32,
-    },
-}
-
-/// The board has nothing fitted that could do that.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NotFitted;
 
 /// Who the jig is: fields 2 to 4 of `*IDN?` (field 1 is always `musterbench`).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,11 +75,12 @@ pub trait Board {
     /// Switches the supply of the loads.
     fn set_load_supply(&mut self, on: bool);
 
-    /// The supply whose hardware cut-off has tripped, if one has. Latched until cleared; the
-    /// hardware has already turned that supply off.
-    fn cut_off(&mut self) -> Option<Supply>;
+    /// Whether the hardware holds this supply off, whatever it is told: its cut-off has tripped.
+    /// Latched until cleared.
+    fn cut_off(&mut self, supply: Supply) -> bool;
 
-    /// Clears the latch of the hardware cut-off.
+    /// Clears the latches of both supplies. The brain has switched off before what they hold off:
+    /// nothing goes on by this.
     fn clear_cut_off(&mut self);
 
     /// The board's over-temperature or interlock input, if it has one: a reason to stay off.
@@ -159,21 +144,9 @@ pub trait Board {
     /// Self-test for `*TST?`: 0 is good, else the number of the first check that failed.
     fn self_test(&mut self) -> u16;
 
-    /// What the reference meter shows, in amperes. Real hardware knows of none.
-    ///
-    /// # Errors
-    /// [`NotFitted`] on everything but a simulated bench.
-    fn reference_meter(&mut self) -> Result<f64, NotFitted> {
-        Err(NotFitted)
-    }
-
-    /// Does what an operator's hand would do. Real hardware cannot.
-    ///
-    /// # Errors
-    /// [`NotFitted`] on everything but a simulated bench.
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
-        let _ = act;
-        Err(NotFitted)
+    /// The hand that does as it is told: a simulated bench has one.
+    fn hand(&mut self) -> Option<&mut dyn Hand> {
+        None
     }
 }
 

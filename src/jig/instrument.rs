@@ -121,6 +121,15 @@ impl<B: Board> Instrument<B> {
         Ok(())
     }
 
+    /// Clears the trip of a supply. It stays off, and so does the other one, whatever the hardware held
+    /// off until now.
+    pub fn clear_trip(&mut self, supply: Supply) {
+        while let Some(tripped) = self.power.take_note(&mut self.board) {
+            self.tripped(tripped);
+        }
+        self.power.clear_trip(supply, &mut self.board);
+    }
+
     /// Sends a command.
     ///
     /// # Errors
@@ -183,7 +192,7 @@ impl<B: Board> Instrument<B> {
         if now_us >= self.switches.wake_us() {
             self.advance_duties(now_us);
         }
-        if let Some(supply) = self.power.poll(now_us, &mut self.board) {
+        while let Some(supply) = self.power.poll(now_us, &mut self.board) {
             self.tripped(supply);
         }
         if self.board.interlock() && self.anything_powered() {

@@ -5,6 +5,7 @@
 //! | file | holds |
 //! | --- | --- |
 //! | [`board`] | what the brain needs from the electronics |
+//! | [`hand`] | what a simulated bench can be told to do |
 //! | [`engine`] | lines in, answers out; sealed lines at most once |
 //! | `phase`, `progress` | where it stands with a line; the line in progress |
 //! | `session`, `output` | which lines are taken, and which is new; answers on their way |
@@ -19,6 +20,7 @@
 
 pub mod board;
 pub mod engine;
+pub mod hand;
 pub mod memory;
 
 mod block;

@@ -150,7 +150,7 @@ impl Power {
         now_us: u64,
         board: &mut B,
     ) -> Result<(), Error> {
-        if self.is_tripped(supply) {
+        if self.is_tripped(supply) || board.cut_off(supply) {
             return Err(ErrorCode::Execution.because(match supply {
                 Supply::Feed => "feed tripped",
                 Supply::Loads => "load supply tripped",
@@ -225,7 +225,8 @@ impl Power {
         Ok(())
     }
 
-    /// Clears the trip of a supply; it stays off.
+    /// Clears the trip of a supply; it stays off. All trips have been taken note of before, since the
+    /// hardware lets go of both supplies: what it has cut off must be off without it.
     pub fn clear_trip<B: Board>(&mut self, supply: Supply, board: &mut B) {
         board.clear_cut_off();
         match supply {
@@ -237,10 +238,7 @@ impl Power {
     /// Looks after both supplies; tells of a trip when there is one. The tripped supply is off
     /// then, and with the feed the load supply too.
     pub fn poll<B: Board>(&mut self, now_us: u64, board: &mut B) -> Option<Supply> {
-        if let Some(supply) = board.cut_off()
-            && !self.is_tripped(supply)
-        {
-            self.trip(supply, board);
+        if let Some(supply) = self.take_note(board) {
             return Some(supply);
         }
         if self.start_fails(now_us, board) {
@@ -266,6 +264,15 @@ impl Power {
             return Some(Supply::Loads);
         }
         None
+    }
+
+    /// Takes note of a trip of the hardware; tells of one at a time. See [`Power::poll`].
+    pub fn take_note<B: Board>(&mut self, board: &mut B) -> Option<Supply> {
+        let supply = Supply::ALL
+            .into_iter()
+            .find(|&supply| !self.is_tripped(supply) && board.cut_off(supply))?;
+        self.trip(supply, board);
+        Some(supply)
     }
 
     /// When [`Power::poll`] has something to do next.

@@ -14,7 +14,8 @@ use super::rough::{self, Rough};
 use super::scans::Scans;
 use super::truth::Truth;
 use super::world::World;
-use crate::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use crate::jig::board::{Board, FeedDrive, Identity, Supply, Unit};
+use crate::jig::hand::{Hand, HandAct, NotFitted};
 use crate::signal::pulse::{Level, Pulse};
 use crate::wire::channel::{
     BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, COMMON_TO_COMMON, CONTACT_CLOSER, Description,
@@ -272,13 +273,10 @@ impl Board for SimulatedBoard {
         self.world.loads.refresh();
     }
 
-    fn cut_off(&mut self) -> Option<Supply> {
-        if self.world.feed.is_tripped() || self.beside.is_tripped() {
-            Some(Supply::Feed)
-        } else if self.world.loads.is_tripped() {
-            Some(Supply::Loads)
-        } else {
-            None
+    fn cut_off(&mut self, supply: Supply) -> bool {
+        match supply {
+            Supply::Feed => self.world.feed.is_tripped() || self.beside.is_tripped(),
+            Supply::Loads => self.world.loads.is_tripped(),
         }
     }
 
@@ -357,7 +355,13 @@ impl Board for SimulatedBoard {
         0
     }
 
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
+    fn hand(&mut self) -> Option<&mut dyn Hand> {
+        Some(self)
+    }
+}
+
+impl Hand for SimulatedBoard {
+    fn act(&mut self, act: HandAct) -> Result<(), NotFitted> {
         match act {
             HandAct::Switches(switches) => {
                 self.world.module.set_switches(switches ^ self.hand.flip);
@@ -378,13 +382,13 @@ impl Board for SimulatedBoard {
         Ok(())
     }
 
-    fn reference_meter(&mut self) -> Result<f64, NotFitted> {
+    fn reference_meter(&mut self) -> f64 {
         let ampere = match self.meter_at {
             Some(Probe::ClampCurrent(clamp)) => self.world.loads.clamp_a(clamp),
             // Of the feed the meter sees the resistor alone, whatever else hangs there.
             Some(_) => self.world.feed.feed_a(),
             None => 0.0,
         };
-        Ok(self.meter.show(ampere))
+        self.meter.show(ampere)
     }
 }

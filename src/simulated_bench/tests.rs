@@ -6,6 +6,7 @@ mod survey;
 mod with_brain;
 
 use crate::jig::board::{Board, FeedDrive, Unit};
+use crate::jig::hand::Hand;
 use crate::signal::target::Position;
 use rig::Rig;
 
@@ -165,8 +166,8 @@ fn switches_are_read_at_boot() {
     rig.power_up();
     let (first, _) = rig.board.world().module.address_and_format();
     assert_eq!(first, i32::from(rig.first_address()));
-    let act = crate::jig::board::HandAct::Switches(0b1010);
-    rig.board.hand(act).unwrap();
+    let act = crate::jig::hand::HandAct::Switches(0b1010);
+    rig.board.act(act).unwrap();
     assert_eq!(rig.board.world().module.address_and_format().0, first);
     rig.power_down();
     rig.power_up();

@@ -2,7 +2,8 @@
 //! what it is told.
 
 use core::cell::RefCell;
-use musterbench::jig::board::{Board, FeedDrive, HandAct, NotFitted};
+use musterbench::jig::board::{Board, FeedDrive};
+use musterbench::jig::hand::{Hand, HandAct, NotFitted};
 use musterbench::signal::dcc;
 use musterbench::signal::dcc::Numbering;
 use musterbench::signal::dcc_decoder::DccDecoder;
@@ -186,8 +187,17 @@ impl Board for Noting {
         }
         self.board.set_switch(channel, closed);
     }
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
+    fn hand(&mut self) -> Option<&mut dyn Hand> {
+        Some(self)
+    }
+}
+
+impl Hand for Noting {
+    fn act(&mut self, act: HandAct) -> Result<(), NotFitted> {
         self.told.borrow_mut().deeds.push(Deed::Hand(act));
-        self.board.hand(act)
+        self.board.act(act)
+    }
+    fn reference_meter(&mut self) -> f64 {
+        self.board.reference_meter()
     }
 }

@@ -50,8 +50,8 @@ macro_rules! pass_on {
         }
     };
     (@ $board:ident cut_off) => {
-        fn cut_off(&mut self) -> Option<::musterbench::jig::board::Supply> {
-            self.$board.cut_off()
+        fn cut_off(&mut self, supply: ::musterbench::jig::board::Supply) -> bool {
+            self.$board.cut_off(supply)
         }
     };
     (@ $board:ident clear_cut_off) => {
@@ -115,8 +115,8 @@ macro_rules! pass_on {
         }
     };
     (@ $board:ident hand) => {
-        fn hand(&mut self, act: ::musterbench::jig::board::HandAct) -> Result<(), ::musterbench::jig::board::NotFitted> {
-            self.$board.hand(act)
+        fn hand(&mut self) -> Option<&mut dyn ::musterbench::jig::hand::Hand> {
+            self.$board.hand()
         }
     };
 }

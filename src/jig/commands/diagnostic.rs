@@ -2,7 +2,8 @@
 //! bench.
 
 use super::written;
-use crate::jig::board::{Board, HandAct, NotFitted};
+use crate::jig::board::Board;
+use crate::jig::hand::{HandAct, NotFitted};
 use crate::jig::instrument::Instrument;
 use crate::jig::output::Answer;
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT};
@@ -21,12 +22,11 @@ pub fn carry_out<B: Board>(
     response: &mut Response<'_, Answer>,
 ) -> Result<(), Error> {
     let mut parameters = unit.parameters;
-    let missing = |NotFitted| ErrorCode::HardwareMissing.into();
     let act = match unit.node {
         Node::HandMeter => {
             parameters.finish()?;
-            let shown = instrument.board.reference_meter().map_err(missing)?;
-            return written(response.number(shown));
+            let hand = instrument.board.hand().ok_or(ErrorCode::HardwareMissing)?;
+            return written(response.number(hand.reference_meter()));
         }
         Node::HandSwitches => {
             HandAct::Switches(parameters.integer(0..=i64::from(u32::MAX))? as u32)
@@ -46,7 +46,8 @@ pub fn carry_out<B: Board>(
         _ => HandAct::Auxiliary(parameters.boolean()?),
     };
     parameters.finish()?;
-    instrument.board.hand(act).map_err(missing)
+    let hand = instrument.board.hand().ok_or(ErrorCode::HardwareMissing)?;
+    hand.act(act).map_err(|NotFitted| ErrorCode::HardwareMissing.into())
 }
 
 /// Whether a reference resistor can be put where this channel measures.

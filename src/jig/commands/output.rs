@@ -31,7 +31,7 @@ pub fn carry_out<B: Board>(
         }
         (Node::ProtectionClear, _) => {
             parameters.finish()?;
-            instrument.power.clear_trip(supply, &mut instrument.board);
+            instrument.clear_trip(supply);
             Ok(())
         }
         (Node::Output, true) => {

@@ -164,16 +164,20 @@ fn self_test_and_hand() {
     rig.board().self_test = 4;
     assert_eq!(rig.ask("*TST?"), "4");
     rig.say("DIAG:HAND:AUX ON");
-    assert_eq!(rig.board().hand, Some(crate::jig::board::HandAct::Auxiliary(true)));
+    assert_eq!(rig.board().hand, Some(crate::jig::hand::HandAct::Auxiliary(true)));
     assert_eq!(rig.wrong("DIAG:HAND:SWIT 99"), -241);
     rig.say("DIAG:HAND:REF 47.5,(@103)");
-    let reference = crate::jig::board::HandAct::Reference { channel: 103, milliohm: 47_500 };
+    let reference = crate::jig::hand::HandAct::Reference { channel: 103, milliohm: 47_500 };
     assert_eq!(rig.board().hand, Some(reference));
     for line in ["REF 47,(@3)", "REF 47,(@101,102)", "REF -1,(@2)", "REF 1E7,(@2)"] {
         assert_eq!(rig.wrong(&format!("DIAG:HAND:{line}")), -222, "{line}");
     }
-    // A board without a reference meter.
-    assert_eq!(rig.wrong("DIAG:HAND:MET?"), -241);
+    assert_eq!(rig.ask("DIAG:HAND:MET?"), "1.25E-1");
+    // A board without a hand.
+    rig.board().has_hand = false;
+    for line in ["MET?", "AUX ON", "REF 47.5,(@103)"] {
+        assert_eq!(rig.wrong(&format!("DIAG:HAND:{line}")), -241, "{line}");
+    }
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! The board, and the engine with the time that passes around it.
 
-use crate::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted, Supply, Unit};
+use crate::jig::board::{Board, FeedDrive, Identity, Supply, Unit};
 use crate::jig::engine::Engine;
+use crate::jig::hand::{Hand, HandAct, NotFitted};
 use crate::signal::pulse::{Level, Pulse};
 use crate::wire::channel::{Description, Kind};
 use crate::wire::seal;
@@ -19,7 +20,8 @@ pub struct TestBoard {
     pub loads: bool,
     /// How much time passes whenever somebody looks at the clock.
     pub tick_us: u64,
-    pub cut_off: Option<Supply>,
+    /// What the hardware holds off.
+    pub cut_off: Vec<Supply>,
     pub interlock: bool,
     /// Start, end and pulses of every piece that was queued.
     pub driven: Vec<(u64, u64, Vec<Pulse>)>,
@@ -31,6 +33,7 @@ pub struct TestBoard {
     scans: [Option<(Vec<u16>, u32, u64)>; 2],
     /// A scan at this time gets lost.
     pub lose_at_us: Option<u64>,
+    pub has_hand: bool,
     pub hand: Option<HandAct>,
     pub self_test: u16,
     /// Ways that a resistance takes, and how long each settles.
@@ -85,7 +88,7 @@ impl TestBoard {
             limit_ua: 0,
             loads: false,
             tick_us: 0,
-            cut_off: None,
+            cut_off: Vec::new(),
             interlock: false,
             driven: Vec::new(),
             drive_end_us: 0,
@@ -94,6 +97,7 @@ impl TestBoard {
             script: Box::new(|_, _| 0),
             scans: [None, None],
             lose_at_us: None,
+            has_hand: true,
             hand: None,
             self_test: 0,
             ways: (1, 0),
@@ -134,11 +138,14 @@ impl Board for TestBoard {
     fn set_load_supply(&mut self, on: bool) {
         self.loads = on;
     }
-    fn cut_off(&mut self) -> Option<Supply> {
-        self.cut_off
+    fn cut_off(&mut self, supply: Supply) -> bool {
+        self.cut_off.contains(&supply)
     }
     fn clear_cut_off(&mut self) {
-        self.cut_off = None;
+        for supply in self.cut_off.drain(..) {
+            let on = if supply == Supply::Feed { self.feed != FeedDrive::Off } else { self.loads };
+            assert!(!on, "{supply:?} goes on by a clear");
+        }
     }
     fn interlock(&mut self) -> bool {
         self.interlock
@@ -203,12 +210,21 @@ impl Board for TestBoard {
     fn self_test(&mut self) -> u16 {
         self.self_test
     }
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
+    fn hand(&mut self) -> Option<&mut dyn Hand> {
+        self.has_hand.then_some(self)
+    }
+}
+
+impl Hand for TestBoard {
+    fn act(&mut self, act: HandAct) -> Result<(), NotFitted> {
         if matches!(act, HandAct::Switches(99)) {
             return Err(NotFitted);
         }
         self.hand = Some(act);
         Ok(())
+    }
+    fn reference_meter(&mut self) -> f64 {
+        0.125
     }
 }
 

@@ -125,7 +125,7 @@ fn a_sealed_host_that_rests_with_all_off_is_not_cut() {
 fn hardware_cut_off_latches() {
     let mut rig = Rig::new();
     all_on(&mut rig);
-    rig.board().cut_off = Some(Supply::Feed);
+    rig.board().cut_off = vec![Supply::Feed];
     rig.run_us(5_000);
     assert_eq!(rig.board().feed, FeedDrive::Off);
     assert!(!rig.board().loads);
@@ -143,10 +143,42 @@ fn hardware_cut_off_latches() {
 fn a_cut_off_that_persists_trips_again() {
     let mut rig = Rig::new();
     all_on(&mut rig);
-    rig.board().cut_off = Some(Supply::Loads);
+    rig.board().cut_off = vec![Supply::Loads];
     rig.run_us(5_000);
     assert_eq!(rig.ask("OUTP2:PROT:TRIP?;:OUTP1?"), "1;1", "the feed stays on");
     assert_eq!(rig.ask("STAT:QUES:COND?"), "512");
+}
+
+/// Each latch is told on its own: one of the feed does not hide that of the loads.
+#[test]
+fn a_trip_of_the_feed_hides_none_of_the_loads() {
+    let mut rig = Rig::new();
+    rig.board().cut_off = vec![Supply::Feed, Supply::Loads];
+    assert_eq!(rig.wrong("OUTP2 ON"), -200);
+    assert_eq!(rig.ask("OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?;:OUTP2?"), "1;1;0");
+    assert_eq!(rig.ask("STAT:QUES:COND?"), "514");
+    rig.say("OUTP1:PROT:CLE");
+    assert!(!rig.board().loads, "nothing goes on by a clear");
+    assert_eq!(rig.wrong("OUTP2 ON"), -200, "its own trip has not been cleared");
+    rig.say("OUTP2:PROT:CLE;:OUTP2 ON");
+    assert!(rig.board().loads);
+}
+
+/// The loads short while the feed is tripped, at the moment when that is cleared: the hardware lets go of
+/// both, and both stay off.
+#[test]
+fn nothing_goes_on_by_a_clear() {
+    let mut rig = Rig::new();
+    all_on(&mut rig);
+    rig.board().cut_off = vec![Supply::Feed];
+    rig.run_us(5_000);
+    rig.say("OUTP2 ON");
+    rig.engine.receive(b"OUTP1:PROT:CLE\n");
+    rig.board().cut_off.push(Supply::Loads);
+    rig.settle();
+    assert!(!rig.board().loads);
+    assert!(rig.board().cut_off.is_empty());
+    assert_eq!(rig.ask("OUTP1?;:OUTP2?;:OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;0;0;1");
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! What a look at every quantity of the bench gives: true values, before any converter.
 
 use super::rig::{Rig, kind, setup};
-use crate::jig::board::{Board, FeedDrive, HandAct};
+use crate::jig::board::{Board, FeedDrive, Supply};
+use crate::jig::hand::{Hand, HandAct};
 use crate::signal::target::Position;
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::LoadModel;
@@ -19,8 +20,8 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
     let mut rig = Rig::of(setup(kind, seed, loads, faults));
     let mut s = Survey { found: Vec::new() };
     // The operator sets the bench as the script asks.
-    rig.board.hand(HandAct::Switches(super::rig::SWITCHES)).unwrap();
-    rig.board.hand(HandAct::Auxiliary(false)).unwrap();
+    rig.board.act(HandAct::Switches(super::rig::SWITCHES)).unwrap();
+    rig.board.act(HandAct::Auxiliary(false)).unwrap();
     let ohm = rig.board.world().feed.resistance_ohm().min(30_000.0);
     s.note("feed resistance, log", ohm.ln(), 0.3);
     for (what, ohm) in [
@@ -92,7 +93,7 @@ impl Survey {
         self.note("start charge", charge_c, 0.001_5);
         rig.board.set_feed(FeedDrive::Full);
         rig.pass(0.6);
-        let tripped = rig.board.cut_off().is_some();
+        let tripped = rig.board.cut_off(Supply::Feed);
         self.note("tripped", f64::from(u8::from(tripped)), 0.5);
     }
 
@@ -100,11 +101,11 @@ impl Survey {
         self.note("feed voltage", rig.board.world().feed.feed_v(), 0.5);
         let idle_a = self.lamp(rig);
         self.note("idle current", idle_a, 0.005);
-        rig.board.hand(HandAct::Auxiliary(true)).unwrap();
+        rig.board.act(HandAct::Auxiliary(true)).unwrap();
         rig.pass(0.1);
         let with_a = self.lamp(rig);
         self.note("auxiliary current", with_a - idle_a, 0.008);
-        rig.board.hand(HandAct::Auxiliary(false)).unwrap();
+        rig.board.act(HandAct::Auxiliary(false)).unwrap();
     }
 
     /// Mean feed current over two seconds; notes the lamp's changes.

@@ -5,7 +5,8 @@
 
 use super::electronics;
 use super::event::{Ail, Event};
-use musterbench::jig::board::{Board, FeedDrive, HandAct, Supply};
+use musterbench::jig::board::{Board, FeedDrive, Supply};
+use musterbench::jig::hand::{Hand, HandAct};
 use musterbench::signal::pulse::Level;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
@@ -46,7 +47,8 @@ pub struct Bench {
     terminal: PseudoTerminal,
     shared: Arc<Mutex<Shared>>,
     switches: u64,
-    cut_off: Option<Supply>,
+    /// Which supplies the hardware holds off.
+    cut_off: [bool; 2],
     /// The cable is out; the interlock is open.
     pulled: (bool, bool),
     /// Since when it is held back, by both clocks.
@@ -69,7 +71,7 @@ impl Bench {
             terminal,
             shared,
             switches: 0,
-            cut_off: None,
+            cut_off: [false; 2],
             pulled: (false, false),
             paced: (Instant::now(), 0),
             to,
@@ -119,7 +121,7 @@ impl Bench {
         };
         let by_hand = !acts.is_empty();
         for act in acts {
-            self.board.hand(act).expect("a simulated bench can");
+            self.board.act(act).expect("a simulated bench can");
             self.note(now_ns, Event::Hand);
         }
         let inputs = if wants_inputs { self.inputs(now_ns) } else { String::new() };
@@ -146,11 +148,7 @@ impl Bench {
             self.outgoing.clear();
             self.note(now_ns, Event::Closed);
         }
-        match self.note_cut_off(now_ns) {
-            Some(Supply::Feed) => flags |= 1,
-            Some(Supply::Loads) => flags |= 2,
-            None => {}
-        }
+        flags |= self.note_cut_offs(now_ns);
         let world = self.board.world();
         let still_ns = world.still_until_us().saturating_mul(1_000);
         let after_edge_ns = world.module.hears_no_sooner_us().saturating_mul(1_000);
@@ -194,7 +192,7 @@ impl Bench {
             }
             "c" => {
                 self.board.clear_cut_off();
-                self.cut_off = None;
+                self.cut_off = [false; 2];
                 return;
             }
             _ => {
@@ -245,15 +243,18 @@ impl Bench {
         text
     }
 
-    fn note_cut_off(&mut self, now_ns: u64) -> Option<Supply> {
-        let cut_off = self.board.cut_off();
-        if cut_off != self.cut_off
-            && let Some(supply) = cut_off
-        {
-            self.note(now_ns, Event::CutOff(supply));
+    /// Notes what the hardware has cut off just now; the flags of all that it holds off.
+    fn note_cut_offs(&mut self, now_ns: u64) -> u16 {
+        let mut flags = 0;
+        for (at, supply) in Supply::ALL.into_iter().enumerate() {
+            let cut_off = self.board.cut_off(supply);
+            if cut_off && !self.cut_off[at] {
+                self.note(now_ns, Event::CutOff(supply));
+            }
+            self.cut_off[at] = cut_off;
+            flags |= u16::from(cut_off) << at;
         }
-        self.cut_off = cut_off;
-        cut_off
+        flags
     }
 
     /// Bytes of the host, as hexadecimal digits; those for it go out as there is room.

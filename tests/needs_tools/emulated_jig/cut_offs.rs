@@ -2,7 +2,8 @@
 
 use super::jig::Event;
 use super::rig::{feed_on, find, off_after, rig};
-use musterbench::jig::board::{HandAct, Supply};
+use musterbench::jig::board::Supply;
+use musterbench::jig::hand::HandAct;
 
 /// The hardware's cut-off.
 const CUT_OFF_NS: u64 = 50_000;

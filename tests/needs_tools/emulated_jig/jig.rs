@@ -4,7 +4,7 @@
 use super::bench::{Bench, Shared};
 pub use super::event::{Ail, Event, Line};
 use super::tools;
-use musterbench::jig::board::HandAct;
+use musterbench::jig::hand::HandAct;
 use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
 use std::path::{Path, PathBuf};

@@ -3,7 +3,7 @@
 use super::jig::Line;
 use super::operator::{self, ANSWER};
 use super::rig::jig;
-use musterbench::jig::board::HandAct;
+use musterbench::jig::hand::HandAct;
 use musterbench::simulated_bench::faults;
 use std::ffi::OsStr;
 use std::io::{BufReader, Read};

@@ -23,8 +23,8 @@ impl Board for Nothing {
     fn set_inverted(&mut self, _: bool) {}
     fn set_soft_start_limit(&mut self, _: u32) {}
     fn set_load_supply(&mut self, _: bool) {}
-    fn cut_off(&mut self) -> Option<Supply> {
-        None
+    fn cut_off(&mut self, _: Supply) -> bool {
+        false
     }
     fn clear_cut_off(&mut self) {}
     fn drive(&mut self, _: &[Pulse]) -> u64 {

@@ -4,7 +4,7 @@ use crate::kit::program::{
     assert_one_sentence, complaint, musterbench, report, rows, said, short_script,
 };
 use core::time::Duration;
-use musterbench::jig::board::{Board, FeedDrive, HandAct, Identity, NotFitted};
+use musterbench::jig::board::{Board, FeedDrive, Identity};
 use musterbench::jig::engine::Engine;
 use musterbench::procedure::simulated_set_up::setup;
 use musterbench::script::shipped;
@@ -62,9 +62,6 @@ impl Board for LooksReal {
     fn set_feed(&mut self, drive: FeedDrive) {
         self.turned_on += u32::from(drive != FeedDrive::Off);
         self.board.set_feed(drive);
-    }
-    fn hand(&mut self, _act: HandAct) -> Result<(), NotFitted> {
-        Err(NotFitted)
     }
 }
 

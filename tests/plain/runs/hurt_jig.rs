@@ -80,13 +80,13 @@ impl Board for Hurt {
     fn channels(&self) -> &[Description] {
         &self.channels
     }
-    fn cut_off(&mut self) -> Option<Supply> {
+    fn cut_off(&mut self, supply: Supply) -> bool {
         match self.harm {
             Harm::CutOff(at_us) if !self.done && self.board.now_us() >= at_us => {
                 self.board.set_feed(FeedDrive::Off);
-                Some(Supply::Feed)
+                supply == Supply::Feed
             }
-            _ => self.board.cut_off(),
+            _ => self.board.cut_off(supply),
         }
     }
     fn clear_cut_off(&mut self) {

@@ -2,7 +2,8 @@
 //! wrongly is named and is a setting.
 
 use crate::kit::bench::{JETTY, PIER, QUAY, Run, plan, run, run_on, setup, sheet};
-use musterbench::jig::board::{Board, HandAct, NotFitted};
+use musterbench::jig::board::Board;
+use musterbench::jig::hand::{Hand, HandAct, NotFitted};
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
 use musterbench::run::event::Ending;
 use musterbench::script::every_switch::switches;
@@ -38,11 +39,20 @@ pass_on! { jumping board of Otherwise }
 impl Board for Otherwise {
     pass_on! { board: identity, now_us, channels, set_feed, set_inverted, set_soft_start_limit, set_load_supply, cut_off, clear_cut_off, drive, drive_end_us, drive_clear, rest, set_switch, sample, start_scans, next_scan, stop_scans, self_test }
 
-    fn hand(&mut self, act: HandAct) -> Result<(), NotFitted> {
-        self.board.hand(match act {
+    fn hand(&mut self) -> Option<&mut dyn Hand> {
+        Some(self)
+    }
+}
+
+impl Hand for Otherwise {
+    fn act(&mut self, act: HandAct) -> Result<(), NotFitted> {
+        self.board.act(match act {
             HandAct::Switches(asked) => HandAct::Switches((self.stand)(asked, self.switch)),
             act => act,
         })
+    }
+    fn reference_meter(&mut self) -> f64 {
+        self.board.reference_meter()
     }
 }
 
