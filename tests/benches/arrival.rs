@@ -3,12 +3,12 @@
 //! The script's own time is printed beside each figure: their ratio is how much faster than real
 //! time a simulated run is.
 
-#[path = "../kit/bench.rs"]
-#[allow(dead_code)]
-mod bench;
+#[macro_use]
+#[path = "../kit/mod.rs"]
+mod kit;
 
-use bench::{ARRIVAL, JETTY, PIER, QUAY, plan, run, setup, sheet};
 use criterion::{Criterion, criterion_group, criterion_main};
+use kit::bench::{ARRIVAL, JETTY, PIER, QUAY, plan, run, setup, sheet};
 use std::time::Instant;
 
 const KINDS: [(&str, &str); 3] = [("pier-four", PIER), ("quay-four", QUAY), ("jetty-two", JETTY)];

@@ -1,5 +1,6 @@
 //! A bench for one run, and what the run told.
 
+use super::unattended::{NoHand, Readings};
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::pace::Pace;
@@ -8,11 +9,11 @@ use musterbench::link::simulated::{JumpingBoard, SimulatedTransport};
 use musterbench::load::sheet::LoadSheet;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
-use musterbench::run::event::{Event, Hand, ListenError, Listener, Outcome};
+use musterbench::run::event::{Hand, Outcome};
 use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
-use musterbench::script::plan::{HandTask, Plan};
+use musterbench::script::plan::Plan;
 use musterbench::script::steps::Script;
 use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::faults::{Fault, find};
@@ -70,35 +71,18 @@ impl Run {
     }
 }
 
-#[derive(Default)]
-struct Notes {
-    readings: Vec<Reading>,
-}
-
-impl Listener for Notes {
-    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
-        if let Event::Read(reading) = event {
-            self.readings.push((*reading).clone());
-        }
-        Ok(())
-    }
-}
-
-pub struct NoHand;
-
-impl Hand for NoHand {
-    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
-        false
-    }
-}
-
 pub fn sheet(text: &str) -> ModuleSheet {
     ModuleSheet::parse(&Source::new("module.toml", text)).unwrap()
 }
 
 pub fn plan(module: &str, script: &str, loads: Option<&LoadSheet>) -> Plan {
+    plan_for(&sheet(module), script, loads)
+}
+
+/// The plan of a script for a kind of module.
+pub fn plan_for(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
     let script = Script::parse("script", Source::new("script.toml", script)).unwrap();
-    expand(&script, &sheet(module), loads, None).unwrap()
+    expand(&script, sheet, loads, None).unwrap()
 }
 
 /// A run of the arrival script.
@@ -145,15 +129,16 @@ fn run_by<B: JumpingBoard + 'static>(
     unattended: bool,
 ) -> Run {
     let mut jig = Jig::open(Box::new(transport)).unwrap();
-    let mut notes = Notes::default();
+    let mut readings = Readings::default();
     let began = jig.now();
     let options = Options { unattended, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome = carry_out(plan, &mut jig, hand, &mut Rules, &options, &stop, &mut [&mut notes]);
+    let outcome =
+        carry_out(plan, &mut jig, hand, &mut Rules, &options, &stop, &mut [&mut readings]);
     let seconds = (jig.now() - began).as_secs_f64();
     Run {
         outcome,
-        readings: notes.readings,
+        readings: readings.0,
         seconds,
         planned: plan.duration().as_secs_f64(),
         traffic: jig.traffic(),

@@ -6,8 +6,12 @@
 mod pass_on;
 
 pub mod bad_line;
+pub mod bad_line_runs;
 pub mod bench;
+pub mod honesty;
 pub mod noting;
 pub mod program;
+pub mod roll_call;
 pub mod shared_line;
+pub mod unattended;
 pub mod whole_run;

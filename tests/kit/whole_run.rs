@@ -2,6 +2,7 @@
 
 use super::noting::{Deed, Noting, Told};
 use super::shared_line::Shared;
+use super::unattended::{Readings, unattended};
 use core::cell::RefCell;
 use core::time::Duration;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
@@ -10,17 +11,11 @@ use musterbench::link::pace::Pace;
 use musterbench::link::session::Traffic;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::Transport;
-use musterbench::quantity::source::Source;
-use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
-use musterbench::run::{Options, Rules, carry_out};
-use musterbench::script::expand::expand;
-use musterbench::script::module_sheet::ModuleSheet;
-use musterbench::script::plan::{HandTask, Plan};
-use musterbench::script::steps::Script;
+use musterbench::run::event::Ending;
+use musterbench::script::plan::Plan;
 use musterbench::signal::target::Position;
 use musterbench::simulated_bench::Setup;
 use std::rc::Rc;
-use std::sync::atomic::AtomicBool;
 
 /// Longer than the silence limit, after which a jig makes itself safe.
 const SILENCE: Duration = Duration::from_secs(6);
@@ -59,12 +54,6 @@ impl Run {
     }
 }
 
-/// The plan of a script for a kind of module.
-pub fn plan(sheet: &ModuleSheet, script: &str) -> Plan {
-    let script = Script::parse("script", Source::new("script.toml", script)).expect("a script");
-    expand(&script, sheet, None, None).expect("a plan")
-}
-
 /// Carries a plan out over the line that `line` makes of a good one.
 pub fn run<T: Transport + 'static>(
     plan: &Plan,
@@ -86,20 +75,17 @@ pub fn run<T: Transport + 'static>(
 }
 
 fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
-    let mut notes = Notes::default();
-    let options = Options { unattended: true, ..Options::default() };
-    let stop = AtomicBool::new(false);
-    let outcome =
-        carry_out(plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut notes]);
+    let mut readings = Readings::default();
+    let outcome = unattended(plan, &mut jig, &mut readings);
     let traffic = jig.traffic();
     jig.close();
-    assert_eq!(outcome.readings, notes.0.len());
+    assert_eq!(outcome.readings, readings.0.len());
     let mut run = match outcome.ending {
         Ending::Complete => Run { verdict: Some(outcome.verdict), ..in_trouble(String::new()) },
         Ending::BenchTrouble(sentence) => in_trouble(sentence),
         Ending::Stopped => panic!("nobody stopped it"),
     };
-    (run.blame, run.readings, run.traffic) = (outcome.blame, notes.0, traffic);
+    (run.blame, run.readings, run.traffic) = (outcome.blame, readings.0, traffic);
     run
 }
 
@@ -121,24 +107,4 @@ fn is_safe_in_the_end(bench: &mut SimulatedTransport<Noting>, told: &RefCell<Tol
         bench.pause(SILENCE);
     }
     told.borrow().is_safe()
-}
-
-#[derive(Default)]
-struct Notes(Vec<Reading>);
-
-impl Listener for Notes {
-    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
-        if let Event::Read(reading) = event {
-            self.0.push((*reading).clone());
-        }
-        Ok(())
-    }
-}
-
-struct NoHand;
-
-impl Hand for NoHand {
-    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
-        false
-    }
 }

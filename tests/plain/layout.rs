@@ -1,14 +1,14 @@
 //! Whole-program tests of the address plan and the labels.
 
+use crate::kit::program::musterbench;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::Output;
 
 /// The program in a folder of its own; its exit code, what it printed, and what it complained of.
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_musterbench"));
-    command.current_dir(folder).stdin(Stdio::null()).env("NO_COLOR", "1").args(arguments);
-    let Output { status, stdout, stderr } = command.output().expect("it starts");
+    let output = musterbench(folder).args(arguments).output().expect("it starts");
+    let Output { status, stdout, stderr } = output;
     let text = |bytes| String::from_utf8(bytes).expect("text");
     let (said, complaint) = (text(stdout), text(stderr));
     assert!(!complaint.contains("panicked"), "{complaint}");

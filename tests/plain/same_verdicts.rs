@@ -1,10 +1,9 @@
 //! A bench that is served in real time on a pseudo-terminal gives the verdicts of the one in the
 //! program's own process.
 
+use crate::kit::program::{Served, musterbench};
 use std::collections::HashMap;
-use std::io::{BufRead, BufReader};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
 
 /// Every kind of step, in about fifteen seconds.
 const SCRIPT: &str = include_str!("../kit/every_step.toml");
@@ -19,39 +18,6 @@ const BENCHES: [(&[&str], i32); 6] = [
     (&["--seed", "2", "--fault", "load-supply-low"], 1),
     (&["--seed", "2", "--fault", "common-lead-off"], 1),
 ];
-
-fn musterbench(folder: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_musterbench"));
-    command.current_dir(folder).stdin(Stdio::null()).env("NO_COLOR", "1");
-    command
-}
-
-/// A bench that is served by a program of its own.
-struct Served {
-    child: Child,
-    path: String,
-}
-
-impl Served {
-    fn start(folder: &Path, bench: &[&str]) -> Self {
-        let mut command = musterbench(folder);
-        command.arg("simulate").args(["--module-sheet", KIND]).args(bench);
-        let mut child =
-            command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().expect("it starts");
-        let mut path = String::new();
-        let out = child.stdout.take().expect("piped");
-        BufReader::new(out).read_line(&mut path).expect("it says where");
-        Served { child, path: path.trim().into() }
-    }
-}
-
-impl Drop for Served {
-    fn drop(&mut self) {
-        // It may be gone already; then there is nothing to end.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
 
 const KIND: &str = "quay-four";
 
@@ -90,7 +56,7 @@ fn a_served_bench_gives_the_verdicts_of_the_one_in_process() {
                 let in_process = test(folder, &format!("in-process-{at}"), "simulated", bench);
                 assert_eq!(in_process.code, Some(code), "{bench:?}: {in_process:?}");
                 assert!(in_process.readings.len() > 20, "{in_process:?}");
-                let served = Served::start(folder, bench);
+                let served = Served::start(folder, &[&["--module-sheet", KIND], bench].concat());
                 let over_the_line = test(folder, &format!("served-{at}"), &served.path, &[]);
                 assert_eq!(over_the_line, in_process, "{bench:?}");
             });

@@ -1,10 +1,11 @@
 //! `musterbench trial`, with the whole program, on simulated reports.
 
+use crate::kit::program::musterbench;
 use musterbench::judge::reading::{Quantity, Reading, Verdict};
 use musterbench::record::report_csv::{self, Closing, Facts};
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 /// What readings scatter by, amperes: steps between modules and between operators, and how far a
 /// pass strays.
@@ -76,14 +77,8 @@ fn study(folder: &Path, operators: &[&str], scatter: &Scatter) -> Vec<String> {
 }
 
 fn trial(folder: &Path, arguments: &[&str], reports: &[String]) -> (i32, String, String) {
-    let Output { status, stdout, stderr } = Command::new(env!("CARGO_BIN_EXE_musterbench"))
-        .current_dir(folder)
-        .env("NO_COLOR", "1")
-        .arg("trial")
-        .args(arguments)
-        .args(reports)
-        .output()
-        .expect("it starts");
+    let Output { status, stdout, stderr } =
+        musterbench(folder).arg("trial").args(arguments).args(reports).output().expect("it starts");
     let text = |bytes| String::from_utf8(bytes).expect("text");
     let told = text(stderr);
     assert!(!told.contains("panicked"), "{told}");
@@ -99,8 +94,7 @@ fn passes_on_the_simulated_bench_differ_less_than_modules() {
     for module in ["1", "2", "3"] {
         for pass in ["1", "2"] {
             let name = format!("pier-0{module}");
-            let run = Command::new(env!("CARGO_BIN_EXE_musterbench"))
-                .current_dir(folder.path())
+            let run = musterbench(folder.path())
                 .args(["test", "--port", "simulated", "--unattended", "--module", &name])
                 .args(["--module-seed", module, "--pass", &format!("{module}{pass}")])
                 .output()

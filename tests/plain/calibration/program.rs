@@ -1,9 +1,10 @@
 //! The program, run in a folder of its own.
 
+use crate::kit::program;
 use musterbench::calibration::file::Calibration;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
 /// What a command came to.
 #[derive(Debug)]
@@ -15,9 +16,7 @@ pub struct Ran {
 
 /// Runs the program; `typed` is what the operator types.
 pub fn musterbench(folder: &Path, arguments: &[&str], typed: &str) -> Ran {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_musterbench"))
-        .current_dir(folder)
-        .env("NO_COLOR", "1")
+    let mut child = program::musterbench(folder)
         .args(arguments)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

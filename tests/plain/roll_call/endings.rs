@@ -1,7 +1,7 @@
 //! However a roll-call ends, nothing is left on.
 
-use super::bench::{bench, sheet, usual};
 use crate::kit::noting::{Noting, Told};
+use crate::kit::roll_call::{bench, sheet, usual};
 use core::cell::RefCell;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;

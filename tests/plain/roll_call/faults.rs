@@ -1,6 +1,6 @@
 //! What faults of module, setting, lead and jig make of a roll-call.
 
-use super::bench::{addresses, bench, call, sheet, usual};
+use crate::kit::roll_call::{addresses, bench, call, sheet, usual};
 use musterbench::judge::reading::Verdict;
 use musterbench::roll_call::answer::{Contacts, RollCall, Sense, Short, Silence};
 use musterbench::signal::target::Format;

@@ -1,6 +1,6 @@
 //! A module where it should be, and wherever else it may stand.
 
-use super::bench::{addresses, bench, call, call_over, neighbour, sheet, usual};
+use crate::kit::roll_call::{addresses, bench, call, call_over, neighbour, sheet, usual};
 use musterbench::judge::reading::Verdict;
 use musterbench::link::pace::Pace;
 use musterbench::link::simulated::SimulatedTransport;

@@ -1,6 +1,6 @@
 //! What people read, whatever is found.
 
-use super::bench::{bench, call, neighbour, sheet, usual};
+use crate::kit::roll_call::{bench, call, neighbour, sheet, usual};
 use musterbench::report::roll_call::roll_call_text;
 use musterbench::report::style::Style;
 use musterbench::roll_call::Question;

@@ -1,6 +1,7 @@
 //! Runs that end before their script does.
 
-use crate::kit::bench::{NoHand, PIER, arrival, plan, setup, sheet};
+use crate::kit::bench::{PIER, arrival, plan, setup, sheet};
+use crate::kit::unattended::NoHand;
 use core::time::Duration;
 use musterbench::judge::reading::{Quantity, Verdict};
 use musterbench::link::client::Jig;

@@ -11,6 +11,5 @@ mod load_start;
 mod polarity;
 mod sampled;
 mod sound;
-mod survey;
 mod switches;
 mod watched;

@@ -5,28 +5,10 @@
 //! contact closes at no one instant but from the first to the last of them: see `docs/honesty.md`. The
 //! instants themselves are the true ones.
 
-use super::truth::Window;
+use super::window::{Conversions, Window};
 use musterbench::signal::target::Clamp;
 use musterbench::simulated_bench::truth::{ContactChange, Truth};
 use musterbench::wire::channel::CLAMP_CURRENT;
-
-/// The conversions of one channel in a record.
-#[derive(Clone, Copy, Debug)]
-pub struct Conversions {
-    pub first_us: u64,
-    pub every_us: u64,
-    pub count: u64,
-    /// How many make a point.
-    pub average: u64,
-}
-
-impl Conversions {
-    /// Whether one lies in a stretch of time, its end excluded.
-    fn any_in(&self, from_us: u64, to_us: u64) -> bool {
-        let next = from_us.saturating_sub(self.first_us).div_ceil(self.every_us);
-        next < self.count && self.first_us + next * self.every_us < to_us
-    }
-}
 
 /// From when to when, microseconds: one instant where there is no chatter.
 #[derive(Clone, Copy, Debug)]
@@ -56,37 +38,35 @@ pub struct Ends {
     pub last: Span,
 }
 
-impl Window {
-    /// The closings of the contact at a clamp.
-    pub fn closings(&self, truth: &Truth, clamp: Clamp) -> Option<Ends> {
-        self.changes(truth, clamp, true)
-    }
+/// The closings of the contact at a clamp.
+pub fn closings(window: &Window, truth: &Truth, clamp: Clamp) -> Option<Ends> {
+    changes(window, truth, clamp, true)
+}
 
-    /// Its openings.
-    pub fn openings(&self, truth: &Truth, clamp: Clamp) -> Option<Ends> {
-        self.changes(truth, clamp, false)
-    }
+/// Its openings.
+pub fn openings(window: &Window, truth: &Truth, clamp: Clamp) -> Option<Ends> {
+    changes(window, truth, clamp, false)
+}
 
-    fn changes(&self, truth: &Truth, clamp: Clamp, to: bool) -> Option<Ends> {
-        let conversions = self.conversions(clamp.channel(CLAMP_CURRENT))?;
-        let seen = seen(truth, clamp, &conversions);
-        // From each change into the final state to the next: how long it held, how long it did not.
-        let into: Vec<usize> = (0..seen.len()).filter(|&i| seen[i].closed == to).collect();
-        let point_us = conversions.every_us * conversions.average;
-        let may_merge = |pair: &[usize]| {
-            let back_us = seen[pair[0] + 1].at_us;
-            back_us - seen[pair[0]].at_us < point_us || seen[pair[1]].at_us - back_us < point_us
-        };
-        let joined: Vec<bool> = into.windows(2).map(may_merge).collect();
-        let end = into.len().checked_sub(1)?;
-        let first = joined.iter().take_while(|&&joined| joined).count();
-        let last = end - joined.iter().rev().take_while(|&&joined| joined).count();
-        let at = |i: usize| seen[into[i]].at_us as f64;
-        Some(Ends {
-            first: Span { from_us: at(0), to_us: at(first) },
-            last: Span { from_us: at(last), to_us: at(end) },
-        })
-    }
+fn changes(window: &Window, truth: &Truth, clamp: Clamp, to: bool) -> Option<Ends> {
+    let conversions = window.conversions(clamp.channel(CLAMP_CURRENT))?;
+    let seen = seen(truth, clamp, &conversions);
+    // From each change into the final state to the next: how long it held, how long it did not.
+    let into: Vec<usize> = (0..seen.len()).filter(|&i| seen[i].closed == to).collect();
+    let point_us = conversions.every_us * conversions.average;
+    let may_merge = |pair: &[usize]| {
+        let back_us = seen[pair[0] + 1].at_us;
+        back_us - seen[pair[0]].at_us < point_us || seen[pair[1]].at_us - back_us < point_us
+    };
+    let joined: Vec<bool> = into.windows(2).map(may_merge).collect();
+    let end = into.len().checked_sub(1)?;
+    let first = joined.iter().take_while(|&&joined| joined).count();
+    let last = end - joined.iter().rev().take_while(|&&joined| joined).count();
+    let at = |i: usize| seen[into[i]].at_us as f64;
+    Some(Ends {
+        first: Span { from_us: at(0), to_us: at(first) },
+        last: Span { from_us: at(last), to_us: at(end) },
+    })
 }
 
 /// The changes of a contact that a conversion tells, closings and openings in turn.

@@ -1,28 +1,21 @@
 //! One run in this process, and each of its readings with the truth beside it.
 
 use super::draw::around;
-use super::truth::{Bench, Window, true_value};
+use super::truth::{Bench, true_value};
+use super::window::Window;
+use crate::kit::bench::{ARRIVAL, BASIN, IN_PLACE, PIER, plan_for, sheet};
 use crate::kit::shared_line::Shared;
+use crate::kit::unattended::unattended;
 use core::cell::RefCell;
 use musterbench::judge::reading::Reading;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
-use musterbench::run::event::{Ending, Event, Hand, ListenError, Listener};
-use musterbench::run::{Options, Rules, carry_out};
-use musterbench::script::expand::expand;
-use musterbench::script::module_sheet::ModuleSheet;
-use musterbench::script::plan::{HandTask, Plan};
-use musterbench::script::steps::Script;
+use musterbench::run::event::{Ending, Event, ListenError, Listener};
+use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
 use std::rc::Rc;
-use std::sync::atomic::AtomicBool;
-
-const PIER: &str = include_str!("../../../fixtures/modules/pier-four.toml");
-const BASIN: &str = include_str!("../../../fixtures/loads/harbour-basin.toml");
-const IN_PLACE: &str = include_str!("../../../fixtures/scripts/in-place.toml");
-const ARRIVAL: &str = include_str!("../../../fixtures/scripts/arrival.toml");
 
 /// A reading, and what it should have been.
 pub struct Held {
@@ -32,29 +25,20 @@ pub struct Held {
 
 /// The arrival script on a module of this seed.
 pub fn arrival(seed: u64) -> Vec<Held> {
-    let sheet = sheet();
-    let plan = plan(&sheet, ARRIVAL, None);
+    let sheet = sheet(PIER);
+    let plan = plan_for(&sheet, ARRIVAL, None);
     run(&plan, around(&sheet, None, seed))
 }
 
 /// The in-place script on a module of this seed.
 pub fn in_place(seed: u64) -> Vec<Held> {
-    let sheet = sheet();
+    let sheet = sheet(PIER);
     let loads = LoadSheet::parse(&Source::new("loads.toml", BASIN)).expect("a load sheet");
     // How each load starts is not tried out here, and takes most of the time.
     let script = IN_PLACE.replace("{ measure = \"load start\" },", "");
     assert_ne!(script, IN_PLACE);
-    let plan = plan(&sheet, &script, Some(&loads));
+    let plan = plan_for(&sheet, &script, Some(&loads));
     run(&plan, around(&sheet, Some(&loads), seed))
-}
-
-fn sheet() -> ModuleSheet {
-    ModuleSheet::parse(&Source::new("module.toml", PIER)).expect("a sheet")
-}
-
-fn plan(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
-    let script = Script::parse("script", Source::new("script.toml", script)).expect("a script");
-    expand(&script, sheet, loads, None).expect("a plan")
 }
 
 /// Readings, each with the windows of its step so far.
@@ -94,14 +78,6 @@ impl Notes {
     }
 }
 
-struct NoHand;
-
-impl Hand for NoHand {
-    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
-        false
-    }
-}
-
 fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
     let seed = setup.seeds.module;
     let mut board = SimulatedBoard::new(setup);
@@ -110,10 +86,7 @@ fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
     let line = Rc::new(RefCell::new(SimulatedTransport::over(board)));
     let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");
     let mut notes = Notes::default();
-    let options = Options { unattended: true, ..Options::default() };
-    let stop = AtomicBool::new(false);
-    let outcome =
-        carry_out(plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut notes]);
+    let outcome = unattended(plan, &mut jig, &mut notes);
     assert_eq!(outcome.ending, Ending::Complete, "seed {seed}");
     jig.close();
     let line = line.borrow();

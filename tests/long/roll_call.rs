@@ -1,7 +1,7 @@
 //! Every first address in every format, clean and with one packet in a hundred missed: what is
 //! found, and what it takes beside the bound.
 
-use super::bench::{addresses, bench, call, sheet, usual};
+use crate::kit::roll_call::{addresses, bench, call, sheet, usual};
 use musterbench::roll_call::answer::{RollCall, Sense};
 use musterbench::script::address;
 use musterbench::script::module_sheet::ModuleSheet;
@@ -25,7 +25,7 @@ fn median_and_worst<T: PartialOrd + Copy>(mut all: Vec<T>) -> (T, T) {
 }
 
 #[test]
-#[ignore = "a table: a minute or two with the optimiser"]
+#[ignore = "two minutes"]
 fn every_first_address() {
     println!(
         "kind       format   missed     right   packets until found   packets in all   s on the \

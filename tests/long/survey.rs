@@ -1,5 +1,5 @@
 //! Not tests: tables for whoever tunes a measurement. Run one with
-//! `cargo test --release survey_of_faults -- --ignored --nocapture`.
+//! `cargo test --release --test long survey_of_faults -- --ignored --nocapture`.
 
 use crate::kit::bench::{BASIN, CRANE, JETTY, PIER, QUAY, arrival, in_place};
 use musterbench::judge::reading::Verdict;

@@ -4,10 +4,10 @@
 //! simulated bench, from the instants at which its contacts moved, and from the resistances that it
 //! is made of. No sample, no channel and no part of `measure` has a hand in them.
 
-use super::instants::{Conversions, Span};
+use super::instants::{Span, closings, openings};
+use super::window::Window;
 use musterbench::judge::reading::{Quantity, Reading};
 use musterbench::load::expected::settled_current;
-use musterbench::measure::record::Record;
 use musterbench::quantity::range::Toleranced;
 use musterbench::quantity::unit::Units;
 use musterbench::script::plan::Plan;
@@ -15,7 +15,7 @@ use musterbench::signal::target::{Clamp, Position};
 use musterbench::signal::telegram;
 use musterbench::simulated_bench::World;
 use musterbench::simulated_bench::truth::{Order, Truth};
-use musterbench::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
+use musterbench::wire::channel::LOAD_VOLTAGE;
 use uom::si::f64::ElectricPotential;
 
 /// What stands on the bench, and what happened there.
@@ -23,69 +23,6 @@ pub struct Bench<'a> {
     pub truth: &'a Truth,
     pub world: &'a World,
     pub plan: &'a Plan,
-}
-
-/// When a capture was taken, and of what.
-#[derive(Clone, Debug)]
-pub struct Window {
-    pub first_us: u64,
-    pub interval_us: u64,
-    pub average: u64,
-    points: u64,
-    is_triggered: bool,
-    channels: Vec<(u16, f64)>,
-    /// Voltage of the load supply as the jig saw it: over all of it, and over the end.
-    supply: Option<[f64; 2]>,
-}
-
-impl Window {
-    pub fn of(record: &Record) -> Self {
-        let points = record.scans();
-        let supply = record.trace(LOAD_VOLTAGE).and_then(|t| {
-            let end = points - settled(points as u64) as usize;
-            Some([t.mean(..)?.value, t.mean(end..)?.value])
-        });
-        Window {
-            first_us: record.first_us,
-            interval_us: record.interval_us.into(),
-            average: record.average.max(1).into(),
-            points: points as u64,
-            is_triggered: record.trigger_us.is_some(),
-            channels: record.traces.iter().map(|t| (t.channel, t.skew_us)).collect(),
-            supply,
-        }
-    }
-
-    /// Whether it is one of the feed current alone, at rest.
-    pub fn is_at_rest(&self) -> bool {
-        self.channels.len() == 1 && self.channels[0].0 == FEED_CURRENT && self.interval_us == 1_000
-    }
-
-    /// From before its first conversion to after its last.
-    fn whole(&self) -> (u64, u64) {
-        let half = self.interval_us / 2;
-        (self.first_us.saturating_sub(half), self.first_us + self.points * self.interval_us - half)
-    }
-
-    /// Its end, over which settled values are taken.
-    fn settled(&self) -> (u64, u64) {
-        let (_, end_us) = self.whole();
-        (end_us - settled(self.points) * self.interval_us, end_us)
-    }
-
-    /// The conversions of a channel.
-    pub fn conversions(&self, channel: u16) -> Option<Conversions> {
-        let skew_us = self.channels.iter().find(|c| c.0 == channel)?.1;
-        let every_us = self.interval_us / self.average;
-        let first_us = self.first_us - (self.average - 1) * every_us / 2 + skew_us as u64;
-        let (count, average) = (self.points * self.average, self.average);
-        Some(Conversions { first_us, every_us, count, average })
-    }
-}
-
-/// How many points at the end of so many are settled: 15 %, 100 at least.
-fn settled(points: u64) -> u64 {
-    ((points as f64 * 0.15) as u64).max(100).min(points)
 }
 
 /// The true value; `None` for what is counted, and where nothing was measured.
@@ -144,17 +81,17 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
             let by_contact = reading.quantity == Quantity::ContactResponseTime;
             let window = first?;
             let order = order(truth, clamp?, by_contact, window)?;
-            let closing = window.closings(truth, clamp?)?.first;
+            let closing = closings(window, truth, clamp?)?.first;
             Some(closing.since(&Span::at(order.at_us), reading.value?))
         }
         Quantity::Gap => {
             let (new, window) = (clamp?, first?);
             let old = Clamp { position: new.position.other(), ..new };
-            let (opening, closing) = (window.openings(truth, old)?, window.closings(truth, new)?);
+            let (opening, closing) = (openings(window, truth, old)?, closings(window, truth, new)?);
             Some(closing.first.since(&opening.last, reading.value?))
         }
         Quantity::BounceTime => {
-            let closings = first?.closings(truth, clamp?)?;
+            let closings = closings(first?, truth, clamp?)?;
             Some(closings.last.since(&closings.first, reading.value?))
         }
         Quantity::CoilCurrent => {
@@ -178,12 +115,6 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
         | Quantity::LampSeen => None,
         // How a load starts is not tried out here.
         Quantity::InrushCurrent | Quantity::InrushDecay | Quantity::RiseTime => None,
-    }
-}
-
-impl Window {
-    fn is_triggered_change(&self) -> bool {
-        self.is_triggered && self.interval_us < 1_000
     }
 }
 
