@@ -15,10 +15,11 @@ use crate::judge::verdict::Side as OfWindow;
 use crate::measure::channel_class::ChannelClass;
 use crate::measure::record::{Record, Trace};
 use crate::measure::scale::{End, Ends, Scale};
+use crate::procedure::commands::command;
 use crate::run::order::Order;
 use crate::script::plan::By;
 use crate::script::shipped;
-use crate::signal::target::{Clamp, Position};
+use crate::signal::target::{Clamp, Format, Position};
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_VOLTAGE};
 
 const NEW: Clamp = Clamp { output: 2, position: Position::B };
@@ -27,8 +28,15 @@ const OLD: Clamp = Clamp { output: 2, position: Position::A };
 const LEAST_A: f64 = 0.2;
 /// Value of a count here, in amperes and volts: 19 V fit, and noise still shows.
 const COUNT: f64 = 6e-4;
-/// The packets end at the trigger; nothing moves long before.
-const START_S: f64 = -0.005;
+
+/// How long before the trigger, the end of the last packet, the command began to go out, and when the
+/// module had as many packets as it needs; in microseconds.
+fn sent_us() -> (u32, u32) {
+    let sheet = shipped::module_sheet("pier-four").unwrap();
+    let telegram = command(&sheet, sheet.try_address, Format::Dcc, 2, Position::B).unwrap();
+    let all_us = telegram.sending_us(sheet.repeat);
+    (all_us, all_us - telegram.sending_us(sheet.packets_needed))
+}
 
 macro_rules! recorded {
     ($name:literal) => {
@@ -64,11 +72,12 @@ fn capture(csv: &str) -> OperationCapture {
         trigger_us: Some((begin_us - us(rows[0][0])) as u64),
         traces: channels.iter().enumerate().map(trace).collect(),
     };
-    let start = rows.iter().position(|row| row[0] >= START_S).unwrap();
+    let (began_us, needed_us) = sent_us();
+    let start = rows.iter().position(|row| row[0] >= -1e-6 * f64::from(began_us)).unwrap();
     let mut capture = OperationCapture {
         standing: standing(&record, start, 3, |_| LEAST_A),
         start,
-        moment_us: 0.0,
+        moment_us: -f64::from(needed_us),
         supply: None,
         without_current: None,
         tripped: false,
