@@ -8,6 +8,7 @@
 //! | [`wire`] | the jig's language, one definition for both ends |
 //! | [`signal`] | command formats: addresses, packets, pulses |
 //! | [`jig`] | the jig's own brain, an engine over a `Board` |
+//! | `blame` | whose fault something is |
 //! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
 //! | `link` | the host's end of the serial line |
 //! | `quantity` | human quantities and where in a file they stand |
@@ -32,6 +33,8 @@ pub mod jig;
 pub mod signal;
 pub mod wire;
 
+#[cfg(feature = "host")]
+pub mod blame;
 #[cfg(feature = "host")]
 pub mod calibration;
 #[cfg(feature = "host")]

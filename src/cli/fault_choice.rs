@@ -1,7 +1,7 @@
 //! `--fault NAME` and `--fault NAME=SEVERITY`.
 
 use crate::report::plain::plain;
-use crate::simulated_bench::faults::{self, CATALOGUE, Fault};
+use crate::simulated_bench::faults::{self, Fault, catalogue};
 
 /// A fault with its severity.
 #[derive(Clone, Copy, Debug)]
@@ -36,7 +36,7 @@ impl std::str::FromStr for FaultChoice {
 
 fn unknown(name: &str) -> String {
     let name = plain(name);
-    let near = CATALOGUE.iter().map(|f| f.name).filter(|n| !name.is_empty() && n.contains(&name));
+    let near = catalogue().map(|f| f.name).filter(|n| !name.is_empty() && n.contains(&name));
     let near: Vec<&str> = near.collect();
     let hint = if near.is_empty() {
         "`musterbench faults` lists them".to_string()
@@ -63,7 +63,7 @@ mod tests {
 
     #[test]
     fn a_fault_takes_a_severity_within_its_range() {
-        for fault in CATALOGUE {
+        for fault in catalogue() {
             let usual: FaultChoice = fault.name.parse().expect(fault.name);
             assert_eq!(usual.severity, fault.default);
             let most: FaultChoice =

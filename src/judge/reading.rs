@@ -2,41 +2,11 @@
 
 pub use super::quantity::Quantity;
 pub use super::verdict::Verdict;
+pub use crate::blame::Blame;
 
 use super::remedy::Remedy;
 use crate::measure::budget::Budget;
 use crate::signal::target::Position;
-use std::fmt;
-
-/// Whose fault a failed reading most likely is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Blame {
-    /// The module itself.
-    Module,
-    /// A switch, slider or polarity that the user sets.
-    Setting,
-    /// A lead or clamp between jig and module.
-    Lead,
-    /// A load.
-    Load,
-    /// The jig.
-    Jig,
-    /// Cannot be told.
-    Unsure,
-}
-
-impl fmt::Display for Blame {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Blame::Module => "module",
-            Blame::Setting => "setting",
-            Blame::Lead => "lead",
-            Blame::Load => "load",
-            Blame::Jig => "jig",
-            Blame::Unsure => "unsure",
-        })
-    }
-}
 
 /// What stands behind the channel that a reading was taken with.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 
 use crate::kit::bench::{BASIN, CRANE, JETTY, PIER, QUAY, arrival, in_place};
 use musterbench::judge::reading::Verdict;
-use musterbench::simulated_bench::faults::CATALOGUE;
+use musterbench::simulated_bench::faults::catalogue;
 use std::collections::BTreeMap;
 
 const KINDS: [(&str, &str); 3] = [("pier", PIER), ("quay", QUAY), ("jetty", JETTY)];
@@ -53,7 +53,7 @@ fn survey_of_sound_modules() {
 #[ignore = "a table, not a test"]
 fn survey_of_faults() {
     let only = std::env::var("FAULT").ok();
-    for fault in CATALOGUE.iter().filter(|f| only.as_ref().is_none_or(|o| f.name == o)) {
+    for fault in catalogue().filter(|f| only.as_ref().is_none_or(|o| f.name == o)) {
         for (name, module) in KINDS {
             let mut results: BTreeMap<String, u32> = BTreeMap::new();
             for seed in 1..=seeds(3) {

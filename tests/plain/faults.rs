@@ -4,12 +4,13 @@
 //! real loads, and a stuck switch at several addresses. Run with `-- --nocapture` for the table.
 
 use crate::kit::bench::{ARRIVAL, PIER, Run, plan, run, sheet};
+use musterbench::blame::Blame;
 use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::plan::Plan;
 use musterbench::script::shipped;
-use musterbench::simulated_bench::faults::{CATALOGUE, Class, Fault};
+use musterbench::simulated_bench::faults::{Fault, catalogue};
 
 const THOROUGH: &str = include_str!("../../fixtures/scripts/thorough.toml");
 const IN_PLACE: &str = include_str!("../../fixtures/scripts/in-place.toml");
@@ -33,9 +34,9 @@ struct Trial {
 impl Trial {
     fn of(fault: &Fault) -> Trial {
         let loads =
-            (fault.class == Class::Load).then(|| shipped::load_sheet("harbour-basin").unwrap());
+            (fault.class == Blame::Load).then(|| shipped::load_sheet("harbour-basin").unwrap());
         let script = match fault.class {
-            Class::Load => IN_PLACE,
+            Blame::Load => IN_PLACE,
             _ if TELLS_ONLY_AT_SEVERAL_ADDRESSES.contains(&fault.name) => THOROUGH,
             _ => ARRIVAL,
         };
@@ -82,7 +83,7 @@ fn every_fault_is_found_and_blamed_on_its_class() {
     let mut blamed = 0;
     let mut missed = Vec::new();
     println!("{:24} {:8} found blamed smallest severity found", "fault", "class");
-    for fault in CATALOGUE {
+    for fault in catalogue() {
         let trial = Trial::of(fault);
         let class = fault.class.to_string();
         let mut found = 0;

@@ -1,44 +1,45 @@
 //! Faults of the leads between jig and module.
 
-use super::Site;
+use super::fault::{Fault, faults};
 
-pub(super) fn weak_feed(site: &mut Site<'_>) {
-    site.parts.leads.feed_ohm += site.severity;
-}
-
-pub(super) fn feed_to_common(site: &mut Site<'_>) {
-    let output = site.output();
-    let wire = site.one_of(&[0, 1]).unwrap_or(0);
-    site.parts.leads.insulation.join_feed(wire, output, site.severity);
-}
-
-pub(super) fn commons(site: &mut Site<'_>) {
-    if let Some((one, other)) = site.two_outputs() {
-        site.parts.leads.insulation.join_commons(one, other, site.severity);
-    }
-}
-
-pub(super) fn common(site: &mut Site<'_>) {
-    let k = site.output();
-    site.parts.leads.common_ohm[k] += site.severity;
-}
-
-pub(super) fn clamp(site: &mut Site<'_>) {
-    let c = site.contact();
-    site.parts.leads.clamp_ohm[c] += site.severity;
-}
-
-pub(super) fn pair_swapped(site: &mut Site<'_>) {
-    let k = site.output();
-    if site.applies() {
-        site.parts.leads.clamp_of.swap(2 * k, 2 * k + 1);
-    }
-}
-
-pub(super) fn outputs_swapped(site: &mut Site<'_>) {
-    if let (true, Some((k, other))) = (site.applies(), site.two_outputs()) {
-        for p in 0..2 {
-            site.parts.leads.clamp_of.swap(2 * k + p, 2 * other + p);
-        }
-    }
+faults! {
+    Lead
+    "weak-feed", "ohm" 100.0 in 0.0 to 10000.0, Whole,
+        "added resistance in the feed leads",
+        |site| site.parts.leads.feed_ohm += site.severity;
+    "feed-lead-off", "ohm" 1000000.0 in 0.0 to 1000000.0, Whole,
+        "a feed lead is off: added resistance",
+        |site| site.parts.leads.feed_ohm += site.severity;
+    "feed-touches-common", "ohm" 1.0 in 0.01 to 1000000.0, WireAndCommon,
+        "a feed wire touches a common: resistance between them",
+        |site| {
+            let [wire, output] = site.two();
+            site.parts.leads.insulation.join_feed(wire, output, site.severity);
+        };
+    "commons-touch", "ohm" 1.0 in 0.01 to 1000000.0, TwoOutputs,
+        "two commons touch: resistance between them; not on a kind with one output",
+        |site| {
+            let [one, other] = site.two();
+            site.parts.leads.insulation.join_commons(one, other, site.severity);
+        };
+    "common-lead-off", "ohm" 1000000.0 in 0.0 to 1000000.0, Output,
+        "the lead to one common is off: added resistance",
+        |site| site.parts.leads.common_ohm[site.one()] += site.severity;
+    "clamp-lead-loose", "ohm" 3.0 in 0.0 to 1000000.0, Contact,
+        "added resistance in the lead of one clamp",
+        |site| site.parts.leads.clamp_ohm[site.one()] += site.severity;
+    "clamp-leads-swapped", "pairs" 1.0 in 0.0 to 1.0, Output,
+        "the leads a and b of one output are swapped",
+        |site| if site.applies() {
+            let a = 2 * site.one();
+            site.parts.leads.clamp_of.swap(a, a + 1);
+        };
+    "output-leads-swapped", "pairs" 1.0 in 0.0 to 1.0, TwoOutputs,
+        "the leads of two outputs are swapped",
+        |site| if site.applies() {
+            let [one, other] = site.two();
+            for position in 0..2 {
+                site.parts.leads.clamp_of.swap(2 * one + position, 2 * other + position);
+            }
+        };
 }

@@ -1,34 +1,21 @@
 //! Faults of the real loads.
 
-use super::Site;
+use super::fault::{Fault, faults};
 use crate::simulated_bench::kind::LoadModel;
 
-/// A clamp that has a real load, by chance.
-fn loaded(site: &mut Site<'_>) -> Option<usize> {
-    let outputs = usize::from(site.parts.module.kind.outputs).min(4);
-    let all: Vec<usize> =
-        (0..2 * outputs).filter(|&c| site.parts.loads[c] != LoadModel::Open).collect();
-    site.one_of(&all)
-}
-
-pub(super) fn open(site: &mut Site<'_>) {
-    if let Some(c) = loaded(site) {
-        let left = 1.0 - site.severity;
-        site.parts.loads[c].scale(left);
-    }
-}
-
-pub(super) fn shorted(site: &mut Site<'_>) {
-    if let Some(c) = loaded(site) {
-        let load = core::mem::replace(&mut site.parts.loads[c], LoadModel::Open);
-        let short = LoadModel::Resistor { ohm: site.severity };
-        site.parts.loads[c] = LoadModel::Parallel(vec![load, short]);
-    }
-}
-
-pub(super) fn wrong_value(site: &mut Site<'_>) {
-    if let Some(c) = loaded(site) {
-        let times = 1.0 + site.severity;
-        site.parts.loads[c].scale(times);
-    }
+faults! {
+    Load
+    "load-open", "share" 1.0 in 0.0 to 1.0, RealLoad,
+        "one real load is off; shows only with real loads",
+        |site| site.parts.loads[site.one()].scale(1.0 - site.severity);
+    "load-shorted", "ohm" 0.2 in 0.05 to 1000.0, RealLoad,
+        "a resistance across one real load; shows only with real loads",
+        |site| {
+            let load = &mut site.parts.loads[site.one()];
+            let short = LoadModel::Resistor { ohm: site.severity };
+            *load = LoadModel::Parallel(vec![load.clone(), short]);
+        };
+    "load-wrong-value", "share" 0.4 in -0.9 to 10.0, RealLoad,
+        "one real load takes so much more; shows only with real loads",
+        |site| site.parts.loads[site.one()].scale(1.0 + site.severity);
 }

@@ -1,37 +1,33 @@
 //! What the user sets wrong.
 
-use super::Site;
+use super::fault::{Fault, faults};
 
-pub(super) fn switch_wrong(site: &mut Site<'_>) {
-    let mut left = site.severity.round() as u32;
-    let switches = site.parts.module.kind.switch_weights.iter().filter(|w| **w > 0).count() as u32;
-    while left > 0 && site.parts.hand.flip.count_ones() < switches {
-        let bit = 1 << site.address_switch();
-        if site.parts.hand.flip & bit == 0 {
-            site.parts.hand.flip |= bit;
-            left -= 1;
-        }
-    }
-}
-
-pub(super) fn group_away(site: &mut Site<'_>) {
-    site.parts.module.address_shift += 4 * site.severity.round() as i32;
-}
-
-pub(super) fn wrong_format(site: &mut Site<'_>) {
-    if let (true, Some(switch)) = (site.applies(), site.parts.module.kind.format_switch) {
-        site.parts.hand.flip ^= 1 << (switch - 1);
-    }
-}
-
-pub(super) fn left_on(site: &mut Site<'_>) {
-    site.parts.hand.slider = site.applies().then_some(true);
-}
-
-pub(super) fn left_off(site: &mut Site<'_>) {
-    site.parts.hand.slider = site.applies().then_some(false);
-}
-
-pub(super) fn feed_swapped(site: &mut Site<'_>) {
-    site.parts.leads.feed_swapped ^= site.applies();
+faults! {
+    Setting
+    "switch-set-wrong", "switches" 1.0 in 0.0 to 8.0, AddressSwitches,
+        "so many address switches end the other way than asked for",
+        |site| for i in 0..site.all().len() {
+            site.parts.hand.flip |= 1 << site.all()[i];
+        };
+    "one-group-away", "groups" 1.0 in 0.0 to 8.0, Whole,
+        "is set to count groups the other way: answers so many groups of four addresses higher",
+        |site| site.parts.module.address_shift += 4 * site.severity.round() as i32;
+    "wrong-format", "switches" 1.0 in 0.0 to 1.0, FormatSwitch,
+        "the format switch is set the other way; only kinds that have one",
+        |site| if site.applies() {
+            site.parts.hand.flip ^= 1 << site.one();
+        };
+    "auxiliary-left-on", "sliders" 1.0 in 0.0 to 1.0, AuxiliarySupply,
+        "the slider of the auxiliary supply stays on; only kinds that have one",
+        |site| if site.applies() {
+            site.parts.hand.slider = Some(true);
+        };
+    "auxiliary-left-off", "sliders" 1.0 in 0.0 to 1.0, AuxiliarySupply,
+        "the slider of the auxiliary supply stays off; only kinds that have one",
+        |site| if site.applies() {
+            site.parts.hand.slider = Some(false);
+        };
+    "feed-wires-swapped", "pairs" 1.0 in 0.0 to 1.0, Whole,
+        "the feed wires are swapped; shows only on kinds for which polarity matters",
+        |site| site.parts.leads.feed_swapped ^= site.applies();
 }

@@ -25,7 +25,7 @@ fn faults_are_a_line_each_name_first() {
     let text = said(&output);
     let names: Vec<&str> = text.lines().filter_map(|line| line.split(' ').next()).collect();
     assert!(names.len() >= 20, "{text}");
-    for fault in musterbench::simulated_bench::faults::CATALOGUE {
+    for fault in musterbench::simulated_bench::faults::catalogue() {
         assert!(names.contains(&fault.name), "{}", fault.name);
     }
 }

@@ -1,0 +1,34 @@
+//! Whose fault something is: the class of a fault on the simulated bench, and whom a reading that does
+//! not pass points at.
+
+use core::fmt;
+
+/// Whose fault.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Blame {
+    /// The module itself.
+    Module,
+    /// A switch, slider or polarity that the user sets.
+    Setting,
+    /// A lead or clamp between jig and module.
+    Lead,
+    /// A load.
+    Load,
+    /// The jig.
+    Jig,
+    /// Cannot be told.
+    Unsure,
+}
+
+impl fmt::Display for Blame {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Blame::Module => "module",
+            Blame::Setting => "setting",
+            Blame::Lead => "lead",
+            Blame::Load => "load",
+            Blame::Jig => "jig",
+            Blame::Unsure => "unsure",
+        })
+    }
+}

@@ -1,0 +1,212 @@
+//! Where a fault can sit on the bench.
+
+use crate::simulated_bench::draw::Stream;
+use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::parts::Parts;
+use core::fmt;
+use rand::RngExt;
+
+/// What a fault sits on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sits {
+    /// The bench or the module as a whole.
+    Whole,
+    /// An output.
+    Output,
+    /// An output that has a neighbour.
+    OutputOfSeveral,
+    /// Two outputs.
+    TwoOutputs,
+    /// A contact, with its clamp.
+    Contact,
+    /// As many contacts as the severity says.
+    Contacts,
+    /// A wire of the feed, and the common of an output.
+    WireAndCommon,
+    /// A real load.
+    RealLoad,
+    /// A switch that counts for the address.
+    AddressSwitch,
+    /// As many of them as the severity says.
+    AddressSwitches,
+    /// The switch that chooses the format, on a kind that has one.
+    FormatSwitch,
+    /// The auxiliary supply, on a kind that has one.
+    AuxiliarySupply,
+}
+
+/// One place where a fault can sit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// What it is.
+    pub sits: Sits,
+    /// Which of them, from 0.
+    pub at: Vec<usize>,
+}
+
+impl Sits {
+    /// Every place on a bench at which a fault of this severity may sit.
+    pub(in crate::simulated_bench) fn places(self, parts: &Parts, severity: f64) -> Vec<Place> {
+        let outputs = outputs(parts);
+        let single = |all: Vec<usize>| all.into_iter().map(|one| vec![one]).collect();
+        let at: Vec<Vec<usize>> = match self {
+            Sits::Whole => vec![Vec::new()],
+            Sits::Output => single((0..outputs).collect()),
+            Sits::OutputOfSeveral if outputs > 1 => single((0..outputs).collect()),
+            Sits::OutputOfSeveral => Vec::new(),
+            Sits::TwoOutputs => choices(&(0..outputs).collect::<Vec<_>>(), 2),
+            Sits::Contact => single((0..2 * outputs).collect()),
+            Sits::Contacts => {
+                let all: Vec<usize> = (0..2 * outputs).collect();
+                choices(&all, count(severity).min(all.len()))
+            }
+            Sits::WireAndCommon => {
+                (0..2).flat_map(|wire| (0..outputs).map(move |k| vec![wire, k])).collect()
+            }
+            Sits::RealLoad => single(loaded(parts)),
+            Sits::AddressSwitch => single(address_switches(parts)),
+            Sits::AddressSwitches => {
+                let all = address_switches(parts);
+                choices(&all, count(severity).min(all.len()))
+            }
+            Sits::FormatSwitch => single(format_switch(parts)),
+            Sits::AuxiliarySupply if parts.module.kind.auxiliary_a > 0.0 => vec![Vec::new()],
+            Sits::AuxiliarySupply => Vec::new(),
+        };
+        at.into_iter().map(|at| Place { sits: self, at }).collect()
+    }
+
+    /// One of them by chance; `None` where there is none.
+    pub(super) fn draw(self, parts: &Parts, severity: f64, rng: &mut Stream) -> Option<Place> {
+        let outputs = outputs(parts);
+        let at = match self {
+            Sits::Output => vec![rng.random_range(0..outputs)],
+            Sits::TwoOutputs | Sits::OutputOfSeveral => {
+                let one = rng.random_range(0..outputs);
+                let further = (outputs > 1).then(|| rng.random_range(1..outputs))?;
+                vec![one, (one + further) % outputs]
+            }
+            Sits::Contact => {
+                let output = rng.random_range(0..outputs);
+                vec![2 * output + rng.random_range(0..2)]
+            }
+            Sits::Contacts => {
+                let mut left: Vec<usize> = (0..2 * outputs).collect();
+                let count = count(severity).min(left.len());
+                (0..count).map(|_| left.swap_remove(rng.random_range(0..left.len()))).collect()
+            }
+            Sits::WireAndCommon => {
+                let output = rng.random_range(0..outputs);
+                vec![rng.random_range(0..2), output]
+            }
+            Sits::RealLoad => vec![one_of(&loaded(parts), rng)?],
+            Sits::AddressSwitch => vec![one_of(&address_switches(parts), rng)?],
+            Sits::AddressSwitches => several_switches(parts, count(severity), rng),
+            Sits::Whole | Sits::FormatSwitch | Sits::AuxiliarySupply => {
+                return self.places(parts, severity).into_iter().next();
+            }
+        };
+        Some(Place { sits: self, at })
+    }
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let clamp = |c: usize| format!("{}{}", c / 2 + 1, ["a", "b"][c % 2]);
+        let from_one = |i: usize| (i + 1).to_string();
+        let listed = |name: &dyn Fn(usize) -> String| {
+            self.at.iter().map(|&i| name(i)).collect::<Vec<_>>().join(", ")
+        };
+        match self.sits {
+            Sits::Whole => f.write_str("the bench"),
+            Sits::Output | Sits::OutputOfSeveral => {
+                write!(f, "output {}", listed(&from_one))
+            }
+            Sits::TwoOutputs => write!(f, "outputs {}", listed(&from_one)),
+            Sits::Contact => write!(f, "contact {}", listed(&clamp)),
+            Sits::Contacts => write!(f, "contacts {}", listed(&clamp)),
+            Sits::WireAndCommon => {
+                let [wire, output] = [0, 1].map(|i| self.at.get(i).copied().unwrap_or_default());
+                write!(f, "feed wire {} and common {}", wire + 1, output + 1)
+            }
+            Sits::RealLoad => write!(f, "the load at {}", listed(&clamp)),
+            Sits::AddressSwitch => write!(f, "switch {}", listed(&from_one)),
+            Sits::AddressSwitches => write!(f, "switches {}", listed(&from_one)),
+            Sits::FormatSwitch => write!(f, "the format switch {}", listed(&from_one)),
+            Sits::AuxiliarySupply => f.write_str("the auxiliary supply"),
+        }
+    }
+}
+
+fn outputs(parts: &Parts) -> usize {
+    usize::from(parts.module.kind.outputs).clamp(1, 4)
+}
+
+/// Clamps of the module that have a real load.
+fn loaded(parts: &Parts) -> Vec<usize> {
+    (0..2 * outputs(parts)).filter(|&c| parts.loads[c] != LoadModel::Open).collect()
+}
+
+fn address_switches(parts: &Parts) -> Vec<usize> {
+    let weights = &parts.module.kind.switch_weights;
+    (0..weights.len()).filter(|&i| weights[i] > 0).collect()
+}
+
+fn format_switch(parts: &Parts) -> Vec<usize> {
+    parts.module.kind.format_switch.map(|switch| usize::from(switch) - 1).into_iter().collect()
+}
+
+/// So many switches that no fault has turned yet.
+fn several_switches(parts: &Parts, count: usize, rng: &mut Stream) -> Vec<usize> {
+    let all = address_switches(parts);
+    let mut turned = parts.hand.flip;
+    let mut chosen = Vec::new();
+    while chosen.len() < count && (turned.count_ones() as usize) < all.len() {
+        let Some(switch) = one_of(&all, rng) else { break };
+        if turned & (1 << switch) == 0 {
+            turned |= 1 << switch;
+            chosen.push(switch);
+        }
+    }
+    chosen
+}
+
+/// How many a severity means.
+fn count(severity: f64) -> usize {
+    severity.round().max(0.0) as usize
+}
+
+fn one_of(all: &[usize], rng: &mut Stream) -> Option<usize> {
+    (!all.is_empty()).then(|| all[rng.random_range(0..all.len())])
+}
+
+/// Every choice of so many out of all, in order.
+fn choices(all: &[usize], count: usize) -> Vec<Vec<usize>> {
+    if count == 0 {
+        return vec![Vec::new()];
+    }
+    let from = |first: usize| {
+        choices(&all[first + 1..], count - 1).into_iter().map(move |mut rest| {
+            rest.insert(0, all[first]);
+            rest
+        })
+    };
+    (0..all.len()).flat_map(from).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Binomial coefficients.
+    #[test]
+    fn every_choice_once() {
+        let all: Vec<usize> = (0..8).collect();
+        for (count, binomial) in [(0, 1), (1, 8), (2, 28), (4, 70), (8, 1), (9, 0)] {
+            let mut found = choices(&all, count);
+            assert_eq!(found.len(), binomial);
+            found.dedup();
+            assert_eq!(found.len(), binomial);
+        }
+    }
+}
