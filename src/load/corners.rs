@@ -10,8 +10,10 @@
 //! at first and less soon after. While a current is still moving, the voltage is therefore looked
 //! at along its whole range.
 
-use super::model::{self, Input};
-use super::sheet::Circuit;
+use super::circuit::Circuit;
+use super::input::Input;
+use super::kind::{At, Kind};
+use super::kinds::Part;
 
 /// Places along the range of the voltage for a current that still moves.
 const ALONG: u32 = 64;
@@ -35,9 +37,9 @@ pub enum End {
 ///
 /// Its inputs are the supply's voltage, the resistance on the way, and those of the circuit's parts
 /// in their order.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Circumstances<'c> {
-    parts: Vec<(&'c Circuit, usize)>,
+    parts: Vec<(&'c dyn Kind, usize)>,
     /// All inputs with their ranges.
     pub inputs: Vec<Input>,
     after: f64,
@@ -55,10 +57,10 @@ impl<'c> Circumstances<'c> {
     pub fn new(circuit: &'c Circuit, voltage: Input, way: Input, after: f64) -> Self {
         let mut inputs = vec![voltage, way];
         let mut parts = Vec::new();
-        for part in single(circuit) {
-            let before = inputs.len();
-            model::inputs(part, &mut inputs);
-            parts.push((part, inputs.len() - before));
+        for part in circuit.parts.iter().map(Part::kind) {
+            let own = part.inputs();
+            parts.push((part, own.len()));
+            inputs.extend(own);
         }
         Circumstances { parts, inputs, after }
     }
@@ -79,7 +81,13 @@ impl<'c> Circumstances<'c> {
         let &[volt, ohm] = common else { return 0.0 };
         behind(volt, ohm, |across| {
             let mut rest = own;
-            self.parts.iter().map(|(part, _)| self.part(part, &mut rest, across)).sum()
+            let mut sum = 0.0;
+            for (part, count) in &self.parts {
+                let (x, others) = rest.split_at((*count).min(rest.len()));
+                rest = others;
+                sum += self.part(*part, x, across);
+            }
+            sum
         })
     }
 
@@ -122,7 +130,7 @@ impl<'c> Circumstances<'c> {
             from += count;
             let mut best: Option<(f64, Vec<f64>)> = None;
             for x in corners(inputs) {
-                let current = self.part(part, &mut &x[..], across);
+                let current = self.part(*part, &x, across);
                 if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
                     best = Some((current, x));
                 }
@@ -136,15 +144,14 @@ impl<'c> Circumstances<'c> {
         sum
     }
 
-    fn part(&self, part: &Circuit, x: &mut &[f64], across: f64) -> f64 {
-        model::current(part, x, across.max(0.0), self.after)
+    fn part(&self, part: &dyn Kind, x: &[f64], across: f64) -> f64 {
+        part.current(x, At { across_v: across.max(0.0), after_s: self.after })
     }
 
     fn voltages(&self, volt: &Input) -> Vec<f64> {
-        let turns = |part: &&(&Circuit, usize)| matches!(part.0, Circuit::Lamp { .. });
         if self.after.is_infinite()
             || volt.lower >= volt.upper
-            || !self.parts.iter().any(|part| turns(&part))
+            || !self.parts.iter().any(|(part, _)| part.turns_back())
         {
             return ends(volt).collect();
         }
@@ -159,14 +166,6 @@ impl End {
             End::Lowest => current < so_far,
             End::Highest => current > so_far,
         }
-    }
-}
-
-/// The single circuits of a circuit, those in parallel one by one.
-fn single(circuit: &Circuit) -> Vec<&Circuit> {
-    match circuit {
-        Circuit::Parallel(parts) => parts.iter().flat_map(single).collect(),
-        one => vec![one],
     }
 }
 

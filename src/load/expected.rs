@@ -3,37 +3,16 @@
 //! Every input of the closed form may lie anywhere in its range, so the window's ends are the true
 //! extremes over all of them ([`super::corners`]): a worst case, not a statistical one.
 
+use super::circuit::Circuit;
 use super::corners::{Circumstances, End};
-use super::model::{self, Input};
-use super::sheet::Circuit;
+use super::fed::Fed;
+use super::input::Input;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Time};
+use uom::si::f64::{ElectricCurrent, ElectricPotential, Time};
 
 /// A step of an input without a range, for its sensitivity, as a share of its value.
 const STEP: f64 = 1e-4;
-
-/// What a circuit hangs on.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fed {
-    /// The voltage of the supply.
-    pub voltage: Toleranced<ElectricPotential>,
-    /// The resistance on the way: leads, switch, shunt, contact.
-    pub way: Toleranced<ElectricalResistance>,
-}
-
-impl Fed {
-    /// Straight from a supply.
-    pub fn directly(voltage: Toleranced<ElectricPotential>) -> Fed {
-        Fed::behind(voltage, 0.0)
-    }
-
-    /// Behind anything between no resistance and this one, in ohms.
-    pub fn behind(voltage: Toleranced<ElectricPotential>, most_ohm: f64) -> Fed {
-        let [none, most] = [0.0, most_ohm].map(ElectricalResistance::from_si);
-        Fed { voltage, way: Toleranced { nominal: none, lower: none, upper: most } }
-    }
-}
 
 /// The expected current, and where its window comes from.
 #[derive(Clone, Debug, PartialEq)]
@@ -176,26 +155,12 @@ fn sensitivity(all: &Circumstances<'_>, i: usize) -> f64 {
 
 /// Whose each input is: voltage and way are everybody's.
 fn parts_of(circuit: &Circuit, all: &Circumstances<'_>) -> Vec<Option<usize>> {
-    let several = matches!(circuit, Circuit::Parallel(_));
+    let several = circuit.parts.len() > 1;
     let mut parts = vec![None; 2];
     for (at, count) in all.inputs_of_parts().enumerate() {
         parts.extend(std::iter::repeat_n(several.then_some(at + 1), count));
     }
     parts
-}
-
-/// From 10 % to 90 % of the final current of a coil that is switched onto a constant voltage: ln 9
-/// time constants (IEEE Std 181: transition duration of a single pole). `None` for what is no coil.
-pub fn rise_time(circuit: &Circuit) -> Option<Toleranced<Time>> {
-    let Circuit::Coil { resistance, inductance, temperature } = circuit else { return None };
-    let at = |henry: f64, stated: f64, temperature: f64| {
-        Time::from_si(9f64.ln() * henry / model::coil_ohm(stated, temperature))
-    };
-    Some(Toleranced {
-        nominal: at(inductance.nominal.si(), resistance.nominal.si(), temperature.nominal.si()),
-        lower: at(inductance.lower.si(), resistance.upper.si(), temperature.upper.si()),
-        upper: at(inductance.upper.si(), resistance.lower.si(), temperature.lower.si()),
-    })
 }
 
 #[cfg(test)]

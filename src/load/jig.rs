@@ -1,6 +1,7 @@
 //! The jig's own loads.
 
-use super::sheet::{Circuit, Load, LoadSheet};
+use super::circuit::Circuit;
+use super::sheet::{Load, LoadSheet};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use core::array;
@@ -25,7 +26,7 @@ pub fn jig_loads_of(resistances: [Toleranced<ElectricalResistance>; 8]) -> LoadS
     let clamps = array::from_fn(|i| {
         Some(Load {
             name: "jig load".to_owned(),
-            circuit: Circuit::Resistor { resistance: resistances[i] },
+            circuit: Circuit::resistor(resistances[i]),
             on_time: Some(Time::from_si(20.0)),
             rest: Some(Time::from_si(20.0)),
         })

@@ -2,72 +2,9 @@
 
 mod read;
 
+use super::circuit::Circuit;
 use crate::quantity::range::Toleranced;
-use uom::si::f64::{
-    ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Ratio,
-    ThermodynamicTemperature, Time,
-};
-
-/// The circuit of one load.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Circuit {
-    /// A resistor.
-    Resistor {
-        /// Its resistance.
-        resistance: Toleranced<ElectricalResistance>,
-    },
-    /// Light-emitting diode (or several in series) with a series resistor.
-    Led {
-        /// Forward voltage of the whole chain at `at_current`.
-        forward: Toleranced<ElectricPotential>,
-        /// The current at which the forward voltage is stated.
-        at_current: ElectricCurrent,
-        /// Series resistor.
-        series: Toleranced<ElectricalResistance>,
-    },
-    /// Filament lamp.
-    Lamp {
-        /// Rated voltage.
-        rated_voltage: ElectricPotential,
-        /// Current at the rated voltage.
-        rated_current: Toleranced<ElectricCurrent>,
-        /// Cold inrush over rated current.
-        inrush_ratio: Toleranced<Ratio>,
-        /// Time in which the inrush decays to the middle.
-        warm_up: Toleranced<Time>,
-    },
-    /// Relay or solenoid coil.
-    Coil {
-        /// Resistance at 20 °C.
-        resistance: Toleranced<ElectricalResistance>,
-        /// Inductance.
-        inductance: Toleranced<Inductance>,
-        /// How warm it may be; nominal where its resistance is stated, or next to it.
-        temperature: Toleranced<ThermodynamicTemperature>,
-    },
-    /// Small motor.
-    Motor {
-        /// Current at standstill.
-        start_current: Toleranced<ElectricCurrent>,
-        /// Current when running.
-        run_current: Toleranced<ElectricCurrent>,
-        /// Voltage at which both are stated.
-        at_voltage: ElectricPotential,
-        /// Time in which the current falls half-way from start to run.
-        run_up: Toleranced<Time>,
-    },
-    /// Anything of which only a sample was measured.
-    Measured {
-        /// What it draws once it has settled.
-        current: Toleranced<ElectricCurrent>,
-        /// The voltage at which it was measured.
-        at_voltage: ElectricPotential,
-        /// How long after switching on it was measured.
-        settled_after: Time,
-    },
-    /// Several on one clamp.
-    Parallel(Vec<Circuit>),
-}
+use uom::si::f64::{ElectricPotential, Ratio, Time};
 
 /// What hangs on one clamp.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,8 @@
 //! Loads of the tests in this room, and values as people write them.
 
+use super::circuit::Circuit;
+use super::kinds::{Coil, Lamp, Led, Motor, Part};
 use super::marking;
-use super::sheet::Circuit;
 use crate::quantity::parse;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
@@ -23,38 +24,47 @@ pub fn exactly<Q: Units>(si: f64) -> Toleranced<Q> {
 }
 
 pub fn resistor(text: &str) -> Circuit {
-    Circuit::Resistor { resistance: t(text) }
+    Circuit::resistor(t(text))
 }
 
 pub fn led() -> Circuit {
-    Circuit::Led { forward: t("2 V ±10 %"), at_current: q("10 mA"), series: t("1.5 kohm ±5 %") }
+    let (forward, series) = (t("2 V ±10 %"), t("1.5 kohm ±5 %"));
+    Part::Led(Led { forward, at_current: q("10 mA"), series }).into()
 }
 
 /// A relay of 360 ohms that may be as warm as a cupboard in summer.
 pub fn coil(inductance: &str) -> Circuit {
-    Circuit::Coil {
+    Part::Coil(Coil {
         resistance: t("360 ohm"),
         inductance: t(inductance),
         temperature: Toleranced { nominal: q("20 °C"), lower: q("10 °C"), upper: q("45 °C") },
-    }
+    })
+    .into()
 }
 
 /// A lamp of 150 mA.
 pub fn lamp(rated_voltage: &str, ratio: &str, warm_up: &str) -> Circuit {
-    Circuit::Lamp {
+    Part::Lamp(Lamp {
         rated_voltage: q(rated_voltage),
         rated_current: t("150 mA ±10 %"),
         inrush_ratio: marking::ratio(ratio).unwrap(),
         warm_up: t(warm_up),
-    }
+    })
+    .into()
 }
 
 /// A motor of 12 V that starts with four times what it runs with.
 pub fn motor() -> Circuit {
-    Circuit::Motor {
+    Part::Motor(Motor {
         start_current: t("600 mA ±15 %"),
         run_current: t("150 mA ±20 %"),
         at_voltage: q("12 V"),
         run_up: t("25 ms"),
-    }
+    })
+    .into()
+}
+
+/// Several on one clamp.
+pub fn parallel<const N: usize>(all: [Circuit; N]) -> Circuit {
+    Circuit { parts: all.into_iter().flat_map(|one| one.parts).collect() }
 }

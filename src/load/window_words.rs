@@ -1,7 +1,7 @@
 //! Where the window of a load's current comes from, in words.
 
 use super::expected::{Contribution, Expectation};
-use super::model::Input;
+use super::input::Input;
 use crate::quantity::unit::Units;
 
 /// An input that moves an end of the window by less than this share of the current is left out.
@@ -70,9 +70,10 @@ fn digits(value: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use crate::load::expected::{Fed, explained};
-    use crate::load::sheet::Circuit;
-    use crate::load::specimens::{motor, resistor, t};
+    use crate::load::circuit::Circuit;
+    use crate::load::expected::explained;
+    use crate::load::fed::Fed;
+    use crate::load::specimens::{motor, parallel, resistor, t};
     use crate::quantity::unit::Units;
     use uom::si::f64::Time;
 
@@ -91,7 +92,7 @@ mod tests {
     #[test]
     fn a_motor_on_its_supply() {
         let alone = words(&motor(), "12 V ±5 %", 0.0);
-        let both = Circuit::Parallel(vec![motor(), resistor("220 ohm ±5 %")]);
+        let both = parallel([motor(), resistor("220 ohm ±5 %")]);
         let both = words(&both, "12 V ±5 %", 0.0);
         insta::assert_snapshot!(format!("{alone}\n{both}"));
     }

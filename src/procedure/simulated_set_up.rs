@@ -4,12 +4,15 @@
 //! so that a sound module drawn around it stands well inside them. What no sheet states is chosen
 //! here, with its reason.
 
-use crate::load::sheet::{Circuit, LoadSheet};
+use crate::load::Circuit;
+use crate::load::kind::Simulated;
+use crate::load::sheet::LoadSheet;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
 use crate::script::module_sheet::ModuleSheet;
 use crate::simulated_bench::faults::Fault;
-use crate::simulated_bench::kind::{Kind, LoadModel};
+use crate::simulated_bench::kind::Kind;
+use crate::simulated_bench::loads::LoadModel;
 use crate::simulated_bench::{LOAD_SUPPLY_V, Seeds, Setup};
 
 /// Drop of a module's rectifier, two diodes in series (common practice, no source), in volts.
@@ -138,43 +141,23 @@ fn middle_or<Q: Units>(limits: Limits<Q>, usual: f64) -> f64 {
 pub fn load_models(loads: Option<&LoadSheet>) -> [LoadModel; 8] {
     core::array::from_fn(|i| {
         let load = loads.and_then(|sheet| sheet.clamps[i].as_ref());
-        load.map_or(LoadModel::Open, |load| load_model(&load.circuit))
+        load.map_or(LoadModel::OPEN, |load| load_model(&load.circuit))
     })
 }
 
 fn load_model(circuit: &Circuit) -> LoadModel {
-    match circuit {
-        Circuit::Resistor { resistance } => LoadModel::Resistor { ohm: resistance.nominal.si() },
-        Circuit::Led { forward, at_current, series } => LoadModel::Led {
-            forward_v: forward.nominal.si(),
-            at_a: at_current.si(),
-            series_ohm: series.nominal.si(),
-        },
-        Circuit::Lamp { rated_voltage, rated_current, inrush_ratio, warm_up } => LoadModel::Lamp {
-            rated_v: rated_voltage.si(),
-            rated_a: rated_current.nominal.si(),
-            inrush_ratio: inrush_ratio.nominal.si(),
-            warm_up_s: warm_up.nominal.si(),
-        },
-        Circuit::Coil { resistance, inductance, .. } => {
-            LoadModel::Coil { ohm: resistance.nominal.si(), henry: inductance.nominal.si() }
-        }
-        Circuit::Motor { start_current, run_current, at_voltage, run_up } => LoadModel::Motor {
-            start_a: start_current.nominal.si(),
-            run_a: run_current.nominal.si(),
-            at_v: at_voltage.si(),
-            run_up_s: run_up.nominal.si(),
-        },
-        Circuit::Measured { current, at_voltage, .. } => {
-            LoadModel::Resistor { ohm: at_voltage.si() / current.nominal.si() }
-        }
-        Circuit::Parallel(parts) => LoadModel::Parallel(parts.iter().map(load_model).collect()),
-    }
+    LoadModel::parallel(circuit.parts.iter().map(|part| {
+        let Simulated { kind, values } = part.kind().simulated();
+        // That the bench knows every kind with all its values is tested below.
+        LoadModel::of(kind, &values).unwrap_or_default()
+    }))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::load::kinds::Part;
+    use crate::quantity::source::Source;
     use crate::script::module_sheet::Rhythm;
     use crate::script::shipped;
     use crate::simulated_bench::SimulatedBoard;
@@ -242,12 +225,28 @@ mod tests {
         }
     }
 
+    /// The bench has a circuit for every kind of load, with just the values that the kind states.
+    #[test]
+    fn every_kind_of_load_goes_on_the_bench() {
+        for (key, example) in Part::EXAMPLES {
+            let text = format!(
+                "title = \"t\"\nsupply = {{ kind = \"dc\", voltage = \"12 V ±5 %\" }}\n\
+                 [[load]]\nname = \"n\"\nat = \"1a\"\n{key} = {example}\n"
+            );
+            let sheet = LoadSheet::parse(&Source::new("example.toml", &text)).unwrap();
+            let part = sheet.clamps[0].as_ref().unwrap().circuit.parts[0].kind();
+            let Simulated { kind, values } = part.simulated();
+            let made = LoadModel::of(kind, &values);
+            assert!(made.as_ref().is_ok_and(|model| !model.is_open()), "{key}: {made:?}");
+        }
+    }
+
     #[test]
     fn unused_clamps_are_open() {
         let loads = shipped::load_sheet("crane-yard").unwrap();
         let models = load_models(Some(&loads));
-        assert_eq!(models[1], LoadModel::Open);
-        assert!(matches!(models[0], LoadModel::Motor { .. }));
-        assert_eq!(load_models(None), [const { LoadModel::Open }; 8]);
+        assert_eq!(models[1], LoadModel::OPEN);
+        assert!(!models[0].is_open());
+        assert_eq!(load_models(None), [const { LoadModel::OPEN }; 8]);
     }
 }

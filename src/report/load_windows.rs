@@ -2,9 +2,10 @@
 
 use super::amount::amount;
 use super::plain::plain;
-use crate::load::expected::{Expectation, Fed, explained};
-use crate::load::sheet::{Circuit, Load, LoadSheet};
+use crate::load::Circuit;
+use crate::load::sheet::{Load, LoadSheet};
 use crate::load::start::{Start, start};
+use crate::load::{Expectation, Fed, explained};
 use crate::load::{settle_time, window_words};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
@@ -155,14 +156,9 @@ fn rest((clamp, load): (Clamp, &Load)) -> Option<String> {
 
 /// What a circuit is, in a word or a few.
 fn circuit(circuit: &Circuit) -> String {
-    match circuit {
-        Circuit::Resistor { .. } => "resistor".into(),
-        Circuit::Led { .. } => "diode, resistor".into(),
-        Circuit::Lamp { .. } => "filament lamp".into(),
-        Circuit::Coil { .. } => "coil".into(),
-        Circuit::Motor { .. } => "motor".into(),
-        Circuit::Measured { .. } => "sample".into(),
-        Circuit::Parallel(parts) => format!("{} in parallel", parts.len()),
+    match &circuit.parts[..] {
+        [one] => one.kind().words().to_owned(),
+        several => format!("{} in parallel", several.len()),
     }
 }
 

@@ -3,11 +3,12 @@
 use super::course::Course;
 use crate::judge::expect::OPEN_SHARE;
 use crate::judge::verdict::Window;
-use crate::load::expected::{Expectation, Fed, explained, window};
+use crate::load::Circuit;
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
-use crate::load::sheet::Circuit;
+use crate::load::kinds::Part;
 use crate::load::window_words;
+use crate::load::{Expectation, Fed, explained, window};
 use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::channels::Channels;
@@ -117,11 +118,10 @@ const JIG_LOAD_DRIFT: f64 = 0.025;
 /// A jig's own load: as the jig describes it, else as the jig's plans have it, with what heat and
 /// age add.
 fn jig_load(channels: &Channels<'_>, clamp: Clamp) -> Circuit {
-    let planned = match jig_loads().clamps[clamp.index()].take().map(|load| load.circuit) {
-        Some(Circuit::Resistor { resistance: r }) => (r.lower.si(), r.upper.si()),
-        Some(other) => return other,
-        None => return Circuit::Parallel(Vec::new()),
-    };
+    let own = jig_loads().clamps[clamp.index()].take().map(|load| load.circuit);
+    let own = own.unwrap_or(Circuit { parts: Vec::new() });
+    let [Part::Resistor(planned)] = &own.parts[..] else { return own };
+    let planned = (planned.resistance.lower.si(), planned.resistance.upper.si());
     let (lower, upper) = channels
         .get(clamp.channel(JIG_LOAD))
         .filter(|d| d.minimum > 0.0)
@@ -129,7 +129,7 @@ fn jig_load(channels: &Channels<'_>, clamp: Clamp) -> Circuit {
     let [nominal, lower, upper] =
         [(lower + upper) / 2.0, lower * (1.0 - JIG_LOAD_DRIFT), upper * (1.0 + JIG_LOAD_DRIFT)]
             .map(ElectricalResistance::from_si);
-    Circuit::Resistor { resistance: Toleranced { nominal, lower, upper } }
+    Circuit::resistor(Toleranced { nominal, lower, upper })
 }
 
 #[cfg(test)]
@@ -144,7 +144,7 @@ mod tests {
         let at = |share: f64| ElectricalResistance::from_si(ohm * (1.0 + share));
         let resistance =
             Toleranced { nominal: at(0.0), lower: at(-tolerance), upper: at(tolerance) };
-        Circuit::Resistor { resistance }
+        Circuit::resistor(resistance)
     }
 
     /// Ohm's law at the corners.

@@ -132,7 +132,8 @@ fn one_line(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::load::sheet::{Circuit, LoadSheet};
+    use crate::load::kinds::Part;
+    use crate::load::sheet::LoadSheet;
     use crate::quantity::parse;
     use crate::quantity::source::Source;
     use crate::signal::target::Position;
@@ -177,7 +178,8 @@ mod tests {
         assert!(sample.simulated);
         assert_eq!((sample.coverage.si(), sample.confidence.si()), (0.95, 0.99));
         let load = sheet.clamps[0].as_ref().unwrap();
-        let Circuit::Measured { current, .. } = &load.circuit else { panic!("{load:?}") };
+        let [Part::Measured(measured)] = &load.circuit.parts[..] else { panic!("{load:?}") };
+        let current = measured.current;
         assert!(
             current.lower.si() <= LIMITS.lower_a && current.lower.si() > 0.999_9 * LIMITS.lower_a
         );

@@ -5,7 +5,8 @@
 //! of the others, since the source is stiff against what a few modules take.
 
 use super::draw::{self, Purpose};
-use super::kind::{Kind, LoadModel};
+use super::kind::Kind;
+use super::loads::LoadModel;
 use super::parts::Parts;
 use super::world::World;
 use crate::jig::board::FeedDrive;
@@ -29,7 +30,7 @@ impl Beside {
     pub fn draw(neighbours: &[Neighbour], seed: u64) -> Self {
         let world = |(place, neighbour): (u64, &Neighbour)| {
             let own_seed = seed.wrapping_add(NEXT_SEED.wrapping_mul(place + 1));
-            let loads = [const { LoadModel::Open }; 8];
+            let loads = [const { LoadModel::OPEN }; 8];
             let parts = Parts::draw(&neighbour.kind, &loads, 0.0, own_seed.into());
             let behaviour = draw::stream(own_seed, Purpose::Behaviour);
             World::new(&parts, neighbour.switches, false, behaviour)

@@ -1,6 +1,5 @@
-//! What kind of module and which loads the bench simulates: plain numbers in SI units.
+//! What kind of module the bench simulates: plain numbers in SI units.
 
-use super::draw::{self, Purpose};
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 
@@ -69,93 +68,4 @@ pub struct Kind {
     pub coil_a: f64,
     /// Nominal feed voltage, volts.
     pub feed_v: f64,
-}
-
-/// A real load in software.
-#[derive(Clone, Debug, PartialEq)]
-pub enum LoadModel {
-    /// Nothing.
-    Open,
-    /// A resistor.
-    Resistor {
-        /// Ohms.
-        ohm: f64,
-    },
-    /// Light-emitting diode with series resistor.
-    Led {
-        /// Forward voltage at `at_a`.
-        forward_v: f64,
-        /// Amperes.
-        at_a: f64,
-        /// Ohms.
-        series_ohm: f64,
-    },
-    /// Filament lamp.
-    Lamp {
-        /// Rated volts.
-        rated_v: f64,
-        /// Amperes at rated volts.
-        rated_a: f64,
-        /// Cold over hot current.
-        inrush_ratio: f64,
-        /// Seconds to the middle of the decay.
-        warm_up_s: f64,
-    },
-    /// Coil.
-    Coil {
-        /// Ohms.
-        ohm: f64,
-        /// Henries.
-        henry: f64,
-    },
-    /// Small motor.
-    Motor {
-        /// Amperes at standstill.
-        start_a: f64,
-        /// Amperes when running.
-        run_a: f64,
-        /// Volts at which both hold.
-        at_v: f64,
-        /// Seconds half-way from start to run.
-        run_up_s: f64,
-    },
-    /// Several in parallel.
-    Parallel(Vec<LoadModel>),
-}
-
-/// By how much specimens of one load differ: relative standard deviation of their currents.
-const SPECIMENS: f64 = 0.01;
-
-impl LoadModel {
-    /// Becomes another specimen of its kind, the same for the same seed and number.
-    pub fn be_specimen(&mut self, seed: u64, number: u32) {
-        let mut rng = draw::stream(seed.wrapping_add(u64::from(number) << 32), Purpose::Specimen);
-        self.scale(draw::spread(&mut rng, 1.0, SPECIMENS));
-    }
-
-    /// Makes it take `times` its current; none at all makes it open.
-    pub fn scale(&mut self, times: f64) {
-        if times <= 1e-6 {
-            *self = LoadModel::Open;
-            return;
-        }
-        match self {
-            LoadModel::Open => {}
-            LoadModel::Resistor { ohm } => *ohm /= times,
-            LoadModel::Led { at_a, series_ohm, .. } => {
-                *at_a *= times;
-                *series_ohm /= times;
-            }
-            LoadModel::Lamp { rated_a, .. } => *rated_a *= times,
-            LoadModel::Coil { ohm, henry } => {
-                *ohm /= times;
-                *henry /= times;
-            }
-            LoadModel::Motor { start_a, run_a, .. } => {
-                *start_a *= times;
-                *run_a *= times;
-            }
-            LoadModel::Parallel(all) => all.iter_mut().for_each(|l| l.scale(times)),
-        }
-    }
 }

@@ -1,9 +1,10 @@
 //! Everything that stands on the bench, as built: nominal values with their spread, before any
 //! fault changes them.
 
-use super::circuits::insulation::Insulation;
 use super::draw::{self, Purpose, Seeds, Stream, happens, spread, within};
-use super::kind::{Kind, LoadModel};
+use super::insulation::Insulation;
+use super::kind::Kind;
+use super::loads::LoadModel;
 use crate::signal::target::Position;
 
 /// Drop of the module's rectifier (two diodes in series), volts.

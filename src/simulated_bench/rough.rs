@@ -5,8 +5,8 @@
 //! status lamp dark and lit have the same one, as a class allows as well: so a mean over both is off by
 //! as much as each of them.
 
-use super::World;
 use super::draw::{Stream, within};
+use super::world::World;
 use crate::jig::board::FeedDrive;
 use crate::wire::channel::{Description, FEED_CURRENT};
 use rand::{Rng, SeedableRng};

@@ -195,9 +195,9 @@ fn positions_survive_a_loss_of_power() {
 #[test]
 fn a_neighbour_shows_in_the_feed_current_alone() {
     use super::board::Setup;
-    use super::{Neighbour, kind::LoadModel};
+    use super::{Neighbour, loads::LoadModel};
     let setup = |beside| {
-        let open = [const { LoadModel::Open }; 8];
+        let open = [const { LoadModel::OPEN }; 8];
         Setup { beside, ..rig::setup(rig::kind(), 3, open, Vec::new()) }
     };
     let mut alone = Rig::of(setup(Vec::new()));

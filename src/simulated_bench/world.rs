@@ -1,9 +1,9 @@
 //! Everything electrical on the bench as time goes on.
 
 use super::circuits::feed::FeedCircuit;
-use super::circuits::insulation::Insulation;
 use super::circuits::loads::LoadCircuit;
 use super::draw::Stream;
+use super::insulation::Insulation;
 use super::module::Module;
 use super::parts::Parts;
 use super::pulse_line::PulseLine;

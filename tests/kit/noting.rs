@@ -11,7 +11,8 @@ use musterbench::signal::pulse::Pulse;
 use musterbench::signal::received::Received;
 use musterbench::signal::target::Format;
 use musterbench::signal::trinary_decoder::TrinaryDecoder;
-use musterbench::simulated_bench::kind::{Kind, LoadModel};
+use musterbench::simulated_bench::kind::Kind;
+use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 use std::collections::BTreeSet;
 use std::rc::Rc;
@@ -51,7 +52,7 @@ pub fn setup(seed: u64) -> Setup {
             coil_a: 0.090,
             feed_v: 16.0,
         },
-        loads: [const { LoadModel::Resistor { ohm: 100.0 } }; 8],
+        loads: core::array::from_fn(|_| LoadModel::resistor(100.0)),
         load_supply_v: LOAD_SUPPLY_V,
         faults: Vec::new(),
         seeds: seed.into(),

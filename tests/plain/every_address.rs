@@ -12,7 +12,8 @@ use musterbench::signal::dcc::{self, Accessory, BROADCAST_GROUP, IDLE, Numbering
 use musterbench::signal::pulse::{Level, Pulse, Stretch};
 use musterbench::signal::target::{Format, Position};
 use musterbench::signal::telegram::{Telegram, command, highest_address};
-use musterbench::simulated_bench::kind::{Kind, LoadModel};
+use musterbench::simulated_bench::kind::Kind;
+use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Receiver, Setup, SimulatedBoard};
 
 const POSITIONS: [Position; 2] = [Position::A, Position::B];
@@ -179,7 +180,7 @@ impl Bench {
     fn new(kind: Kind, switches: u32) -> Self {
         let mut board = SimulatedBoard::new(Setup {
             kind,
-            loads: [const { LoadModel::Open }; 8],
+            loads: [const { LoadModel::OPEN }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: Vec::new(),
             seeds: u64::from(switches).into(),

@@ -5,7 +5,8 @@ use musterbench::jig::board::Board;
 use musterbench::jig::engine::Engine;
 use musterbench::signal::dcc::Numbering;
 use musterbench::signal::target::Format;
-use musterbench::simulated_bench::kind::{Kind, LoadModel};
+use musterbench::simulated_bench::kind::Kind;
+use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 const TEXT: &str = include_str!("../../docs/wire-language.md");
@@ -54,7 +55,7 @@ impl Terminal {
     fn new() -> Self {
         let board = SimulatedBoard::new(Setup {
             kind: module(),
-            loads: [const { LoadModel::Open }; 8],
+            loads: [const { LoadModel::OPEN }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: vec![],
             seeds: 1.into(),

@@ -1,4 +1,5 @@
 use super::*;
+use crate::load::kinds::{Coil, Lamp, Led, Measured, Motor, Resistor};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use proptest::prelude::*;
@@ -27,57 +28,67 @@ fn within<Q: Units>(nominal: f64, share: f64) -> Toleranced<Q> {
 }
 
 /// Any of the models, with tolerances of up to 30 %.
-fn any_circuit() -> impl Strategy<Value = Circuit> {
+fn any_part() -> impl Strategy<Value = Part> {
     let share = || 0.0f64..0.3;
     let resistor = (10.0f64..1e4, share())
-        .prop_map(|(ohm, by)| Circuit::Resistor { resistance: within(ohm, by) });
+        .prop_map(|(ohm, by)| Part::Resistor(Resistor { resistance: within(ohm, by) }));
     let led = (1.5f64..9.0, 1e-3f64..0.03, 100.0f64..2e3, share(), share()).prop_map(
-        |(forward, at, ohm, f, s)| Circuit::Led {
-            forward: within(forward, f),
-            at_current: Units::from_si(at),
-            series: within(ohm, s),
+        |(forward, at, ohm, f, s)| {
+            Part::Led(Led {
+                forward: within(forward, f),
+                at_current: Units::from_si(at),
+                series: within(ohm, s),
+            })
         },
     );
     let lamp = (6.0f64..24.0, 0.02f64..0.5, 1.0f64..15.0, 1e-3f64..0.05, share(), share())
-        .prop_map(|(volt, ampere, inrush_ratio, warm_up, a, t)| Circuit::Lamp {
-            rated_voltage: Units::from_si(volt),
-            rated_current: within(ampere, a),
-            inrush_ratio: within(inrush_ratio.max(1.5), t),
-            warm_up: within(warm_up, t),
+        .prop_map(|(volt, ampere, inrush_ratio, warm_up, a, t)| {
+            Part::Lamp(Lamp {
+                rated_voltage: Units::from_si(volt),
+                rated_current: within(ampere, a),
+                inrush_ratio: within(inrush_ratio.max(1.5), t),
+                warm_up: within(warm_up, t),
+            })
         });
     let coil = (20.0f64..1e3, 0.01f64..2.0, -20.0f64..80.0, 0.0f64..60.0, share(), share())
-        .prop_map(|(ohm, henry, coldest, span, r, l)| Circuit::Coil {
-            resistance: within(ohm, r),
-            inductance: within(henry, l),
-            temperature: Toleranced {
-                nominal: Units::from_si(coldest + 0.4 * span),
-                lower: Units::from_si(coldest),
-                upper: Units::from_si(coldest + span),
-            },
+        .prop_map(|(ohm, henry, coldest, span, r, l)| {
+            Part::Coil(Coil {
+                resistance: within(ohm, r),
+                inductance: within(henry, l),
+                temperature: Toleranced {
+                    nominal: Units::from_si(coldest + 0.4 * span),
+                    lower: Units::from_si(coldest),
+                    upper: Units::from_si(coldest + span),
+                },
+            })
         });
     let motor = (0.02f64..0.5, 1.5f64..6.0, 6.0f64..24.0, 1e-3f64..0.1, share(), share()).prop_map(
-        |(run, ratio, volt, run_up, a, t)| Circuit::Motor {
-            start_current: within(run * ratio, a),
-            run_current: within(run, a),
-            at_voltage: Units::from_si(volt),
-            run_up: within(run_up, t),
+        |(run, ratio, volt, run_up, a, t)| {
+            Part::Motor(Motor {
+                start_current: within(run * ratio, a),
+                run_current: within(run, a),
+                at_voltage: Units::from_si(volt),
+                run_up: within(run_up, t),
+            })
         },
     );
-    let measured =
-        (0.01f64..1.0, 6.0f64..24.0, share()).prop_map(|(ampere, volt, by)| Circuit::Measured {
+    let measured = (0.01f64..1.0, 6.0f64..24.0, share()).prop_map(|(ampere, volt, by)| {
+        Part::Measured(Measured {
             current: within(ampere, by),
             at_voltage: Units::from_si(volt),
             settled_after: Units::from_si(0.1),
-        });
+        })
+    });
     prop_oneof![resistor, led, lamp, coil, motor, measured]
 }
 
-/// One circuit, or up to three in parallel.
+fn any_circuit() -> impl Strategy<Value = Circuit> {
+    any_part().prop_map(Circuit::from)
+}
+
+/// One load, or up to three in parallel.
 fn any_load() -> impl Strategy<Value = Circuit> {
-    prop::collection::vec(any_circuit(), 1..=3).prop_map(|mut parts| match parts.len() {
-        1 => parts.remove(0),
-        _ => Circuit::Parallel(parts),
-    })
+    prop::collection::vec(any_part(), 1..=3).prop_map(|parts| Circuit { parts })
 }
 
 fn all_of(load: &Circuit, volt: f64, by: f64, ohm: f64, after: f64) -> Circumstances<'_> {

@@ -1,5 +1,5 @@
 use super::*;
-use crate::load::model::COPPER_PER_K;
+use crate::load::kinds::{Measured, Part};
 use crate::load::settle::{SETTLED_WITHIN, settle_time};
 use crate::load::specimens::{self, led, motor, q, resistor, t};
 use proptest::prelude::*;
@@ -24,16 +24,6 @@ fn a_resistor_at_its_corners() {
     close(i.nominal, 16.0 / 22.0, 1e-12);
     close(i.lower, 15.2 / 23.1, 1e-12);
     close(i.upper, 16.8 / 20.9, 1e-12);
-}
-
-/// IEC 60034-1 reckons copper's resistance as (235 + θ) / (235 + 20) of that at 20 °C: another
-/// way to the same number.
-#[test]
-fn copper_agrees_with_the_235_rule() {
-    for warmer in [-20.0, 30.0, 55.0] {
-        let rule = (235.0 + 20.0 + warmer) / (235.0 + 20.0);
-        assert!((1.0 + COPPER_PER_K * warmer - rule).abs() < 1e-3, "{warmer}");
-    }
 }
 
 /// An exponential reaches 63.2 % after one time constant and 99.3 % after five (any handbook on
@@ -76,12 +66,13 @@ fn a_motor_starts_and_runs() {
 /// closed form of a single pole); warm copper makes it faster.
 #[test]
 fn a_coil_has_a_rise_time() {
-    let rise = rise_time(&coil()).unwrap();
+    let circuit = coil();
+    let [Part::Coil(coil)] = &circuit.parts[..] else { panic!("{circuit:?}") };
+    let rise = coil.rise_time();
     assert!((rise.nominal.si() / (2.197_225 * 1.2 / 360.0) - 1.0).abs() < 1e-6);
     let warm = 1.0 + 0.003_93 * 25.0;
     assert!((rise.lower.si() * warm / rise.nominal.si() - 1.0).abs() < 1e-9);
     assert!(rise.upper > rise.nominal);
-    assert_eq!(rise_time(&lamp()), None);
 }
 
 /// A running motor's current goes with anything between none and all of its voltage: 120 mA at
@@ -114,7 +105,7 @@ fn contributions_of_a_resistor() {
 
 #[test]
 fn contributions_say_whose_they_are() {
-    let both = Circuit::Parallel(vec![led(), coil()]);
+    let both = specimens::parallel([led(), coil()]);
     let found = explained(&both, &Fed::directly(t("12 V")), Time::from_si(f64::INFINITY));
     let whose: Vec<_> = found.contributions.iter().map(|c| (c.part, c.input.name)).collect();
     assert_eq!(whose[0], (None, "voltage"));
@@ -132,11 +123,9 @@ fn contributions_say_whose_they_are() {
 /// that hardly matters.
 #[test]
 fn a_sample_at_its_voltage_and_beside_it() {
-    let sample = Circuit::Measured {
-        current: t("500 mA ±2 %"),
-        at_voltage: q("12 V"),
-        settled_after: q("1 s"),
-    };
+    let (at_voltage, settled_after) = (q("12 V"), q("1 s"));
+    let current = t("500 mA ±2 %");
+    let sample = Part::Measured(Measured { current, at_voltage, settled_after }).into();
     let at = settled_current(&sample, t("12 V"));
     assert_eq!((at.lower.si(), at.upper.si()), (0.49, 0.51));
     let beside = settled_current(&sample, t("12.12 V"));
@@ -147,7 +136,7 @@ fn a_sample_at_its_voltage_and_beside_it() {
 #[test]
 fn parallel_circuits_add_up() {
     let parts = [lamp(), led(), coil()];
-    let together = settled_current(&Circuit::Parallel(parts.to_vec()), t("16 V ±5 %"));
+    let together = settled_current(&specimens::parallel(parts.clone()), t("16 V ±5 %"));
     let each = parts.map(|p| settled_current(&p, t("16 V ±5 %")));
     close(together.nominal, each.iter().map(|i| i.nominal.si()).sum(), 1e-12);
     close(together.lower, each.iter().map(|i| i.lower.si()).sum(), 1e-12);
@@ -156,7 +145,7 @@ fn parallel_circuits_add_up() {
 
 #[test]
 fn settled_means_settled() {
-    let both = Circuit::Parallel(vec![lamp(), coil()]);
+    let both = specimens::parallel([lamp(), coil()]);
     for (circuit, volts) in [(lamp(), "16 V"), (coil(), "12 V"), (motor(), "12 V"), (both, "16 V")]
     {
         let after = settle_time(&circuit);
@@ -172,7 +161,7 @@ proptest! {
     fn contributions_add_up_to_the_window(
         volts in 0.5f64..24.0, percent in 0.0f64..20.0, ohm in 0.0f64..1.0, which in 0usize..6,
     ) {
-        let both = Circuit::Parallel(vec![lamp(), coil(), motor()]);
+        let both = specimens::parallel([lamp(), coil(), motor()]);
         let circuit = [resistor("22 ohm ±5 %"), led(), lamp(), coil(), motor(), both][which].clone();
         let at = |by: f64| ElectricPotential::from_si(volts * (1.0 + by / 100.0));
         let v = Toleranced { nominal: at(0.0), lower: at(-percent), upper: at(percent) };

@@ -50,11 +50,11 @@ fn what_else_hangs_there() {
     let rise = at_12_v(&coil("1.2 H ±30 %")).rise.unwrap();
     assert!((rise.value.nominal.si() - 7.324e-3).abs() < 1e-6 && rise.stated);
     // One that moves, and one that does not: the inrush comes on top.
-    let both = Circuit::Parallel(vec![lamp("8", "4 ms"), resistor]);
+    let both = specimens::parallel([lamp("8", "4 ms"), resistor]);
     let peak = at_12_v(&both).peak.unwrap().value;
     assert!((peak.nominal.si() - 1.2 - 12.0 / 220.0).abs() < 1e-9);
     // Two that move cannot be told apart.
-    assert_eq!(start(&Circuit::Parallel(vec![lamp("8", "4 ms"), motor()]), &fed), None);
+    assert_eq!(start(&specimens::parallel([lamp("8", "4 ms"), motor()]), &fed), None);
     assert_eq!(start(&lamp("1", "4 ms"), &fed), None);
 }
 

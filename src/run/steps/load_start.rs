@@ -8,11 +8,11 @@ use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::micros;
-use crate::load::expected::{Fed, explained};
+use crate::load::Circuit;
 use crate::load::jig::PATH_OHM;
-use crate::load::sheet::Circuit;
-use crate::load::start::{COLD_WITHIN, Limited, Start, start};
+use crate::load::start::{Limited, Start, start};
 use crate::load::window_words;
+use crate::load::{Fed, explained};
 use crate::measure::record::Record;
 use crate::measure::start::Course as Trace;
 use crate::measure::uncertainty::Estimate;
@@ -270,13 +270,9 @@ fn moved<Q: Units>(due: &Limited<Q>, beside: impl Iterator<Item = Limited<Q>>) -
 /// Where the window of a first current comes from.
 fn first_instant(circuit: &Circuit, volt: f64) -> String {
     let words = window_words::of(&explained(circuit, &fed(volt), Time::from_si(0.0)));
-    let is_lamp = |c: &Circuit| matches!(c, Circuit::Lamp { .. });
-    let holds_lamp = match circuit {
-        Circuit::Parallel(parts) => parts.iter().any(is_lamp),
-        one => is_lamp(one),
-    };
-    let colder = if holds_lamp {
-        format!("; {:.0} % below that for a lamp that is not quite cold", 100.0 * COLD_WITHIN)
+    let short_of = start(circuit, &fed(volt)).map_or(0.0, |start| start.short_of);
+    let colder = if short_of > 0.0 {
+        format!("; {:.0} % below that for a lamp that is not quite cold", 100.0 * short_of)
     } else {
         String::new()
     };

@@ -6,7 +6,7 @@ use super::keys::clamps;
 use super::plan::{Plan, Step};
 use super::planned::Planned;
 use super::{Action, ConnectLoads, Loads, WrittenStep};
-use crate::load::sheet::{Circuit, LoadSheet};
+use crate::load::sheet::LoadSheet;
 use crate::load::{jig_loads, series, settled_current};
 use crate::quantity::located::Located;
 use crate::quantity::table::Table;
@@ -160,7 +160,7 @@ fn odd_resistors(sheet: &LoadSheet, clamps: &[Clamp]) -> Vec<String> {
     let mut messages = Vec::new();
     for clamp in clamps {
         let Some(load) = &sheet.clamps[clamp.index()] else { continue };
-        for resistance in resistors(&load.circuit) {
+        for resistance in load.circuit.parts.iter().filter_map(|part| part.kind().preferred()) {
             let Some(nearest) = series::nearest_other(resistance.si()) else { continue };
             let nearest = write::brief(ElectricalResistance::from_si(nearest));
             messages.push(format!(
@@ -173,14 +173,4 @@ fn odd_resistors(sheet: &LoadSheet, clamps: &[Clamp]) -> Vec<String> {
         }
     }
     messages
-}
-
-/// The nominal values of the resistors in a circuit.
-fn resistors(circuit: &Circuit) -> Vec<ElectricalResistance> {
-    match circuit {
-        Circuit::Resistor { resistance } => vec![resistance.nominal],
-        Circuit::Led { series, .. } => vec![series.nominal],
-        Circuit::Parallel(parts) => parts.iter().flat_map(resistors).collect(),
-        _ => Vec::new(),
-    }
 }

@@ -1,7 +1,7 @@
 //! One change-over of the module as a part of the load network.
 
 use super::clamp::ClampCircuit;
-use super::element::Affine;
+use crate::simulated_bench::loads::element::Affine;
 use crate::simulated_bench::parts::Parts;
 
 /// A contact of the module.

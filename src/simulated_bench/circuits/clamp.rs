@@ -1,7 +1,8 @@
 //! One clamp of the jig: its lead, voltmeter, shunt, switches and loads.
 
-use super::element::{Affine, Element};
 use super::trend::Trend;
+use crate::simulated_bench::loads::Resistor;
+use crate::simulated_bench::loads::element::{Affine, Element};
 use crate::simulated_bench::parts::Parts;
 
 /// The voltmeter at each clamp, siemens.
@@ -26,9 +27,9 @@ pub struct ClampCircuit {
     switch_ohm: f64,
     jig_load_s: f64,
     bypass_s: f64,
-    elements: Vec<Element>,
+    elements: Vec<Box<dyn Element>>,
     /// The real load while a reference resistor stands in its place.
-    taken_off: Option<Vec<Element>>,
+    taken_off: Option<Vec<Box<dyn Element>>>,
     /// The switches.
     pub switches: Switches,
     /// Voltage at the clamp, volts.
@@ -46,8 +47,6 @@ pub struct ClampCircuit {
 impl ClampCircuit {
     /// Clamp `i` (from 0) with all switches open.
     pub fn new(parts: &Parts, i: usize) -> Self {
-        let mut elements = Vec::new();
-        Element::of(&parts.loads[i], &mut elements);
         let lead = parts.leads.clamp_of.iter().position(|&clamp| clamp == i).unwrap_or(i);
         ClampCircuit {
             lead_ohm: parts.leads.clamp_ohm[lead],
@@ -55,7 +54,7 @@ impl ClampCircuit {
             switch_ohm: parts.jig.switch_ohm,
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
             bypass_s: 1.0 / parts.jig.bypass_ohm[i],
-            elements,
+            elements: parts.loads[i].elements(),
             taken_off: None,
             switches: Switches::default(),
             volt: 0.0,
@@ -72,7 +71,7 @@ impl ClampCircuit {
         let load = self.taken_off.take().unwrap_or_else(|| core::mem::take(&mut self.elements));
         match ohm {
             Some(ohm) => {
-                self.elements = vec![Element::Resistor { siemens: 1.0 / ohm }];
+                self.elements = vec![Box::new(Resistor::new(ohm))];
                 self.taken_off = Some(load);
             }
             None => self.elements = load,
@@ -97,7 +96,7 @@ impl ClampCircuit {
 
     /// Whether its current is not a linear function of its voltage.
     pub fn is_curved(&self) -> bool {
-        self.elements.iter().any(Element::is_curved)
+        self.elements.iter().any(|e| e.is_curved())
     }
 
     /// The longest good step, seconds; `None` when nothing moves.

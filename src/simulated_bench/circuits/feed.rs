@@ -2,8 +2,8 @@
 //! hangs on its rail.
 
 use super::coil_branch::CoilBranch;
-use super::insulation::{TEST_A, TEST_V};
 use crate::jig::board::FeedDrive;
+use crate::simulated_bench::insulation::{TEST_A, TEST_V};
 use crate::simulated_bench::parts::Parts;
 
 /// The logic lives from this rail voltage on, volts.

@@ -9,8 +9,8 @@
 
 use super::change_over::ChangeOver;
 use super::clamp::{ClampCircuit, Switches};
-use super::element::Affine;
 use super::trend::Trend;
+use crate::simulated_bench::loads::element::Affine;
 use crate::simulated_bench::parts::Parts;
 
 /// The load supply's cut-off trips above this current, amperes …

@@ -3,6 +3,8 @@
 use super::place::{Place, Sits};
 use crate::blame::Blame;
 use crate::simulated_bench::draw::Stream;
+use crate::simulated_bench::kind::Kind;
+use crate::simulated_bench::loads::LoadModel;
 use crate::simulated_bench::parts::{OutputParts, Parts};
 
 /// A fault.
@@ -37,9 +39,9 @@ pub(super) struct Site<'a> {
 }
 
 impl Fault {
-    /// Every place on a bench at which it may sit with a severity.
-    pub(in crate::simulated_bench) fn places(&self, parts: &Parts, severity: f64) -> Vec<Place> {
-        self.sits.places(parts, severity)
+    /// Every place at which it may sit with a severity, on a kind of module with these loads.
+    pub fn places(&self, kind: &Kind, loads: &[LoadModel; 8], severity: f64) -> Vec<Place> {
+        self.sits.places(kind, loads, severity)
     }
 
     /// Puts it on the bench, at a place by chance.

@@ -1,7 +1,7 @@
 //! Faults of the real loads.
 
 use super::fault::{Fault, faults};
-use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::loads::LoadModel;
 
 faults! {
     Load
@@ -12,8 +12,7 @@ faults! {
         "a resistance across one real load; shows only with real loads",
         |site| {
             let load = &mut site.parts.loads[site.one()];
-            let short = LoadModel::Resistor { ohm: site.severity };
-            *load = LoadModel::Parallel(vec![load.clone(), short]);
+            *load = LoadModel::parallel([load.clone(), LoadModel::resistor(site.severity)]);
         };
     "load-wrong-value", "share" 0.4 in -0.9 to 10.0, RealLoad,
         "one real load takes so much more; shows only with real loads",

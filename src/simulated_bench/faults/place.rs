@@ -1,7 +1,8 @@
 //! Where a fault can sit on the bench.
 
 use crate::simulated_bench::draw::Stream;
-use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::kind::Kind;
+use crate::simulated_bench::loads::LoadModel;
 use crate::simulated_bench::parts::Parts;
 use core::fmt;
 use rand::RngExt;
@@ -45,9 +46,9 @@ pub struct Place {
 }
 
 impl Sits {
-    /// Every place on a bench at which a fault of this severity may sit.
-    pub(in crate::simulated_bench) fn places(self, parts: &Parts, severity: f64) -> Vec<Place> {
-        let outputs = outputs(parts);
+    /// Every place at which a fault of this severity may sit, on a kind of module with these loads.
+    pub(super) fn places(self, kind: &Kind, loads: &[LoadModel; 8], severity: f64) -> Vec<Place> {
+        let outputs = outputs(kind);
         let single = |all: Vec<usize>| all.into_iter().map(|one| vec![one]).collect();
         let at: Vec<Vec<usize>> = match self {
             Sits::Whole => vec![Vec::new()],
@@ -63,14 +64,14 @@ impl Sits {
             Sits::WireAndCommon => {
                 (0..2).flat_map(|wire| (0..outputs).map(move |k| vec![wire, k])).collect()
             }
-            Sits::RealLoad => single(loaded(parts)),
-            Sits::AddressSwitch => single(address_switches(parts)),
+            Sits::RealLoad => single(loaded(kind, loads)),
+            Sits::AddressSwitch => single(address_switches(kind)),
             Sits::AddressSwitches => {
-                let all = address_switches(parts);
+                let all = address_switches(kind);
                 choices(&all, count(severity).min(all.len()))
             }
-            Sits::FormatSwitch => single(format_switch(parts)),
-            Sits::AuxiliarySupply if parts.module.kind.auxiliary_a > 0.0 => vec![Vec::new()],
+            Sits::FormatSwitch => single(format_switch(kind)),
+            Sits::AuxiliarySupply if kind.auxiliary_a > 0.0 => vec![Vec::new()],
             Sits::AuxiliarySupply => Vec::new(),
         };
         at.into_iter().map(|at| Place { sits: self, at }).collect()
@@ -78,7 +79,8 @@ impl Sits {
 
     /// One of them by chance; `None` where there is none.
     pub(super) fn draw(self, parts: &Parts, severity: f64, rng: &mut Stream) -> Option<Place> {
-        let outputs = outputs(parts);
+        let kind = &parts.module.kind;
+        let outputs = outputs(kind);
         let at = match self {
             Sits::Output => vec![rng.random_range(0..outputs)],
             Sits::TwoOutputs | Sits::OutputOfSeveral => {
@@ -99,11 +101,11 @@ impl Sits {
                 let output = rng.random_range(0..outputs);
                 vec![rng.random_range(0..2), output]
             }
-            Sits::RealLoad => vec![one_of(&loaded(parts), rng)?],
-            Sits::AddressSwitch => vec![one_of(&address_switches(parts), rng)?],
+            Sits::RealLoad => vec![one_of(&loaded(kind, &parts.loads), rng)?],
+            Sits::AddressSwitch => vec![one_of(&address_switches(kind), rng)?],
             Sits::AddressSwitches => several_switches(parts, count(severity), rng),
             Sits::Whole | Sits::FormatSwitch | Sits::AuxiliarySupply => {
-                return self.places(parts, severity).into_iter().next();
+                return self.places(kind, &parts.loads, severity).into_iter().next();
             }
         };
         Some(Place { sits: self, at })
@@ -138,27 +140,27 @@ impl fmt::Display for Place {
     }
 }
 
-fn outputs(parts: &Parts) -> usize {
-    usize::from(parts.module.kind.outputs).clamp(1, 4)
+fn outputs(kind: &Kind) -> usize {
+    usize::from(kind.outputs).clamp(1, 4)
 }
 
 /// Clamps of the module that have a real load.
-fn loaded(parts: &Parts) -> Vec<usize> {
-    (0..2 * outputs(parts)).filter(|&c| parts.loads[c] != LoadModel::Open).collect()
+fn loaded(kind: &Kind, loads: &[LoadModel; 8]) -> Vec<usize> {
+    (0..2 * outputs(kind)).filter(|&c| !loads[c].is_open()).collect()
 }
 
-fn address_switches(parts: &Parts) -> Vec<usize> {
-    let weights = &parts.module.kind.switch_weights;
+fn address_switches(kind: &Kind) -> Vec<usize> {
+    let weights = &kind.switch_weights;
     (0..weights.len()).filter(|&i| weights[i] > 0).collect()
 }
 
-fn format_switch(parts: &Parts) -> Vec<usize> {
-    parts.module.kind.format_switch.map(|switch| usize::from(switch) - 1).into_iter().collect()
+fn format_switch(kind: &Kind) -> Vec<usize> {
+    kind.format_switch.map(|switch| usize::from(switch) - 1).into_iter().collect()
 }
 
 /// So many switches that no fault has turned yet.
 fn several_switches(parts: &Parts, count: usize, rng: &mut Stream) -> Vec<usize> {
-    let all = address_switches(parts);
+    let all = address_switches(&parts.module.kind);
     let mut turned = parts.hand.flip;
     let mut chosen = Vec::new();
     while chosen.len() < count && (turned.count_ones() as usize) < all.len() {

@@ -1,8 +1,11 @@
 //! Every fault of the catalogue changes what there is to measure.
 
+use super::rig;
 use super::survey::{Finding, survey};
 use crate::blame::Blame;
+use crate::simulated_bench::faults::place::Sits;
 use crate::simulated_bench::faults::{catalogue, find};
+use crate::simulated_bench::loads::LoadModel;
 
 fn differences(sound: &[Finding], faulty: &[Finding]) -> Vec<String> {
     assert_eq!(sound.len(), faulty.len());
@@ -61,4 +64,29 @@ fn catalogue_is_in_order() {
     }
     assert!(catalogue().all(|f| f.class != Blame::Unsure), "whose fault it is is always known");
     assert_eq!(find("no-such-fault"), None);
+}
+
+/// Each fault has as many places as what it sits on has on this bench.
+#[test]
+fn every_place_is_told() {
+    let kind = rig::kind();
+    let loads = core::array::from_fn(|_| LoadModel::resistor(120.0));
+    let outputs = usize::from(kind.outputs);
+    for fault in catalogue() {
+        let places = fault.places(&kind, &loads, fault.default);
+        let wanted = match fault.sits {
+            Sits::Whole | Sits::FormatSwitch | Sits::AuxiliarySupply => 1,
+            Sits::Output | Sits::OutputOfSeveral => outputs,
+            Sits::TwoOutputs => outputs * (outputs - 1) / 2,
+            Sits::Contact | Sits::RealLoad | Sits::WireAndCommon => 2 * outputs,
+            // All eight closers, or any one of the loads.
+            Sits::Contacts if fault.default == 8.0 => 1,
+            Sits::Contacts => 2 * outputs,
+            Sits::AddressSwitch | Sits::AddressSwitches => {
+                kind.switch_weights.iter().filter(|weight| **weight > 0).count()
+            }
+        };
+        assert_eq!(places.len(), wanted, "{}", fault.name);
+        assert!(places.iter().all(|place| !place.to_string().is_empty()));
+    }
 }

@@ -6,7 +6,8 @@ use crate::signal::pulse::{Level, Pulse};
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::{Telegram, command};
 use crate::simulated_bench::faults::Fault;
-use crate::simulated_bench::kind::{Kind, LoadModel};
+use crate::simulated_bench::kind::Kind;
+use crate::simulated_bench::loads::LoadModel;
 use crate::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 /// Address switches as they are set: group 5.
@@ -84,7 +85,7 @@ impl Rig {
 
     /// A module with faults.
     pub fn with(kind: Kind, seed: u64, faults: Vec<(&'static Fault, f64)>) -> Self {
-        Self::of(setup(kind, seed, [const { LoadModel::Open }; 8], faults))
+        Self::of(setup(kind, seed, [const { LoadModel::OPEN }; 8], faults))
     }
 
     /// Any set-up.

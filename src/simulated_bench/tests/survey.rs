@@ -5,7 +5,7 @@ use crate::jig::board::{Board, FeedDrive, Supply};
 use crate::jig::hand::{Hand, HandAct};
 use crate::signal::target::Position;
 use crate::simulated_bench::faults::Fault;
-use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::loads::LoadModel;
 
 /// A quantity, its value, and the difference that counts as one.
 pub type Finding = (String, f64, f64);
@@ -16,7 +16,7 @@ const STEP_S: f64 = 0.000_2;
 pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
     let mut kind = kind();
     kind.polarity_matters = true;
-    let loads = [const { LoadModel::Resistor { ohm: 120.0 } }; 8];
+    let loads = core::array::from_fn(|_| LoadModel::resistor(120.0));
     let mut rig = Rig::of(setup(kind, seed, loads, faults));
     let mut s = Survey { found: Vec::new() };
     // The operator sets the bench as the script asks.

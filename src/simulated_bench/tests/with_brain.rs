@@ -5,7 +5,8 @@ use crate::jig::board::Board;
 use crate::jig::engine::Engine;
 use crate::simulated_bench::SimulatedBoard;
 use crate::simulated_bench::faults::find;
-use crate::simulated_bench::kind::{Kind, LoadModel};
+use crate::simulated_bench::kind::Kind;
+use crate::simulated_bench::loads::LoadModel;
 use crate::wire::preamble::{Preamble, State};
 
 struct Terminal {
@@ -16,7 +17,7 @@ impl Terminal {
     fn with(kind: Kind, fault: Option<&str>) -> Self {
         let faults = fault.into_iter().map(|name| find(name).unwrap());
         let faults = faults.map(|fault| (fault, fault.default)).collect();
-        let loads = [const { LoadModel::Resistor { ohm: 100.0 } }; 8];
+        let loads = core::array::from_fn(|_| LoadModel::resistor(100.0));
         Terminal { engine: Engine::boxed(SimulatedBoard::new(setup(kind, 11, loads, faults))) }
     }
 

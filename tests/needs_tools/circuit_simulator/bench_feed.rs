@@ -8,7 +8,7 @@ use musterbench::jig::board::FeedDrive;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::circuits::feed::FeedCircuit;
-use musterbench::simulated_bench::kind::LoadModel;
+use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::parts::Parts;
 use std::collections::HashMap;
 
@@ -46,7 +46,7 @@ const END: f64 = 6.5;
 
 fn parts() -> Parts {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let nothing = [const { LoadModel::Open }; 8];
+    let nothing = [const { LoadModel::OPEN }; 8];
     let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, 12.0, 1.into());
     parts.jig.feed_v = SUPPLY_V;
     parts.jig.feed_source_ohm = SOURCE_OHM;

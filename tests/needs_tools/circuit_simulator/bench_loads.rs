@@ -8,7 +8,7 @@ use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::circuits::clamp::Switches;
 use musterbench::simulated_bench::circuits::loads::LoadCircuit;
-use musterbench::simulated_bench::kind::LoadModel;
+use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::parts::Parts;
 
 /// How often the bench is looked at, in microseconds. Between its own steps it reads on along their
@@ -23,10 +23,15 @@ const METER_OHM: f64 = 1e6;
 
 const SUPPLY_V: f64 = 12.0;
 
+/// A load by its values.
+fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
+    LoadModel::of(kind, values).expect("a load of the bench")
+}
+
 /// A bench of round values with loads at clamps 1a, 1b and 2a.
 fn parts(loads: [LoadModel; 3]) -> Parts {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
-    let nothing = [const { LoadModel::Open }; 8];
+    let nothing = [const { LoadModel::OPEN }; 8];
     let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, SUPPLY_V, 1.into());
     for (at, load) in loads.into_iter().enumerate() {
         parts.loads[at] = load;
@@ -48,7 +53,7 @@ const LOAD: Switches = Switches { load: true, bypass: false, jig_load: false };
 
 /// The current at clamp 1a from the moment when its contact closes.
 fn switched_on(load: LoadModel, end_s: f64) -> Trace {
-    let mut circuit = LoadCircuit::new(&parts([load, LoadModel::Open, LoadModel::Open]));
+    let mut circuit = LoadCircuit::new(&parts([load, LoadModel::OPEN, LoadModel::OPEN]));
     circuit.set_switches(0, LOAD);
     circuit.set_supply(true);
     circuit.set_contact(0, 0, true);
@@ -84,7 +89,7 @@ fn last(trace: &Trace) -> f64 {
 fn resistors_and_diodes() {
     let mut found = Deviations::of("bench: resistor");
     for ohm in [1.8, 22.0, 4700.0] {
-        let ours = switched_on(LoadModel::Resistor { ohm }, 1e-3);
+        let ours = switched_on(LoadModel::resistor(ohm), 1e-3);
         found.steady(last(&ours), last(&theirs("resistor.cir", 1e-3, &[("ohm", ohm)])));
     }
     found.tell();
@@ -96,7 +101,10 @@ fn resistors_and_diodes() {
         (9.6, 0.02, 120.0, 3.0),
         (11.5, 0.02, 100.0, 4.0),
     ] {
-        let ours = switched_on(LoadModel::Led { forward_v, at_a, series_ohm }, 1e-3);
+        let ours = switched_on(
+            load("led", &[("forward", forward_v), ("at_current", at_a), ("series", series_ohm)]),
+            1e-3,
+        );
         let numbers = [
             ("forward_v", forward_v),
             ("at_a", at_a),
@@ -115,7 +123,7 @@ fn coils() {
     let mut found = Deviations::of("bench: coil");
     for (ohm, henry) in [(360.0, 1.2), (48.0, 0.09), (90.0, 0.3)] {
         let end = 15.0 * henry / ohm;
-        let ours = switched_on(LoadModel::Coil { ohm, henry }, end);
+        let ours = switched_on(load("coil", &[("resistance", ohm), ("inductance", henry)]), end);
         let theirs = theirs("coil.cir", end, &[("ohm", ohm), ("henry", henry)]);
         found.steady(last(&ours), last(&theirs));
         found.change(&ours, &theirs, 0.0, end, 0.0);
@@ -131,7 +139,15 @@ fn lamps() {
         [(12.0, 0.15, 8.0, 4e-3), (16.0, 0.06, 12.0, 10e-3), (12.0, 0.8, 6.0, 40e-3)]
     {
         let end = 400.0 * warm_up_s;
-        let model = LoadModel::Lamp { rated_v, rated_a, inrush_ratio: ratio, warm_up_s };
+        let model = load(
+            "lamp",
+            &[
+                ("rated_voltage", rated_v),
+                ("rated_current", rated_a),
+                ("inrush_ratio", ratio),
+                ("warm_up", warm_up_s),
+            ],
+        );
         let ours = switched_on(model, end);
         let numbers = [
             ("rated_v", rated_v),
@@ -152,7 +168,18 @@ fn motors() {
     let mut found = Deviations::of("bench: motor");
     for (start_a, run_a, at_v, run_up_s) in [(0.6, 0.15, 12.0, 25e-3), (0.35, 0.05, 10.0, 80e-3)] {
         let end = 20.0 * run_up_s;
-        let ours = switched_on(LoadModel::Motor { start_a, run_a, at_v, run_up_s }, end);
+        let ours = switched_on(
+            load(
+                "motor",
+                &[
+                    ("start_current", start_a),
+                    ("run_current", run_a),
+                    ("at_voltage", at_v),
+                    ("run_up", run_up_s),
+                ],
+            ),
+            end,
+        );
         let numbers = [
             ("start_a", start_a),
             ("run_a", run_a),
@@ -173,10 +200,18 @@ fn several_in_parallel() {
     let mut found = Deviations::of("bench: lamp, diode and coil in parallel");
     let (rated_v, rated_a, inrush_ratio, warm_up_s) = (12.0, 0.06, 7.0, 3e-3);
     let ours = switched_on(
-        LoadModel::Parallel(vec![
-            LoadModel::Lamp { rated_v, rated_a, inrush_ratio, warm_up_s },
-            LoadModel::Led { forward_v: 2.0, at_a: 0.01, series_ohm: 1e3 },
-            LoadModel::Coil { ohm: 360.0, henry: 1.2 },
+        LoadModel::parallel([
+            load(
+                "lamp",
+                &[
+                    ("rated_voltage", rated_v),
+                    ("rated_current", rated_a),
+                    ("inrush_ratio", inrush_ratio),
+                    ("warm_up", warm_up_s),
+                ],
+            ),
+            load("led", &[("forward", 2.0), ("at_current", 0.01), ("series", 1e3)]),
+            load("coil", &[("resistance", 360.0), ("inductance", 1.2)]),
         ]),
         1.2,
     );
@@ -208,9 +243,17 @@ fn a_change_over_with_its_neighbours() {
     let (ohm, henry, other_ohm) = (99.0, 0.3, 22.0);
     let [open, close, bypass, again, gone, end] = [1.0, 1.003, 1.1, 1.2, 1.3, 1.4];
     let mut circuit = LoadCircuit::new(&parts([
-        LoadModel::Lamp { rated_v, rated_a, inrush_ratio, warm_up_s },
-        LoadModel::Coil { ohm, henry },
-        LoadModel::Resistor { ohm: other_ohm },
+        load(
+            "lamp",
+            &[
+                ("rated_voltage", rated_v),
+                ("rated_current", rated_a),
+                ("inrush_ratio", inrush_ratio),
+                ("warm_up", warm_up_s),
+            ],
+        ),
+        load("coil", &[("resistance", ohm), ("inductance", henry)]),
+        LoadModel::resistor(other_ohm),
     ]));
     (0..3).for_each(|clamp| circuit.set_switches(clamp, LOAD));
     circuit.set_supply(true);

@@ -3,8 +3,8 @@
 use super::deviations::Deviations;
 use super::ngspice;
 use super::trace::Trace;
-use musterbench::load::sheet::Circuit;
-use musterbench::load::{Fed, expected_current, explained, rise_time, settled_current};
+use musterbench::load::kinds::{Coil, Lamp, Led, Motor, Part};
+use musterbench::load::{Circuit, Fed, expected_current, explained, settled_current};
 use musterbench::quantity::parse;
 use musterbench::quantity::range::Toleranced;
 use musterbench::quantity::unit::Units;
@@ -43,16 +43,20 @@ fn last(trace: &Trace) -> f64 {
 
 pub fn coil(ohm: f64, henry: f64) -> Circuit {
     let temperature = exactly::<ThermodynamicTemperature>(20.0);
-    Circuit::Coil { resistance: exactly(ohm), inductance: exactly(henry), temperature }
+    Circuit::from(Part::Coil(Coil {
+        resistance: exactly(ohm),
+        inductance: exactly(henry),
+        temperature,
+    }))
 }
 
 pub fn lamp(rated_v: f64, rated_a: f64, inrush_ratio: f64, warm_up_s: f64) -> Circuit {
-    Circuit::Lamp {
+    Circuit::from(Part::Lamp(Lamp {
         rated_voltage: ElectricPotential::from_si(rated_v),
         rated_current: exactly(rated_a),
         inrush_ratio: exactly(inrush_ratio),
         warm_up: exactly(warm_up_s),
-    }
+    }))
 }
 
 /// The heat capacity with which the simulator's filament has lost half of its inrush after a time:
@@ -100,7 +104,7 @@ fn resistors() {
         let resistance = musterbench::load::marking::resistance(ohm)
             .or_else(|_| parse::toleranced(ohm))
             .expect(ohm);
-        let circuit = Circuit::Resistor { resistance };
+        let circuit = Circuit::resistor(resistance);
         let numbers = [("supply_v", v), ("ohm", resistance.nominal.si())];
         let theirs = &ngspice::run("resistor.cir", &numbers)["i(vload)"];
         found.steady(settled(&circuit, v), last(theirs));
@@ -119,7 +123,11 @@ fn light_emitting_diodes() {
         ("3.1 V", "10 mA", "910 ohm"),
         ("4 V", "10 mA", "100 ohm"),
     ] {
-        let circuit = Circuit::Led { forward: t(forward), at_current: q(at), series: t(series) };
+        let circuit = Circuit::from(Part::Led(Led {
+            forward: t(forward),
+            at_current: q(at),
+            series: t(series),
+        }));
         let forward_v = t::<ElectricPotential>(forward).nominal.si();
         for v in [0.0, 0.2, 1.0, 3.0, 8.0, 20.0].map(|above| forward_v + above) {
             let numbers = [
@@ -153,7 +161,8 @@ fn coils() {
         let theirs = &ngspice::run("coil.cir", &numbers)["i(vload)"];
         found.steady(settled(&circuit, v), last(theirs));
         found.change(&course(&circuit, v, end), theirs, 0.0, end, 0.0);
-        let rise = rise_time(&circuit).expect("a coil").nominal.si();
+        let [Part::Coil(coil)] = &circuit.parts[..] else { panic!("{circuit:?}") };
+        let rise = coil.rise_time().nominal.si();
         let [begins, ends] =
             [0.1, 0.9].map(|share| theirs.passes(share * last(theirs), 0.0).expect("passed"));
         assert!((rise / (ends - begins) - 1.0).abs() < 1e-2, "{rise}");
@@ -198,12 +207,12 @@ fn lamps() {
 fn motors() {
     let mut found = Deviations::of("load: motor");
     for (start_a, run_a, at_v, run_up_s) in [(0.6, 0.15, 12.0, 25e-3), (0.35, 0.05, 6.0, 80e-3)] {
-        let circuit = Circuit::Motor {
+        let circuit = Circuit::from(Part::Motor(Motor {
             start_current: exactly(start_a),
             run_current: exactly(run_a),
             at_voltage: ElectricPotential::from_si(at_v),
             run_up: exactly(run_up_s),
-        };
+        }));
         for share in [0.8, 1.0, 1.2] {
             let (v, end) = (share * at_v, 20.0 * run_up_s);
             let run = |dry: f64| {
@@ -235,11 +244,9 @@ fn motors() {
 #[ignore = "needs ngspice"]
 fn several_in_parallel() {
     let mut found = Deviations::of("load: lamp, diode and coil in parallel");
-    let circuit = Circuit::Parallel(vec![
-        lamp(12.0, 0.06, 7.0, 3e-3),
-        Circuit::Led { forward: t("2 V"), at_current: q("10 mA"), series: t("1 kohm") },
-        coil(360.0, 1.2),
-    ]);
+    let led = Led { forward: t("2 V"), at_current: q("10 mA"), series: t("1 kohm") };
+    let all = [lamp(12.0, 0.06, 7.0, 3e-3), Part::Led(led).into(), coil(360.0, 1.2)];
+    let circuit = Circuit { parts: all.into_iter().flat_map(|one| one.parts).collect() };
     let heat = heat(12.0, 0.06, 7.0, 3e-3);
     for v in [10.8, 12.0, 13.2] {
         let numbers = [("supply_v", v), ("heat", heat), ("end_s", 1.2)];
@@ -277,22 +284,24 @@ impl Corner {
 #[ignore = "needs ngspice"]
 fn corners_of_the_windows() {
     let mut found = Deviations::of("load: corners of windows");
-    let resistor = Circuit::Resistor { resistance: t("22 ohm ±5 %") };
-    let led =
-        Circuit::Led {
-            forward: t("2 V ±10 %"), at_current: q("10 mA"), series: t("1 kohm ±5 %")
-        };
+    let resistor = Circuit::resistor(t("22 ohm ±5 %"));
+    let led = Circuit::from(Part::Led(Led {
+        forward: t("2 V ±10 %"),
+        at_current: q("10 mA"),
+        series: t("1 kohm ±5 %"),
+    }));
     let warm = Toleranced { nominal: q("20 °C"), lower: q("10 °C"), upper: q("45 °C") };
-    let coil =
-        Circuit::Coil {
-            resistance: t("360 ohm ±10 %"), inductance: t("1.2 H"), temperature: warm
-        };
-    let motor = Circuit::Motor {
+    let coil = Circuit::from(Part::Coil(Coil {
+        resistance: t("360 ohm ±10 %"),
+        inductance: t("1.2 H"),
+        temperature: warm,
+    }));
+    let motor = Circuit::from(Part::Motor(Motor {
         start_current: t("600 mA"),
         run_current: t("150 mA ±20 %"),
         at_voltage: q("12 V"),
         run_up: t("25 ms"),
-    };
+    }));
     let way = 0.4;
     for lowest in [true, false] {
         let (at, end) = corner(&resistor, "12 V ±5 %", way, lowest);

@@ -1,7 +1,8 @@
 //! `load check` and `load from-sample`.
 
 use crate::kit::program::{assert_one_sentence, complaint, musterbench, said};
-use musterbench::load::sheet::{Circuit, LoadSheet};
+use musterbench::load::kinds::Part;
+use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::unit::Units;
 use std::path::Path;
 use std::process::Output;
@@ -22,7 +23,8 @@ fn sample(folder: &Path, arguments: &[&str]) -> Output {
 fn limits(folder: &Path) -> [f64; 2] {
     let sheet = LoadSheet::read(&folder.join("made.toml")).expect("a load sheet");
     let load = sheet.clamps[0].as_ref().expect("a load at 1a");
-    let Circuit::Measured { current, .. } = &load.circuit else { panic!("{load:?}") };
+    let [Part::Measured(measured)] = &load.circuit.parts[..] else { panic!("{load:?}") };
+    let current = measured.current;
     [current.lower, current.upper].map(Units::si)
 }
 

@@ -3,12 +3,17 @@
 
 use super::*;
 use crate::simulated_bench::circuits::clamp::METER_S;
-use crate::simulated_bench::kind::LoadModel;
+use crate::simulated_bench::loads::LoadModel;
 use crate::simulated_bench::tests::rig;
+
+/// A load by its values.
+fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
+    LoadModel::of(kind, values).expect("a load of the bench")
+}
 
 /// Round values, so that the closed forms are easy to write.
 fn parts(load: LoadModel) -> Parts {
-    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::Open }; 8], 12.0, 1.into());
+    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::OPEN }; 8], 12.0, 1.into());
     parts.loads[0] = load;
     parts.jig.load_v = 12.0;
     parts.jig.load_source_ohm = 0.5;
@@ -43,7 +48,7 @@ fn close(a: f64, b: f64, relative: f64) {
 /// A series circuit and its voltage divider.
 #[test]
 fn resistor_in_series() {
-    let circuit = on(LoadModel::Resistor { ohm: 23.0 });
+    let circuit = on(LoadModel::resistor(23.0));
     // Source 0.5, common 0.1, contact 0.2, lead 0.1, shunt 0.05, switch 0.05.
     close(circuit.clamp_a(0), 12.0 / 24.0, 1e-5);
     close(circuit.total_a(), 0.5, 1e-4);
@@ -54,7 +59,7 @@ fn resistor_in_series() {
 /// Two branches on one source: Kirchhoff's laws.
 #[test]
 fn two_outputs_share_the_source() {
-    let mut circuit = LoadCircuit::new(&parts(LoadModel::Open));
+    let mut circuit = LoadCircuit::new(&parts(LoadModel::OPEN));
     for k in 0..2 {
         circuit.set_switches(2 * k, JIG);
         circuit.set_contact(k, 0, true);
@@ -74,7 +79,7 @@ fn two_outputs_share_the_source() {
 /// The bypass lies in parallel with the common lead and the contact, before the clamp lead.
 #[test]
 fn bypass_in_parallel_with_the_contact() {
-    let mut circuit = LoadCircuit::new(&parts(LoadModel::Open));
+    let mut circuit = LoadCircuit::new(&parts(LoadModel::OPEN));
     circuit.set_switches(0, Switches { bypass: true, ..JIG });
     circuit.set_contact(0, 0, true);
     circuit.set_supply(true);
@@ -90,7 +95,7 @@ fn bypass_in_parallel_with_the_contact() {
 /// steps of 1/30 time constant the current goes on along the last chord: off by `h²/τ²` at most.
 #[test]
 fn coil_rises_with_its_time_constant() {
-    let mut circuit = on(LoadModel::Coil { ohm: 99.0, henry: 1.0 });
+    let mut circuit = on(load("coil", &[("resistance", 99.0), ("inductance", 1.0)]));
     for ms in 1..=60 {
         circuit.advance(1_000);
         let t = f64::from(ms) * 1e-3;
@@ -102,7 +107,7 @@ fn coil_rises_with_its_time_constant() {
 /// Switched off, the coil's current runs down through its diode; the clamp sees none of it.
 #[test]
 fn coil_lets_go_without_a_spark() {
-    let mut circuit = on(LoadModel::Coil { ohm: 99.0, henry: 0.1 });
+    let mut circuit = on(load("coil", &[("resistance", 99.0), ("inductance", 0.1)]));
     circuit.advance(50_000);
     circuit.set_contact(0, 0, false);
     circuit.refresh();
@@ -121,7 +126,7 @@ fn coil_lets_go_without_a_spark() {
 /// The whole loop of a diode, by bisection of Kirchhoff's voltage law.
 #[test]
 fn diode_behind_the_whole_path() {
-    let circuit = on(LoadModel::Led { forward_v: 2.0, at_a: 0.01, series_ohm: 999.0 });
+    let circuit = on(load("led", &[("forward", 2.0), ("at_current", 0.01), ("series", 999.0)]));
     let (mut low, mut high) = (0.0, 0.012);
     for _ in 0..100 {
         let i: f64 = 0.5 * (low + high);
@@ -134,17 +139,25 @@ fn diode_behind_the_whole_path() {
 /// Loads in parallel take the sum of what they take alone.
 #[test]
 fn parallel_is_the_sum() {
-    let resistor = LoadModel::Resistor { ohm: 220.0 };
-    let led = LoadModel::Led { forward_v: 2.0, at_a: 0.01, series_ohm: 1_000.0 };
+    let resistor = LoadModel::resistor(220.0);
+    let led = load("led", &[("forward", 2.0), ("at_current", 0.01), ("series", 1_000.0)]);
     let alone = on(resistor.clone()).clamp_a(0) + on(led.clone()).clamp_a(0);
-    let both = on(LoadModel::Parallel(vec![resistor, led])).clamp_a(0);
+    let both = on(LoadModel::parallel([resistor, led])).clamp_a(0);
     close(both, alone, 0.002);
 }
 
 /// A lamp: cold inrush at first, the rated current when hot, and after `warm_up_s` half-way.
 #[test]
 fn lamp_warms_up() {
-    let lamp = LoadModel::Lamp { rated_v: 12.0, rated_a: 0.05, inrush_ratio: 8.0, warm_up_s: 0.02 };
+    let lamp = load(
+        "lamp",
+        &[
+            ("rated_voltage", 12.0),
+            ("rated_current", 0.05),
+            ("inrush_ratio", 8.0),
+            ("warm_up", 0.02),
+        ],
+    );
     let mut circuit = on(lamp);
     close(circuit.clamp_a(0), 0.4, 0.04);
     circuit.advance(20_000);
@@ -162,8 +175,10 @@ fn lamp_warms_up() {
 
 #[test]
 fn motor_starts_and_runs() {
-    let mut circuit =
-        on(LoadModel::Motor { start_a: 0.6, run_a: 0.15, at_v: 12.0, run_up_s: 0.03 });
+    let mut circuit = on(load(
+        "motor",
+        &[("start_current", 0.6), ("run_current", 0.15), ("at_voltage", 12.0), ("run_up", 0.03)],
+    ));
     close(circuit.clamp_a(0), 0.6, 0.06);
     circuit.advance(1_000_000);
     close(circuit.clamp_a(0), 0.15, 0.02);
@@ -171,7 +186,7 @@ fn motor_starts_and_runs() {
 
 #[test]
 fn a_short_trips_the_cut_off_in_time() {
-    let mut circuit = on(LoadModel::Resistor { ohm: 0.1 });
+    let mut circuit = on(LoadModel::resistor(0.1));
     let gone_us = circuit.advance(1_000);
     assert!(circuit.is_tripped() && gone_us <= 50, "{gone_us}");
     assert_eq!(circuit.total_a(), 0.0);
@@ -183,9 +198,17 @@ fn a_short_trips_the_cut_off_in_time() {
 /// How far a run is cut into steps does not matter.
 #[test]
 fn step_length_does_not_matter() {
-    let loads = LoadModel::Parallel(vec![
-        LoadModel::Coil { ohm: 100.0, henry: 0.3 },
-        LoadModel::Lamp { rated_v: 12.0, rated_a: 0.05, inrush_ratio: 8.0, warm_up_s: 0.02 },
+    let loads = LoadModel::parallel([
+        load("coil", &[("resistance", 100.0), ("inductance", 0.3)]),
+        load(
+            "lamp",
+            &[
+                ("rated_voltage", 12.0),
+                ("rated_current", 0.05),
+                ("inrush_ratio", 8.0),
+                ("warm_up", 0.02),
+            ],
+        ),
     ]);
     let run = |span_us: usize| {
         let mut circuit = on(loads.clone());

@@ -1,5 +1,18 @@
 //! Light-emitting diode with its series resistor: Shockley's equation through the stated point.
 
+use super::element::{Affine, Element};
+use super::kind::{
+    LoadKind,
+    Scales::{Grows, Shrinks, Stays},
+};
+
+/// The kind.
+pub const KIND: LoadKind = LoadKind {
+    name: "led",
+    values: &[("forward", Stays), ("at_current", Grows), ("series", Shrinks)],
+    make: |values| Box::new(Led::new(values[0], values[1], values[2])),
+};
+
 /// Emission coefficient times thermal voltage of one junction at 20 °C, volts (n = 2: common for
 /// light-emitting diodes, from memory).
 const SLOPE_V: f64 = 2.0 * 0.025_26;
@@ -47,6 +60,29 @@ impl Led {
         }
         self.last_a = i;
         (i, 1.0 / slope(i, self))
+    }
+}
+
+impl Element for Led {
+    fn affine(&mut self, guess_v: f64, _: f64) -> Affine {
+        let (i, g) = self.solve(guess_v);
+        Affine { g, i: i - g * guess_v }
+    }
+
+    fn is_curved(&self) -> bool {
+        true
+    }
+
+    fn step(&mut self, _: f64, _: f64) {}
+
+    fn begin(&mut self, _: f64) {}
+
+    fn step_limit_s(&self, _: f64) -> Option<f64> {
+        None
+    }
+
+    fn boxed(&self) -> Box<dyn Element> {
+        Box::new(self.clone())
     }
 }
 

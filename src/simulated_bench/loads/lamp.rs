@@ -3,6 +3,24 @@
 //! Resistance goes with the 1.2th power of the absolute temperature (a fit to handbook values of
 //! tungsten between 300 K and 3000 K), and the filament loses heat by radiation (fourth power).
 
+use super::element::{Affine, Element};
+use super::kind::{
+    LoadKind,
+    Scales::{Grows, Stays},
+};
+
+/// The kind.
+pub const KIND: LoadKind = LoadKind {
+    name: "lamp",
+    values: &[
+        ("rated_voltage", Stays),
+        ("rated_current", Grows),
+        ("inrush_ratio", Stays),
+        ("warm_up", Stays),
+    ],
+    make: |values| Box::new(Lamp::new(values[0], values[1], values[2], values[3])),
+};
+
 /// Ambient temperature, kelvins.
 const AMBIENT_K: f64 = 293.0;
 /// Exponent of resistance over temperature.
@@ -58,7 +76,7 @@ impl Lamp {
         while self.ratio < ratio {
             let h = 0.002 * self.ratio / self.slope(volt, self.ratio);
             let before = self.ratio;
-            self.step(h, volt);
+            self.advance(h, volt);
             // The last step counts only in part.
             t += h * ((ratio - before) / (self.ratio - before)).min(1.0);
         }
@@ -97,16 +115,35 @@ impl Lamp {
         if h > 0.0 { self.cold_ohm * self.ratio_after(h, volt) } else { self.ohm() }
     }
 
-    /// Ends a step of `h` seconds with `volt` across it.
-    pub fn step(&mut self, h: f64, volt: f64) {
+    fn advance(&mut self, h: f64, volt: f64) {
         self.ratio = self.ratio_after(h, volt);
     }
+}
 
-    /// The longest step in which the resistance moves by a hundredth, seconds; `None` when it
-    /// stands still: when next to nothing of its way is left.
-    pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
+impl Element for Lamp {
+    fn affine(&mut self, guess_v: f64, h: f64) -> Affine {
+        Affine { g: 1.0 / self.ohm_after(h, guess_v), i: 0.0 }
+    }
+
+    fn is_curved(&self) -> bool {
+        false
+    }
+
+    fn step(&mut self, volt: f64, h: f64) {
+        self.advance(h, volt);
+    }
+
+    fn begin(&mut self, _: f64) {}
+
+    /// The longest step in which the resistance moves by a hundredth; `None` when next to nothing of
+    /// its way is left.
+    fn step_limit_s(&self, volt: f64) -> Option<f64> {
         let relative = self.slope(volt, self.ratio).abs() / self.ratio;
         (relative > self.still_per_s).then(|| (0.01 / relative).min(self.longest_s))
+    }
+
+    fn boxed(&self) -> Box<dyn Element> {
+        Box::new(self.clone())
     }
 }
 
@@ -116,7 +153,7 @@ mod tests {
 
     fn settle(lamp: &mut Lamp, volt: f64) {
         for _ in 0..200_000 {
-            lamp.step(2e-4, volt);
+            lamp.advance(2e-4, volt);
         }
     }
 
@@ -132,7 +169,7 @@ mod tests {
     fn inrush_decays_to_the_middle_in_its_time() {
         let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
         for _ in 0..3000 {
-            lamp.step(1e-5, 12.0);
+            lamp.advance(1e-5, 12.0);
         }
         assert!((12.0 / lamp.ohm() / (0.1 * 9.0 / 2.0) - 1.0).abs() < 0.01);
     }
@@ -159,7 +196,7 @@ mod tests {
         let h = 1e-5;
         for _ in 0..5000 {
             let before = lamp.clone();
-            lamp.step(h, 12.0);
+            lamp.advance(h, 12.0);
             for l in [&before, &lamp] {
                 gone_in += 0.5 * h * 144.0 / l.ohm();
                 radiated += 0.5 * h * l.radiated_w(l.ratio);

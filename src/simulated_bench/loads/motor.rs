@@ -1,6 +1,23 @@
 //! Small motor: a resistance and a back-EMF that follows the speed.
 
+use super::element::{Affine, Element};
+use super::kind::{
+    LoadKind,
+    Scales::{Grows, Stays},
+};
 use core::f64::consts::LN_2;
+
+/// The kind.
+pub const KIND: LoadKind = LoadKind {
+    name: "motor",
+    values: &[
+        ("start_current", Grows),
+        ("run_current", Grows),
+        ("at_voltage", Stays),
+        ("run_up", Stays),
+    ],
+    make: |values| Box::new(Motor::new(values[0], values[1], values[2], values[3])),
+};
 
 /// The motor.
 #[derive(Clone, Debug)]
@@ -37,33 +54,39 @@ impl Motor {
         [rise * damped, (self.back_v * (1.0 - fall) + rise * self.volt) * damped]
     }
 
-    /// Conductance at the end of a step of `h` seconds, and current at no voltage (negative: it
-    /// generates).
-    pub fn affine(&self, h: f64) -> (f64, f64) {
-        let [for_each_v, at_none] = self.back_v_after(h);
-        ((1.0 - for_each_v) / self.ohm, -at_none / self.ohm)
-    }
-
     fn slope(&self, volt: f64, back_v: f64) -> f64 {
         self.torque * (volt - back_v) / self.ohm - self.friction * back_v
     }
+}
 
-    /// Something was switched: the voltage from which it goes on.
-    pub fn begin(&mut self, volt: f64) {
-        self.volt = volt;
+impl Element for Motor {
+    /// Below no voltage the current is negative: it generates.
+    fn affine(&mut self, _: f64, h: f64) -> Affine {
+        let [for_each_v, at_none] = self.back_v_after(h);
+        Affine { g: (1.0 - for_each_v) / self.ohm, i: -at_none / self.ohm }
     }
 
-    /// Ends a step of `h` seconds with `volt` across it.
-    pub fn step(&mut self, h: f64, volt: f64) {
+    fn is_curved(&self) -> bool {
+        false
+    }
+
+    fn step(&mut self, volt: f64, h: f64) {
         let [for_each_v, at_none] = self.back_v_after(h);
         self.back_v = (for_each_v * volt + at_none).max(0.0);
         self.volt = volt;
     }
 
-    /// The longest good step, seconds; `None` when the speed stands still.
-    pub fn step_limit_s(&self, volt: f64) -> Option<f64> {
+    fn begin(&mut self, volt: f64) {
+        self.volt = volt;
+    }
+
+    fn step_limit_s(&self, volt: f64) -> Option<f64> {
         let moving = self.slope(volt, self.back_v).abs() > 2e-3;
         moving.then(|| 0.03 / (self.torque / self.ohm + self.friction))
+    }
+
+    fn boxed(&self) -> Box<dyn Element> {
+        Box::new(self.clone())
     }
 }
 
@@ -75,17 +98,14 @@ mod tests {
     fn falls_from_start_to_run_and_half_way_in_its_time() {
         let mut motor = Motor::new(0.6, 0.15, 12.0, 0.2);
         motor.begin(12.0);
-        let current = |m: &Motor| {
-            let (g, i0) = m.affine(0.0);
-            g * 12.0 + i0
-        };
+        let current = |m: &Motor| m.clone().affine(12.0, 0.0).at(12.0);
         assert!((current(&motor) - 0.6).abs() < 1e-9);
         for _ in 0..200 {
-            motor.step(1e-3, 12.0);
+            motor.step(12.0, 1e-3);
         }
         assert!((current(&motor) - 0.375).abs() < 1e-3);
         for _ in 0..4000 {
-            motor.step(1e-3, 12.0);
+            motor.step(12.0, 1e-3);
         }
         assert!((current(&motor) - 0.15).abs() < 1e-4);
     }

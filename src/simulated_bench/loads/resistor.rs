@@ -1,0 +1,49 @@
+//! Resistor.
+
+use super::element::{Affine, Element};
+use super::kind::{LoadKind, Scales::Shrinks};
+
+/// The kind.
+pub const KIND: LoadKind = LoadKind {
+    name: "resistor",
+    values: &[("resistance", Shrinks)],
+    make: |values| Box::new(Resistor::new(values[0])),
+};
+
+/// No resistor is smaller, ohms.
+const LEAST_OHM: f64 = 1e-3;
+
+/// The resistor, by its conductance.
+#[derive(Clone, Debug)]
+pub struct Resistor {
+    siemens: f64,
+}
+
+impl Resistor {
+    /// A resistor of so many ohms.
+    pub fn new(ohm: f64) -> Self {
+        Resistor { siemens: 1.0 / ohm.max(LEAST_OHM) }
+    }
+}
+
+impl Element for Resistor {
+    fn affine(&mut self, _: f64, _: f64) -> Affine {
+        Affine { g: self.siemens, i: 0.0 }
+    }
+
+    fn is_curved(&self) -> bool {
+        false
+    }
+
+    fn step(&mut self, _: f64, _: f64) {}
+
+    fn begin(&mut self, _: f64) {}
+
+    fn step_limit_s(&self, _: f64) -> Option<f64> {
+        None
+    }
+
+    fn boxed(&self) -> Box<dyn Element> {
+        Box::new(self.clone())
+    }
+}
