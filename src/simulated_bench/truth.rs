@@ -4,7 +4,8 @@
 //! Kept only where a test asks for it, and reached only in this process: nothing of it goes over
 //! the wire.
 
-use super::world::World;
+use super::circuits::feed::FeedCircuit;
+use super::circuits::loads::LoadCircuit;
 use crate::signal::target::Position;
 
 mod course;
@@ -75,14 +76,13 @@ pub struct Truth {
 
 impl Truth {
     /// Takes note of what flows now.
-    pub(super) fn see(&mut self, world: &World) {
-        let now_us = world.now_us();
-        self.feed_a.see(now_us, world.feed.feed_a());
-        self.feed_v.see(now_us, world.feed.feed_v());
-        self.load_v.see(now_us, world.loads.bus_v());
-        self.total_a.see(now_us, world.loads.total_a());
+    pub(super) fn see(&mut self, now_us: u64, feed: &FeedCircuit, loads: &LoadCircuit) {
+        self.feed_a.see(now_us, feed.feed_a());
+        self.feed_v.see(now_us, feed.feed_v());
+        self.load_v.see(now_us, loads.bus_v());
+        self.total_a.see(now_us, loads.total_a());
         for (clamp, course) in self.clamp_a.iter_mut().enumerate() {
-            course.see(now_us, world.loads.clamp_a(clamp));
+            course.see(now_us, loads.clamp_a(clamp));
         }
     }
 

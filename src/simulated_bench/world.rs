@@ -211,9 +211,8 @@ impl World {
 
     /// Takes note of what flows now, where that is kept.
     fn note(&mut self) {
-        if let Some(mut truth) = self.truth.take() {
-            truth.see(self);
-            self.truth = Some(truth);
+        if let Some(truth) = &mut self.truth {
+            truth.see(self.now_us, &self.feed, &self.loads);
         }
     }
 

@@ -359,3 +359,20 @@ pub struct Repeat {
     /// Which.
     pub steps: Vec<WrittenStep>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Verb;
+
+    /// People are told of every word that a step may begin with.
+    #[test]
+    fn every_key_stands_in_the_docs() {
+        let docs = include_str!("../../../docs/file-formats.md");
+        for key in Verb::KEYS {
+            assert!(
+                docs.contains(&format!("{key} = ")),
+                "docs/file-formats.md says nothing of `{key}`"
+            );
+        }
+    }
+}
