@@ -27,5 +27,6 @@ mod scpi_second_opinion;
 mod served;
 mod sound_modules;
 mod trial;
+mod voltage;
 mod wire_language_doc;
 mod wire_language_on_the_bench;

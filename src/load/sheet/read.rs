@@ -12,8 +12,9 @@ use crate::signal::target::Clamp;
 use std::path::Path;
 use uom::si::f64::{ElectricPotential, Ratio};
 
-/// Extra-low voltage only: the highest supply that a load sheet may ask for, in volts.
-const SUPPLY_MAX_V: f64 = 30.0;
+/// Extra-low voltage only: the highest supply that a load sheet may ask for, tolerance included, in volts.
+/// The same as in README.md and docs/jig.md.
+const SUPPLY_MAX_V: f64 = 20.0;
 
 impl LoadSheet {
     /// Reads a load sheet from a file.
@@ -68,7 +69,8 @@ fn supply(mut table: Table<'_>) -> Result<Toleranced<ElectricPotential>, Located
     let voltage: Toleranced<ElectricPotential> = value.toleranced()?;
     if voltage.upper.si() > SUPPLY_MAX_V || voltage.lower.si() <= 0.0 {
         return Err(value.error(format!(
-            "`supply.voltage` may be at most {SUPPLY_MAX_V} V: extra-low voltage only"
+            "`supply.voltage` may be at most {SUPPLY_MAX_V} V, tolerance included: extra-low \
+             voltage only"
         )));
     }
     table.finish()?;

@@ -19,9 +19,9 @@ pub(crate) const FORMATS: [(&str, Format); 2] =
 pub(crate) const NUMBERINGS: [(&str, Numbering); 2] =
     [("rcn-213", Numbering::Rcn213), ("from-group-zero", Numbering::FromGroupZero)];
 
-/// The feed voltages that a module may be made for, in volts: no logic lives below, and nothing
-/// above is extra-low on a bench (common practice, no source).
-const FEED_V: (f64, f64) = (5.0, 30.0);
+/// The feed voltages that a module may be made for, in volts: no logic lives below (common practice, no
+/// source), and above is more than README.md and docs/jig.md allow.
+const FEED_V: (f64, f64) = (5.0, 24.0);
 
 /// Wires that must be apart have at least so many ohms between them, unless the sheet says
 /// otherwise: less than 2 mA flows at the voltages of a bench (common practice, no source).
@@ -266,10 +266,10 @@ mod tests {
             assert!(text.contains(voltage));
             ModuleSheet::parse(&Source::new("test.toml", &text))
         };
-        for sound in ["16 V", "28 V ±5 %", "6 V ±10 %"] {
+        for sound in ["16 V", "22 V ±5 %", "6 V ±10 %"] {
             assert!(with_feed(sound).is_ok(), "{sound}");
         }
-        for wrong in ["230 V ±5 %", "30 V ±5 %", "5 V ±10 %", "0 V"] {
+        for wrong in ["230 V ±5 %", "24 V ±5 %", "5 V ±10 %", "0 V"] {
             let error = with_feed(wrong).unwrap_err().to_string();
             assert!(error.contains("extra-low voltage only"), "{error}");
         }
