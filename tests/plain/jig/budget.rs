@@ -1,7 +1,7 @@
 //! The sums of the error budget come to what the firmware states.
 
 use super::channels::CHANNELS;
-use super::{read, rows};
+use super::pages::{read, rows};
 use musterbench::wire::channel::Description;
 
 fn channel(number: u16) -> &'static Description {

@@ -1,6 +1,6 @@
 //! Reads the netlists, and looks for what is wired to nothing.
 
-use super::{SHEETS, read};
+use super::pages::{SHEETS, read};
 use std::collections::BTreeMap;
 
 /// All sheets together.

@@ -1,7 +1,7 @@
 //! The parts list has what is on the sheets, and as many.
 
 use super::netlist::Netlist;
-use super::{read, rows};
+use super::pages::{read, rows};
 use std::collections::BTreeMap;
 
 #[test]

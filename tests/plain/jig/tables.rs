@@ -2,7 +2,8 @@
 
 use super::channels::{CHANNELS, INPUT_US, SCAN_US, place};
 use super::netlist::Netlist;
-use super::{page, pins, read, rows};
+use super::pages::{page, read, rows};
+use super::pins;
 use musterbench::wire::channel::{Description, Kind};
 
 const PINS: &str = include_str!("../../../fixtures/jig/src/pins.rs");
