@@ -2,9 +2,11 @@
 //! not pass points at.
 
 use core::fmt;
+use serde::{Deserialize, Serialize};
 
 /// Whose fault.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Blame {
     /// The module itself.
     Module,

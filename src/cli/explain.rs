@@ -2,7 +2,9 @@
 
 use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
-use crate::record::report_rows::{Row, rows};
+use crate::record::report_csv::rows;
+use crate::record::row::Row;
+use crate::report::budget_json::budget_json;
 use crate::report::budget_text::budget_text;
 use crate::report::plain::plain;
 use std::path::PathBuf;
@@ -31,7 +33,7 @@ pub fn run(given: &Given) -> CommandResult {
     let (facts, rows) = rows(&given.report)?;
     let chosen = choose(&rows, &given.which);
     if chosen.is_empty() {
-        let last = rows.last().map_or(1, |row| row.number);
+        let last = rows.last().map_or(1, |(number, _)| *number);
         return Err(bad_input(format!(
             "{} has no reading in row \"{}\", and no step of that name: rows go from 2 to {last}",
             given.report.display(),
@@ -39,8 +41,8 @@ pub fn run(given: &Given) -> CommandResult {
         )));
     }
     if given.json {
-        for row in chosen {
-            output::print(&crate::report::budget_json::budget_json(row, facts.simulated))?;
+        for (number, row) in chosen {
+            output::print(&budget_json(*number, row, facts.simulated))?;
         }
         return Ok(Exit::Pass);
     }
@@ -49,20 +51,21 @@ pub fn run(given: &Given) -> CommandResult {
     if facts.simulated {
         text.push_str("SIMULATED: no real module was tested\n");
     }
-    for row in chosen {
+    for (number, row) in chosen {
         text.push('\n');
-        text.push_str(&budget_text(row));
+        text.push_str(&budget_text(*number, row));
     }
     output::print(&text)?;
     Ok(Exit::Pass)
 }
 
 /// The reading of that row, or the readings of the steps that hold these words.
-fn choose<'r>(rows: &'r [Row], which: &str) -> Vec<&'r Row> {
+fn choose<'r>(rows: &'r [(usize, Row)], which: &str) -> Vec<&'r (usize, Row)> {
     if let Ok(number) = which.trim().parse::<usize>() {
-        return rows.iter().filter(|row| row.number == number).collect();
+        return rows.iter().filter(|(at, _)| *at == number).collect();
     }
     let words = which.trim().to_lowercase();
-    let is_named = |row: &&Row| !words.is_empty() && row.step.to_lowercase().contains(&words);
+    let is_named =
+        |(_, row): &&(usize, Row)| !words.is_empty() && row.step.to_lowercase().contains(&words);
     rows.iter().filter(is_named).collect()
 }

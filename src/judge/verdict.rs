@@ -6,10 +6,12 @@
 
 use crate::measure::uncertainty::Estimate;
 use crate::script::plan::Rule;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// Where a value stands against its limits.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Verdict {
     /// Inside.
     Pass,

@@ -6,6 +6,8 @@
 
 use super::component::Component;
 pub use super::source::Source;
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
 
 const COUNT: usize = Source::ALL.len();
@@ -143,6 +145,19 @@ impl fmt::Display for Budget {
             }
         }
         Ok(())
+    }
+}
+
+impl Serialize for Budget {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Budget {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        Budget::parse(&text).ok_or_else(|| D::Error::custom("no budget"))
     }
 }
 

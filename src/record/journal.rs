@@ -14,7 +14,8 @@
 //! themselves, so a recovered report has the very bytes that the run would have written.
 
 use super::error::{RecordError, io_error};
-use super::report_csv::{self, Closing, FACTS, Facts, closing_line, line, reading_line};
+use super::report_csv::{self, Closing, Facts, closing_line, reading_line};
+use super::table::{self, Table};
 use super::{durable, space};
 use crate::judge::reading::Reading;
 use crate::judge::summary::Summary as Tally;
@@ -83,8 +84,7 @@ impl Journal {
         self.take_space(space + CLOSING_SPACE)?;
         self.file.write_all_at(FIRST_LINE, 0)?;
         self.end = FIRST_LINE.len() as u64;
-        let cells = line(self.facts.cells());
-        self.frame(b'F', &cells)?;
+        self.frame(b'F', &table::row_line(&self.facts))?;
         self.file.sync_all()
     }
 
@@ -247,22 +247,20 @@ fn parse(bytes: &[u8]) -> Option<Contents> {
     while let Some((kind, payload, after)) = decode(rest) {
         match (kind, &contents.facts, &contents.closing) {
             (b'F', None, None) => contents.facts = Some(read_facts(payload)?),
-            (b'R', Some(_), None) => {
-                report_csv::count_line(&mut contents.tally, payload)?;
-                contents.readings.extend_from_slice(payload);
-            }
+            (b'R', Some(_), None) => contents.readings.extend_from_slice(payload),
             (b'C', Some(_), None) => contents.closing = Some(payload.to_vec()),
             _ => break,
         }
         rest = after;
     }
+    contents.tally = report_csv::tally(&contents.readings)?;
     Some(contents)
 }
 
+/// The facts; `None` when the line holds others.
 fn read_facts(payload: &[u8]) -> Option<Facts> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(payload);
-    let row = reader.records().next()?.ok()?;
-    (row.len() == FACTS).then(|| Facts::from_cells(&row)).flatten()
+    let table = Table::read(&[&table::header(&Facts::default()), payload].concat()).ok()?;
+    table.rows().next()?.read().ok()
 }
 
 #[cfg(test)]

@@ -1,54 +1,79 @@
 //! `lot.csv`: a row a run. It can always be rebuilt from the reports.
 
-use super::cell;
 use super::durable;
 use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, report_name};
-use super::report_csv::{self, Summary, line};
+use super::report_csv::{self, Closing, Facts, Summary};
+use super::table::{self, Table, yes_or_no};
+use crate::judge::reading::{Blame, Verdict};
+use serde::{Deserialize, Serialize};
 use std::fs::OpenOptions;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 12] = [
-    "module",
-    "lot",
-    "run",
-    "started",
-    "simulated",
-    "script",
-    "verdict",
-    "blame",
-    "readings",
-    "failed",
-    "indeterminate",
-    "report",
-];
+/// One run. The fields are the columns, in their order; new ones go last.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Row {
+    /// Its module.
+    pub module: String,
+    /// Its lot.
+    pub lot: String,
+    /// Its number.
+    pub run: u32,
+    /// When it began, RFC 3339.
+    pub started: String,
+    /// Whether it was on a simulated bench.
+    #[serde(deserialize_with = "yes_or_no")]
+    pub simulated: bool,
+    /// Name of the script.
+    pub script: String,
+    /// The verdict on the module.
+    pub verdict: Verdict,
+    /// Whose fault, when it does not pass.
+    pub blame: Option<Blame>,
+    /// How many readings.
+    pub readings: usize,
+    /// How many of them fail.
+    pub failed: usize,
+    /// How many are indeterminate.
+    pub indeterminate: usize,
+    /// The report, from the folder of this file.
+    pub report: String,
+}
 
-/// The line of a run.
-fn run_line(run: &Summary) -> Vec<u8> {
-    let facts = &run.facts;
-    line([
-        cell::text(&facts.module),
-        cell::text(&facts.lot),
-        facts.run.to_string(),
-        facts.started.clone(),
-        cell::yes_no(facts.simulated),
-        cell::text(&facts.script),
-        run.closing.verdict.to_string(),
-        run.closing.blame.map(|b| b.to_string()).unwrap_or_default(),
-        run.closing.readings.to_string(),
-        run.failed.to_string(),
-        run.indeterminate.to_string(),
-        cell::text(&format!("{}/{}", facts.module, report_name(facts.run))),
-    ])
+impl Row {
+    /// The row of a run.
+    pub fn of(run: &Summary) -> Self {
+        let Summary { facts, closing, failed, indeterminate } = run;
+        Row {
+            module: facts.module.clone(),
+            lot: facts.lot.clone(),
+            run: facts.run,
+            started: facts.started.clone(),
+            simulated: facts.simulated,
+            script: facts.script.clone(),
+            verdict: closing.verdict,
+            blame: closing.blame,
+            readings: closing.readings,
+            failed: *failed,
+            indeterminate: *indeterminate,
+            report: format!("{}/{}", facts.module, report_name(facts.run)),
+        }
+    }
+
+    /// A row of which only the columns matter.
+    fn any() -> Self {
+        let closing =
+            Closing { verdict: Verdict::Pass, blame: None, readings: 0, note: String::new() };
+        Row::of(&Summary { facts: Facts::default(), closing, failed: 0, indeterminate: 0 })
+    }
 }
 
 /// What stands at a place where `lot.csv` should be.
 enum Found {
     Nothing,
-    /// Ours and whole; with module and run of every row.
-    Whole(Vec<(String, String)>),
+    /// Ours and whole.
+    Whole(Vec<Row>),
     /// Ours, but its last line was cut off.
     Torn,
 }
@@ -59,7 +84,7 @@ fn look(path: &Path) -> Result<Found, RecordError> {
         read => read.map_err(io_error("read", path))?,
     };
     let foreign = |why: &str| RecordError::Foreign { path: path.to_path_buf(), why: why.into() };
-    let header = line(COLUMNS);
+    let header = table::header(&Row::any());
     if !bytes.starts_with(&header) {
         // Cut off within the header; replacing is atomic, so only an empty file can be ours.
         return if bytes.is_empty() {
@@ -71,11 +96,9 @@ fn look(path: &Path) -> Result<Found, RecordError> {
     if !bytes.ends_with(b"\r\n") {
         return Ok(Found::Torn);
     }
-    let mut runs = Vec::new();
-    for row in csv::Reader::from_reader(bytes.as_slice()).records() {
-        let row = row.map_err(|_| foreign("a row does not fit its columns"))?;
-        runs.push((row[0].to_string(), row[2].to_string()));
-    }
+    let strange = |_: csv::Error| foreign("a row does not fit its columns");
+    let table = Table::read(&bytes).map_err(strange)?;
+    let runs = table.rows().map(|row| row.read()).collect::<Result<_, _>>().map_err(strange)?;
     Ok(Found::Whole(runs))
 }
 
@@ -98,14 +121,14 @@ pub fn append(folder: &LotFolder, run: &Summary) -> Result<(), RecordError> {
     let Found::Whole(runs) = look(&path)? else {
         return rebuild_locked(folder).map(drop);
     };
-    let key = (cell::text(&run.facts.module), run.facts.run.to_string());
-    if runs.contains(&key) {
+    let row = Row::of(run);
+    if runs.iter().any(|known| (&known.module, known.run) == (&row.module, row.run)) {
         return Ok(());
     }
     let added = (|| {
         let mut file = OpenOptions::new().append(true).open(&path)?;
         let length = file.metadata()?.len();
-        let written = file.write_all(&run_line(run)).and_then(|()| file.sync_data());
+        let written = file.write_all(&table::row_line(&row)).and_then(|()| file.sync_data());
         if written.is_err() {
             let _ = file.set_len(length);
         }
@@ -144,8 +167,8 @@ fn rebuild_locked(folder: &LotFolder) -> Result<Rebuilt, RecordError> {
     }
     let when = |run: &Summary| run.facts.started.parse::<jiff::Timestamp>().ok();
     runs.sort_by_cached_key(|run| (when(run), run.facts.module.clone(), run.facts.run));
-    let mut bytes = line(COLUMNS);
-    bytes.extend(runs.iter().flat_map(run_line));
+    let mut bytes = table::header(&Row::any());
+    bytes.extend(runs.iter().flat_map(|run| table::row_line(&Row::of(run))));
     durable::replace(&folder.lot_csv(), &bytes)?;
     rebuilt.runs = runs.len();
     Ok(rebuilt)

@@ -13,6 +13,7 @@ pub mod durable;
 mod error;
 #[cfg(test)]
 pub(crate) mod example;
+pub mod facts;
 pub mod folder;
 pub mod journal;
 pub mod last_run;
@@ -21,8 +22,9 @@ pub mod names;
 pub mod recorder;
 pub mod recover;
 pub mod report_csv;
-pub mod report_rows;
+pub mod row;
 pub mod samples;
 pub mod space;
+pub mod table;
 
 pub use error::RecordError;

@@ -5,7 +5,7 @@ use super::error::RecordError;
 use super::folder::{LotFolder, ModuleFolder};
 use super::journal::Journal;
 use super::report_csv::{self, COMPLETE, CUT_SHORT, Closing, Facts};
-use super::{cell, lot_csv, recover};
+use super::{cell, lot_csv, recover, table};
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
 use crate::script::plan::Plan;
 use std::path::{Path, PathBuf};
@@ -145,7 +145,7 @@ fn finish(journal: &mut Journal, outcome: &Outcome, report: &Path) -> Result<(),
 
 /// How much space the readings of a plan will need, generously.
 fn space_for(plan: &Plan, facts: &Facts) -> u64 {
-    let facts: usize = facts.cells().iter().map(|c| c.len() + 1).sum();
+    let facts = table::row_line(facts).len();
     // The numbers and words of a reading, and a note of usual length.
     let row = |name: &str| facts + name.len() + 300;
     plan.steps.iter().map(|step| (step.action.readings() * row(&step.name)) as u64).sum()

@@ -1,49 +1,18 @@
 //! The report of one run: RFC 4180 CSV, one row a reading, and a last row that closes it.
 
-use super::cell;
+pub use super::facts::Facts;
+
 use super::error::{RecordError, io_error};
+use super::row::{Row, scientific};
+use super::table::{self, Raw, Table};
+use crate::judge::quantity::Quantity;
 use crate::judge::reading::{Blame, Reading, Verdict};
-use crate::judge::remedy::Remedy;
 use crate::judge::summary::Summary as Tally;
+use serde::{Deserialize, Serialize};
 use std::path::Path;
 
-/// The columns, in order. They are fixed; new ones go last.
-pub const COLUMNS: [&str; 28] = [
-    "module",
-    "lot",
-    "run",
-    "started",
-    "operator",
-    "jig",
-    "firmware",
-    "simulated",
-    "script",
-    "step",
-    "output",
-    "position",
-    "quantity",
-    "value",
-    "unit",
-    "uncertainty",
-    "lower_limit",
-    "upper_limit",
-    "verdict",
-    "blame",
-    "note",
-    "calibration",
-    "budget",
-    "limits_from",
-    "risk",
-    "guard_band",
-    "outside",
-    "settled_by",
-];
-
-/// How many of them the first version had: its reports are read too.
+/// The columns that the oldest reports lack.
 const OLDEST: usize = 21;
-
-/// How many of the columns say the same in every row of a report: the run's facts.
-pub const FACTS: usize = 9;
 
 /// What the closing row has in its `quantity` column; its value is how many readings the report
 /// holds, so that a report that lost rows is noticed.
@@ -55,64 +24,13 @@ pub const COMPLETE: &str = "complete";
 /// How the note of a closing row begins when the run was cut short.
 pub const CUT_SHORT: &str = "cut short: ";
 
-/// What is true of a whole run.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Facts {
-    /// The module's name.
-    pub module: String,
-    /// The lot's name.
-    pub lot: String,
-    /// The run's number, from 1 for each module.
-    pub run: u32,
-    /// When it began, RFC 3339.
-    pub started: String,
-    /// Who ran it; may be empty.
-    pub operator: String,
-    /// Serial number of the jig.
-    pub jig: String,
-    /// Its firmware.
-    pub firmware: String,
-    /// Whether the jig is a simulated bench.
-    pub simulated: bool,
-    /// Name of the script.
-    pub script: String,
-}
-
-impl Facts {
-    /// The first cells of every row.
-    pub fn cells(&self) -> [String; FACTS] {
-        [
-            cell::text(&self.module),
-            cell::text(&self.lot),
-            self.run.to_string(),
-            self.started.clone(),
-            cell::text(&self.operator),
-            cell::text(&self.jig),
-            cell::text(&self.firmware),
-            cell::yes_no(self.simulated),
-            cell::text(&self.script),
-        ]
-    }
-
-    /// Reads them back from the first cells of a row; `None` when they are not facts.
-    pub fn from_cells(row: &csv::StringRecord) -> Option<Self> {
-        let text = |i: usize| row.get(i).map(|c| cell::bare(c).into_owned());
-        Some(Facts {
-            module: text(0)?,
-            lot: text(1)?,
-            run: row.get(2)?.parse().ok()?,
-            started: row.get(3)?.into(),
-            operator: text(4)?,
-            jig: text(5)?,
-            firmware: text(6)?,
-            simulated: match row.get(7)? {
-                "yes" => true,
-                "no" => false,
-                _ => return None,
-            },
-            script: text(8)?,
-        })
-    }
+/// A line of the report.
+#[derive(Serialize)]
+struct Line<'a> {
+    #[serde(flatten)]
+    facts: &'a Facts,
+    #[serde(flatten)]
+    row: &'a Row,
 }
 
 /// How a run came out, as its closing row tells it.
@@ -128,66 +46,31 @@ pub struct Closing {
     pub note: String,
 }
 
-/// One CSV line with its line end.
-pub fn line<I, T>(cells: I) -> Vec<u8>
-where
-    I: IntoIterator<Item = T>,
-    T: AsRef<[u8]>,
-{
-    let mut writer =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    // Writing to memory cannot fail.
-    writer.write_record(cells).expect("a line in memory");
-    writer.into_inner().expect("a line in memory")
-}
-
 /// The header line.
 pub fn header() -> Vec<u8> {
-    line(COLUMNS)
+    table::header(&Line { facts: &Facts::default(), row: &bare_row(Verdict::Pass) })
 }
 
 /// The line of a reading.
 pub fn reading_line(facts: &Facts, reading: &Reading) -> Vec<u8> {
-    let shown = |what: Option<String>| what.unwrap_or_default();
-    let cells = [
-        cell::text(&reading.step),
-        shown(reading.output.map(|o| o.to_string())),
-        shown(reading.position.map(|p| p.to_string())),
-        reading.quantity.name().into(),
-        cell::number(reading.value),
-        reading.quantity.unit().into(),
-        cell::number(reading.uncertainty),
-        cell::number(reading.lower_limit),
-        cell::number(reading.upper_limit),
-        reading.verdict.to_string(),
-        shown(reading.blame.map(|b| b.to_string())),
-        cell::text(&reading.note),
-        cell::text(reading.backing.word()),
-        shown(reading.budget.map(|b| b.to_string())),
-        cell::text(&reading.limits_from),
-        cell::number(reading.risk),
-        cell::number(reading.guard_band),
-        cell::number(reading.outside),
-        shown(reading.settled_by.as_ref().map(|r| cell::text(&told_in(reading, r)))),
-    ];
-    line(facts.cells().into_iter().chain(cells))
-}
-
-/// What would settle a reading, its amounts with their unit.
-fn told_in(reading: &Reading, remedy: &Remedy) -> String {
-    remedy.words(|value| format!("{value:.2e} {}", reading.quantity.unit()))
+    table::row_line(&Line { facts, row: &Row::of(reading, scientific) })
 }
 
 /// The line that closes a report.
 pub fn closing_line(facts: &Facts, closing: &Closing) -> Vec<u8> {
-    let mut cells: [String; COLUMNS.len() - FACTS] = Default::default();
-    cells[3] = CLOSING.into();
-    cells[4] = closing.readings.to_string();
-    cells[5] = "1".into();
-    cells[9] = closing.verdict.to_string();
-    cells[10] = closing.blame.map(|b| b.to_string()).unwrap_or_default();
-    cells[11] = cell::text(&closing.note);
-    line(facts.cells().into_iter().chain(cells))
+    let row = Row {
+        quantity: CLOSING.into(),
+        value: Some(closing.readings as f64),
+        blame: closing.blame,
+        note: closing.note.clone(),
+        ..bare_row(closing.verdict)
+    };
+    table::row_line(&Line { facts, row: &row })
+}
+
+/// A row that says nothing but a verdict; its unit is that of counts.
+fn bare_row(verdict: Verdict) -> Row {
+    Row::of(&Reading::bare("", Quantity::UnwantedMoves, verdict), scientific)
 }
 
 /// What a report holds, in short.
@@ -219,29 +102,22 @@ pub fn summary(path: &Path) -> Result<Summary, RecordError> {
 /// # Errors
 /// Why it is no report of ours.
 pub fn summarise(bytes: &[u8]) -> Result<Summary, &'static str> {
+    let table = readable(bytes)?;
     let mut tally = Tally::default();
     let mut facts = None;
     let mut closing = None;
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes);
-    let mut rows = reader.records().map(|row| row.map_err(|_| "it is no CSV file"));
-    let header = rows.next().ok_or("it is empty")??;
-    let known = header.len().clamp(OLDEST, COLUMNS.len());
-    if !header.iter().take(known).eq(COLUMNS.into_iter().take(known)) {
-        return Err("its columns are not those of a report");
-    }
-    for row in rows {
-        let row = row?;
-        if closing.is_some() || row.len() < OLDEST {
-            return Err("a row is damaged");
+    for row in table.rows() {
+        if closing.is_some() {
+            return Err(DAMAGED);
         }
-        facts = facts.or(Some(Facts::from_cells(&row).ok_or("a row is damaged")?));
-        let (verdict, blame) = judged(&row).ok_or("a row is damaged")?;
-        if &row[12] == CLOSING {
-            let readings = row[13].parse().map_err(|_| "a row is damaged")?;
-            let note = cell::bare(&row[20]).into_owned();
-            closing = Some(Closing { verdict, blame, readings, note });
+        if facts.is_none() {
+            facts = Some(row.read::<Facts>().map_err(|_| DAMAGED)?);
+        }
+        let judged: Judged = row.read().map_err(|_| DAMAGED)?;
+        if judged.quantity == CLOSING {
+            closing = Some(judged.closing().ok_or(DAMAGED)?);
         } else {
-            tally.count(verdict, blame);
+            tally.count(judged.verdict, judged.blame);
         }
     }
     let facts = facts.ok_or("it has no rows")?;
@@ -252,33 +128,70 @@ pub fn summarise(bytes: &[u8]) -> Result<Summary, &'static str> {
     Ok(Summary { facts, closing, failed: tally.failed, indeterminate: tally.indeterminate })
 }
 
-/// Verdict and blame of a row; `None` when it is damaged.
-fn judged(row: &csv::StringRecord) -> Option<(Verdict, Option<Blame>)> {
-    let blame = match row.get(19)? {
-        "" => None,
-        name => Some(blame(name)?),
+const DAMAGED: &str = "a row is damaged";
+
+/// The table of a report. Columns that a later version added do no harm.
+fn readable(bytes: &[u8]) -> Result<Table, &'static str> {
+    if bytes.is_empty() {
+        return Err("it is empty");
+    }
+    let own = header();
+    let own = Table::read(&own).map_err(|_| DAMAGED)?;
+    let table = Table::read(bytes).map_err(|error| match error.kind() {
+        csv::ErrorKind::UnequalLengths { .. } => DAMAGED,
+        _ => "it is no CSV file",
+    })?;
+    let both = || own.columns().zip(table.columns());
+    if both().count() < OLDEST || both().any(|(own, column)| own != column) {
+        return Err("its columns are not those of a report");
+    }
+    Ok(table)
+}
+
+/// What of a row counts for its run.
+#[derive(Deserialize)]
+struct Judged {
+    quantity: String,
+    value: Option<f64>,
+    verdict: Verdict,
+    blame: Option<Blame>,
+    note: String,
+}
+
+impl Judged {
+    /// The closing that it tells; `None` when its count is none.
+    fn closing(self) -> Option<Closing> {
+        let readings = self.value.filter(|v| *v >= 0.0 && v.fract() == 0.0)? as usize;
+        Some(Closing { verdict: self.verdict, blame: self.blame, readings, note: self.note })
+    }
+}
+
+/// Counts the lines of readings; `None` when one is damaged.
+pub fn tally(lines: &[u8]) -> Option<Tally> {
+    let table = Table::read(&[&header(), lines].concat()).ok()?;
+    let mut tally = Tally::default();
+    for row in table.rows() {
+        let judged: Judged = row.read().ok()?;
+        tally.count(judged.verdict, judged.blame);
+    }
+    Some(tally)
+}
+
+/// The facts of a report and its readings, with the row in which each stands: the header is row 1.
+///
+/// # Errors
+/// When it cannot be read, is no report of ours, or a cell is damaged.
+pub fn rows(path: &Path) -> Result<(Facts, Vec<(usize, Row)>), RecordError> {
+    let bytes = std::fs::read(path).map_err(io_error("read", path))?;
+    let damaged = |why: &str| RecordError::Damaged { path: path.to_path_buf(), why: why.into() };
+    let facts = summarise(&bytes).map_err(damaged)?.facts;
+    let table = readable(&bytes).map_err(damaged)?;
+    let row = |(number, raw): (usize, Raw<'_>)| {
+        let row = raw.read::<Row>().map_err(|_| damaged(&format!("row {number} is damaged")));
+        row.map(|row| (number, row))
     };
-    Some((verdict(row.get(18)?)?, blame))
-}
-
-fn verdict(name: &str) -> Option<Verdict> {
-    [Verdict::Pass, Verdict::Indeterminate, Verdict::Fail]
-        .into_iter()
-        .find(|v| v.to_string() == name)
-}
-
-fn blame(name: &str) -> Option<Blame> {
-    [Blame::Module, Blame::Setting, Blame::Lead, Blame::Load, Blame::Jig, Blame::Unsure]
-        .into_iter()
-        .find(|b| b.to_string() == name)
-}
-
-/// Counts the line of one reading; `None` when it is damaged.
-pub fn count_line(tally: &mut Tally, line: &[u8]) -> Option<()> {
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line);
-    let (verdict, blame) = judged(&reader.records().next()?.ok()?)?;
-    tally.count(verdict, blame);
-    Some(())
+    let rows = (2..).zip(table.rows()).map(row).collect::<Result<Vec<_>, _>>()?;
+    Ok((facts, rows.into_iter().filter(|(_, row)| row.quantity != CLOSING).collect()))
 }
 
 /// The closing of a run that did not come to its end; it never passes.

@@ -1,7 +1,7 @@
 //! The raw samples of a run, one CSV file a capture, for whoever wants to look closer.
 
 use super::error::{RecordError, io_error};
-use super::{cell, durable, report_csv};
+use super::{cell, durable, table};
 use crate::measure::record::Record;
 use crate::run::event::{Event, ListenError, Listener};
 use std::fs::File;
@@ -47,7 +47,7 @@ fn write_record(into: &mut impl Write, record: &Record) -> std::io::Result<()> {
         format!("channel {channel} (skew {skew} s)")
     };
     let headings = record.traces.iter().map(|t| heading(t.channel, t.skew_us));
-    into.write_all(&report_csv::line(std::iter::once("time (s)".to_string()).chain(headings)))?;
+    into.write_all(&table::line(std::iter::once("time (s)".to_string()).chain(headings)))?;
     let scans = record.traces.iter().map(|t| t.counts.len()).max().unwrap_or(0);
     let mut row = String::new();
     for scan in 0..scans {

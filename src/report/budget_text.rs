@@ -3,22 +3,24 @@
 use super::amount::amount;
 use super::plain::plain;
 use super::risk_text::share;
+use crate::judge::reading::Verdict;
 use crate::measure::uncertainty::coverage_factor;
-use crate::record::report_rows::Row;
+use crate::record::row::Row;
 use std::fmt::Write;
 
 /// The text, lines ended.
-pub fn budget_text(row: &Row) -> String {
+pub fn budget_text(number: usize, row: &Row) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write_row(&mut text, row);
+    let _ = write_row(&mut text, number, row);
     text
 }
 
-fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
+fn write_row(text: &mut String, number: usize, row: &Row) -> std::fmt::Result {
     let shown = |value: f64| amount(value, &row.unit);
-    let place = if row.place.is_empty() { String::new() } else { format!(" at {}", row.place) };
-    writeln!(text, "Row {}: {}", row.number, plain(&row.step))?;
+    let place = row.place();
+    let place = if place.is_empty() { String::new() } else { format!(" at {place}") };
+    writeln!(text, "Row {number}: {}", plain(&row.step))?;
     match row.value {
         Some(value) => writeln!(text, "  {}{place}: {}", row.quantity, shown(value))?,
         None => writeln!(text, "  {}{place}: no value", row.quantity)?,
@@ -37,8 +39,8 @@ fn write_row(text: &mut String, row: &Row) -> std::fmt::Result {
         return writeln!(text, "  This report is older than budgets: it does not say more.");
     };
     let (whole, dof) = (budget.standard(), budget.dof());
-    if !row.calibration.is_empty() {
-        writeln!(text, "  calibration: {}", plain(&row.calibration))?;
+    if let Some(calibration) = &row.calibration {
+        writeln!(text, "  calibration: {}", plain(calibration))?;
     }
     let lines: Vec<[String; 4]> = budget
         .lines()
@@ -72,11 +74,11 @@ fn write_decision(text: &mut String, row: &Row) -> std::fmt::Result {
     if let Some(outside) = row.outside {
         writeln!(text, "  chance that the true value is outside the limits: {}", share(outside))?;
     }
-    if let Some(risk) = row.risk.filter(|_| row.verdict == "fail") {
+    if let Some(risk) = row.risk.filter(|_| row.verdict == Verdict::Fail) {
         writeln!(text, "  chance that it fails though good: {}", share(risk))?;
     }
-    if !row.settled_by.is_empty() {
-        writeln!(text, "  would settle it: {}", plain(&row.settled_by))?;
+    if let Some(remedy) = &row.settled_by {
+        writeln!(text, "  would settle it: {}", plain(remedy))?;
     }
     Ok(())
 }
@@ -92,10 +94,7 @@ fn limits(row: &Row) -> String {
 }
 
 fn from(row: &Row) -> String {
-    match row.limits_from.as_str() {
-        "" => String::new(),
-        from => format!(", from: {}", plain(from)),
-    }
+    row.limits_from.as_ref().map(|from| format!(", from: {}", plain(from))).unwrap_or_default()
 }
 
 fn percent(share: f64) -> String {
@@ -115,39 +114,42 @@ mod tests {
     use super::*;
     use crate::measure::budget::{Budget, Source};
     use crate::measure::uncertainty::Component;
+    use crate::signal::target::Position;
 
     fn row() -> Row {
         Row {
-            number: 24,
             step: "output 2 to b".into(),
-            place: "2b".into(),
+            output: Some(2),
+            position: Some(Position::B),
             quantity: "load_current".into(),
             value: Some(0.5452),
             unit: "A".into(),
             uncertainty: Some(0.0024),
             lower_limit: Some(0.52),
             upper_limit: Some(0.56),
-            verdict: "pass".into(),
+            verdict: Verdict::Pass,
+            blame: None,
             note: String::new(),
-            calibration: "uncalibrated".into(),
+            calibration: Some("uncalibrated".into()),
             budget: Some(Budget::of(&[
                 Component::type_a(1.0e-4, 12.0).from(Source::Noise),
                 Component::rectangular(2.0e-3).from(Source::Gain),
                 Component::rectangular(5.0e-5).from(Source::Resolution),
             ])),
-            limits_from:
+            limits_from: Some(
                 "load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …"
                     .into(),
+            ),
             risk: Some(2.5e-4),
             guard_band: Some(0.0023),
             outside: Some(2.5e-4),
-            settled_by: String::new(),
+            settled_by: None,
         }
     }
 
     #[test]
     fn the_table_shows_what_dominates() {
-        insta::assert_snapshot!(budget_text(&row()), @r"
+        insta::assert_snapshot!(budget_text(24, &row()), @r"
         Row 24: output 2 to b
           load_current at 2b: 545.2 mA
           limits: 520 mA to 560 mA, from: load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …
@@ -168,21 +170,21 @@ mod tests {
 
     #[test]
     fn what_is_not_there_is_said() {
-        assert!(budget_text(&Row { value: None, ..row() }).contains("no value"));
-        assert!(budget_text(&Row { budget: None, ..row() }).contains("older than budgets"));
+        assert!(budget_text(24, &Row { value: None, ..row() }).contains("no value"));
+        assert!(budget_text(24, &Row { budget: None, ..row() }).contains("older than budgets"));
         let count = Row { budget: None, uncertainty: Some(0.0), ..row() };
-        assert!(budget_text(&count).contains("It is a count"));
+        assert!(budget_text(24, &count).contains("It is a count"));
         let near = Row {
-            verdict: "indeterminate".into(),
+            verdict: Verdict::Indeterminate,
             risk: None,
             outside: Some(0.4),
-            settled_by: "a window 4 times as long".into(),
+            settled_by: Some("a window 4 times as long".into()),
             ..row()
         };
-        let text = budget_text(&near);
+        let text = budget_text(24, &near);
         assert!(text.contains("outside the limits: 40 %\n  would settle it: a window 4 times"));
-        let rejected = Row { verdict: "fail".into(), guard_band: Some(0.0), ..row() };
-        let text = budget_text(&rejected);
+        let rejected = Row { verdict: Verdict::Fail, guard_band: Some(0.0), ..row() };
+        let text = budget_text(24, &rejected);
         assert!(text.contains("guard band: none"), "{text}");
         assert!(text.contains("it fails though good: 0.025 %"), "{text}");
     }

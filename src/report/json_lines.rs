@@ -6,6 +6,7 @@
 use super::amount::amount;
 use crate::judge::reading::{Blame, Reading};
 use crate::judge::risk::three_digits;
+use crate::record::row::Row;
 use crate::run::event::{Ending, Outcome};
 use serde::Serialize;
 use std::path::Path;
@@ -44,27 +45,7 @@ pub struct Began<'a> {
 #[serde(tag = "event", rename_all = "lowercase")]
 enum Line<'a> {
     Began(&'a Began<'a>),
-    Reading {
-        step: &'a str,
-        output: Option<u8>,
-        position: Option<String>,
-        quantity: &'a str,
-        value: Option<f64>,
-        unit: &'a str,
-        uncertainty: Option<f64>,
-        lower_limit: Option<f64>,
-        upper_limit: Option<f64>,
-        verdict: String,
-        blame: Option<String>,
-        note: &'a str,
-        calibration: Option<&'a str>,
-        budget: Option<String>,
-        limits_from: Option<&'a str>,
-        risk: Option<f64>,
-        guard_band: Option<f64>,
-        outside: Option<f64>,
-        settled_by: Option<String>,
-    },
+    Reading(Row),
     Ended {
         simulated: Option<bool>,
         ending: &'a str,
@@ -100,31 +81,7 @@ pub fn began(run: &Began<'_>) -> String {
 
 /// The line of a reading.
 pub fn reading(reading: &Reading) -> String {
-    Line::Reading {
-        step: &reading.step,
-        output: reading.output,
-        position: reading.position.map(|p| p.to_string()),
-        quantity: reading.quantity.name(),
-        value: reading.value,
-        unit: reading.quantity.unit(),
-        uncertainty: reading.uncertainty,
-        lower_limit: reading.lower_limit,
-        upper_limit: reading.upper_limit,
-        verdict: reading.verdict.to_string(),
-        blame: name(reading.blame),
-        note: &reading.note,
-        calibration: Some(reading.backing.word()).filter(|word| !word.is_empty()),
-        budget: reading.budget.map(|budget| budget.to_string()),
-        limits_from: Some(reading.limits_from.as_str()).filter(|from| !from.is_empty()),
-        risk: reading.risk,
-        guard_band: reading.guard_band,
-        outside: reading.outside,
-        settled_by: reading
-            .settled_by
-            .as_ref()
-            .map(|r| r.words(|v| amount(v, reading.quantity.unit()))),
-    }
-    .text()
+    Line::Reading(Row::of(reading, amount)).text()
 }
 
 /// The line of a run that is over. `simulated` is unknown when the jig never answered.

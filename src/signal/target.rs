@@ -22,6 +22,8 @@ impl fmt::Display for Format {
 
 /// One of the two positions of an output's change-over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[cfg_attr(feature = "host", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "host", serde(rename_all = "lowercase"))]
 pub enum Position {
     /// Position `a`.
     A,

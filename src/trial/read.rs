@@ -3,8 +3,8 @@
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::record::RecordError;
-use crate::record::report_csv::Facts;
-use crate::record::report_rows;
+use crate::record::report_csv::{self, Facts};
+use crate::record::row;
 use std::path::Path;
 
 /// What was measured, and where: readings with the same key can be compared.
@@ -45,18 +45,18 @@ pub struct Report {
 /// # Errors
 /// When it cannot be read, or is no whole report.
 pub fn report(path: &Path) -> Result<Report, RecordError> {
-    let (facts, rows) = report_rows::rows(path)?;
+    let (facts, rows) = report_csv::rows(path)?;
     // What a later version measures is unknown here, but is no count where it has a unit.
-    let is_measured = |row: &report_rows::Row| {
+    let is_measured = |row: &row::Row| {
         Quantity::named(&row.quantity).map_or(row.unit != "1", |quantity| !quantity.is_counted())
     };
-    let rows = rows.into_iter().filter(is_measured).map(row).collect();
+    let rows = rows.into_iter().map(|(_, row)| row).filter(is_measured).map(row).collect();
     Ok(Report { facts, rows })
 }
 
-fn row(row: report_rows::Row) -> Row {
+fn row(row: row::Row) -> Row {
     Row {
-        key: Key { quantity: row.quantity, step: row.step, place: row.place, unit: row.unit },
+        key: Key { place: row.place(), quantity: row.quantity, step: row.step, unit: row.unit },
         value: row.value,
         limits: Window { lower: row.lower_limit, upper: row.upper_limit },
     }

@@ -1,6 +1,7 @@
 use super::*;
 use crate::judge::reading::{Blame, Verdict};
 use crate::record::example::{facts, reading};
+use crate::record::row::Row;
 use proptest::prelude::*;
 
 /// A journal with some readings, its bytes cut at the end of what was written.
@@ -70,12 +71,9 @@ fn another_file_is_not_taken_for_a_journal() {
 /// The readings that a report is made of when the journal holds `bytes`.
 fn values(bytes: &[u8]) -> Vec<f64> {
     let Some(report) = parse(bytes).and_then(|c| c.report("cut")) else { return Vec::new() };
-    csv::Reader::from_reader(report.as_slice())
-        .records()
-        .map(|row| row.expect("a row"))
-        .filter(|row| &row[12] != report_csv::CLOSING)
-        .map(|row| row[13].parse().expect("a value"))
-        .collect()
+    let table = Table::read(&report).expect("a table");
+    let rows = table.rows().map(|row| row.read::<Row>().expect("a row"));
+    rows.filter(|row| row.quantity != report_csv::CLOSING).filter_map(|row| row.value).collect()
 }
 
 proptest! {

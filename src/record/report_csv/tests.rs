@@ -71,3 +71,51 @@ fn columns_that_a_later_version_adds_do_no_harm() {
     report.extend(longer(reading_line(&facts(), &reading(Verdict::Pass, None)), "fog"));
     assert_eq!(summarise(&report).expect("a report").closing.readings, 1);
 }
+
+fn report(rows: usize) -> Vec<u8> {
+    let mut bytes = header();
+    for _ in 0..rows {
+        bytes.extend(reading_line(&facts(), &reading(Verdict::Pass, None)));
+    }
+    let closing =
+        Closing { verdict: Verdict::Pass, blame: None, readings: rows, note: "complete".into() };
+    bytes.extend(closing_line(&facts(), &closing));
+    bytes
+}
+
+fn read(bytes: &[u8]) -> Result<Vec<(usize, Row)>, String> {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("run-001.csv");
+    std::fs::write(&path, bytes).unwrap();
+    super::rows(&path).map(|(_, rows)| rows).map_err(|e| e.to_string())
+}
+
+#[test]
+fn rows_hold_what_was_written() {
+    let rows = read(&report(2)).unwrap();
+    assert_eq!(rows.iter().map(|r| r.0).collect::<Vec<_>>(), [2, 3]);
+    let (row, reading) = (&rows[1].1, reading(Verdict::Pass, None));
+    assert_eq!((row.value, row.uncertainty), (reading.value, reading.uncertainty));
+    assert_eq!((row.lower_limit, row.upper_limit), (reading.lower_limit, reading.upper_limit));
+    assert_eq!((row.step.as_str(), row.place().as_str()), (reading.step.as_str(), "2b"));
+    assert_eq!(row.note, "@seen again");
+    assert_eq!(row.budget.unwrap().to_string(), reading.budget.unwrap().to_string());
+}
+
+#[test]
+fn a_report_without_budgets_is_read_too() {
+    let text = String::from_utf8(report(1)).unwrap();
+    let older: String =
+        text.lines().map(|l| l.rsplitn(7, ',').last().unwrap().to_owned() + "\r\n").collect();
+    let rows = read(older.as_bytes()).unwrap();
+    assert_eq!((rows[0].1.budget, rows[0].1.limits_from.as_deref()), (None, None));
+    assert_eq!((rows[0].1.risk, rows[0].1.guard_band, rows[0].1.outside), (None, None, None));
+}
+
+#[test]
+fn a_damaged_cell_is_told_with_its_row() {
+    let text = String::from_utf8(report(3)).unwrap();
+    let bad = text.replacen("noise ", "hum ", 1);
+    let why = read(bad.as_bytes()).unwrap_err();
+    assert!(why.contains("row 2 is damaged"), "{why}");
+}
