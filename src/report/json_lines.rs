@@ -45,7 +45,7 @@ pub struct Began<'a> {
 #[serde(tag = "event", rename_all = "lowercase")]
 enum Line<'a> {
     Began(&'a Began<'a>),
-    Reading(Row),
+    Reading(&'a Row),
     Ended {
         simulated: Option<bool>,
         ending: &'a str,
@@ -81,7 +81,7 @@ pub fn began(run: &Began<'_>) -> String {
 
 /// The line of a reading.
 pub fn reading(reading: &Reading) -> String {
-    Line::Reading(Row::of(reading, amount)).text()
+    Line::Reading(&Row::of(reading, amount)).text()
 }
 
 /// The line of a run that is over. `simulated` is unknown when the jig never answered.
