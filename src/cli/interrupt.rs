@@ -6,6 +6,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 static STOP: AtomicBool = AtomicBool::new(false);
 
+/// The flag itself, set or not.
+pub fn stop() -> &'static AtomicBool {
+    &STOP
+}
+
 /// From now on Ctrl-C, `kill` and a closed terminal set this flag, and do no more however often
 /// they come: whoever looks at it turns the feed off and keeps what was read.
 ///

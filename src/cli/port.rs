@@ -1,6 +1,7 @@
 //! `--port`: the jig, or the simulated bench in this very program.
 
 use super::command_result::{CommandError, OrExit, bad_input};
+use super::interrupt;
 use super::simulation::Simulation;
 use crate::link::client::Jig;
 use crate::link::serial::SerialTransport;
@@ -51,7 +52,9 @@ impl Port {
     /// When there is none, or the line fails.
     pub fn open(&self, setup: impl FnOnce() -> Setup) -> Result<Jig, CommandError> {
         let transport: Box<dyn Transport> = match self.port.as_deref() {
-            Some(port) if port != SIMULATED => Box::new(SerialTransport::open(port).or_bench()?),
+            Some(port) if port != SIMULATED => {
+                Box::new(SerialTransport::open(port).or_bench()?.until(interrupt::stop()))
+            }
             _ => Box::new(SimulatedTransport::new(setup())),
         };
         Jig::open(transport).or_bench()

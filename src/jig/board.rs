@@ -3,6 +3,7 @@
 use super::hand::Hand;
 use crate::signal::pulse::{Level, Pulse};
 use crate::wire::channel::Description;
+pub use crate::wire::suffix::{CaptureUnit as Unit, Supply};
 
 /// How the feed is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,28 +16,6 @@ pub enum FeedDrive {
     Full,
 }
 
-/// Which of the jig's two supplies.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Supply {
-    /// The feed of the module (`OUTPut1`).
-    Feed,
-    /// The direct-current supply of the loads (`OUTPut2`).
-    Loads,
-}
-
-impl Supply {
-    /// Both.
-    pub const ALL: [Supply; 2] = [Supply::Feed, Supply::Loads];
-}
-
-/// Which of the two captures that can run side by side.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
-    /// `INITiate1`: fast, for transitions and settled windows.
-    Capture,
-    /// `INITiate2`: slow, goes on while other steps run (lamp rhythm).
-    Watch,
-}
 
 /// Who the jig is: fields 2 to 4 of `*IDN?` (field 1 is always `musterbench`).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,8 +4,9 @@ use super::board::{Board, Unit};
 use super::capture::{Capture, ScanLost};
 use super::drive::Mark;
 use super::memory::MemoryRef;
-use super::sweep::{Source, Sweep};
+use super::sweep::Sweep;
 use crate::wire::error::{Error, ErrorCode};
+use crate::wire::words::TriggerSource;
 
 /// Both units.
 #[derive(Debug)]
@@ -78,7 +79,7 @@ impl Captures {
         self.last_id = self.last_id.wrapping_add(1).max(1);
         let capture = &mut self.units[index(unit)];
         capture.arm(sweep, self.last_id, begun, now_us, board);
-        if sweep.source == Source::Immediate {
+        if sweep.source == TriggerSource::Immediate {
             capture.trigger(now_us);
         }
         Ok(())
@@ -100,7 +101,9 @@ impl Captures {
     /// A command has been queued to its end.
     pub fn sent(&mut self, mark: Mark) {
         for capture in &mut self.units {
-            if capture.sweep().source == Source::Sent && mark.number > capture.after_command() {
+            if capture.sweep().source == TriggerSource::Sent
+                && mark.number > capture.after_command()
+            {
                 capture.trigger(mark.end_us);
             }
         }
@@ -109,7 +112,7 @@ impl Captures {
     /// A timed contact closure has begun.
     pub fn contact(&mut self, now_us: u64) {
         for capture in &mut self.units {
-            if capture.sweep().source == Source::Contact {
+            if capture.sweep().source == TriggerSource::Contact {
                 capture.trigger(now_us);
             }
         }

@@ -4,17 +4,20 @@ use super::board::Board;
 use super::switches::Switches;
 use crate::wire::channel::CONTACT_CLOSER;
 
+/// How many contact closers there are.
+pub const CLOSERS: usize = 8;
+
 /// The timed closures that go on, and when the last one was.
 #[derive(Debug, Default)]
 pub struct Contacts {
-    ends_us: [Option<u64>; 8],
+    ends_us: [Option<u64>; CLOSERS],
     last_us: (u64, u64),
 }
 
 impl Contacts {
     /// None yet.
     pub const fn new() -> Self {
-        Contacts { ends_us: [None; 8], last_us: (0, 0) }
+        Contacts { ends_us: [None; CLOSERS], last_us: (0, 0) }
     }
 
     /// Whether a timed closure goes on.
@@ -29,7 +32,7 @@ impl Contacts {
 
     /// The place of a contact closer among the eight.
     pub fn index(channel: u16) -> Option<usize> {
-        channel.checked_sub(CONTACT_CLOSER).map(usize::from).filter(|&index| index < 8)
+        channel.checked_sub(CONTACT_CLOSER).map(usize::from).filter(|&index| index < CLOSERS)
     }
 
     /// Closes contact closers, which have been checked, for a time.
@@ -60,7 +63,7 @@ impl Contacts {
 
     /// All closers have been opened.
     pub fn forget_all(&mut self) {
-        self.ends_us = [None; 8];
+        self.ends_us = [None; CLOSERS];
     }
 
     /// Opens the closers whose time is over.

@@ -4,7 +4,9 @@ use super::board::{Board, PULSE_QUEUE};
 use crate::signal::dcc;
 use crate::signal::pulse::{Level, Pulse};
 use crate::wire::COMMANDS_MAX;
-use crate::wire::error::{Error, ErrorCode};
+use crate::wire::error::Error;
+use crate::wire::refusal::Refusal;
+use crate::wire::words::Idle;
 use heapless::{Deque, Vec};
 
 /// How many pieces the board's queue may hold.
@@ -15,15 +17,6 @@ const IDLE_PULSES: usize = 2 * (dcc::PREAMBLE_BITS + 9 * dcc::IDLE.len() + 1);
 pub const PULSES_MAX: usize = 160;
 
 const PREAMBLE_US: u64 = (2 * dcc::ONE_HALF_US) as u64 * dcc::PREAMBLE_BITS as u64;
-
-/// What the feed carries between commands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Idle {
-    /// Idle packets.
-    Packets,
-    /// A level.
-    Rest(Level),
-}
 
 /// Pulses of alternating levels. Only the first level is kept, since several commands wait.
 #[derive(Clone, Debug, PartialEq)]
@@ -136,19 +129,17 @@ impl Drive {
     pub fn set_idle<B: Board>(&mut self, idle: Idle, board: &mut B) {
         self.idle = idle;
         board.rest(match idle {
-            Idle::Packets => Level::High,
-            Idle::Rest(level) => level,
+            Idle::Packets | Idle::High => Level::High,
+            Idle::Low => Level::Low,
         });
     }
 
     /// Takes a command in; it goes out after those that wait already.
     ///
     /// # Errors
-    /// -200 when too many wait.
+    /// 121 when too many wait.
     pub fn send(&mut self, command: Command) -> Result<(), Error> {
-        self.commands
-            .push_back(command)
-            .map_err(|_| ErrorCode::Execution.because("too many commands wait"))
+        self.commands.push_back(command).map_err(|_| Refusal::TooManyCommands.into())
     }
 
     /// Throws away what is queued and what waits: the feed goes off, or has just come on.

@@ -251,17 +251,13 @@ impl<B: Board> Engine<B> {
     /// What a unit waited for has come: its answer, and its count.
     fn complete(&mut self, what: For) {
         let Engine { instrument, progress, output, .. } = self;
-        let result = output.append(progress.has_answered(), |response| match what {
+        let result = output.append(progress.has_answered(), |answer| match what {
             For::Operations => Ok(()),
-            For::OperationsAnswered => commands::written(response.integer(1)),
+            For::OperationsAnswered => commands::answer_complete(answer),
             For::Measurement => {
-                let measurement = instrument.measurement.take();
-                let measurement = measurement.ok_or(ErrorCode::Execution.because("interrupted"))?;
-                measurement.values().try_for_each(|value| commands::written(response.number(value)))
+                commands::answer_measurement(instrument.measurement.take(), answer)
             }
-            For::Checksum(unit) => {
-                commands::written(commands::preamble(instrument, unit).write(response))
-            }
+            For::Checksum(unit) => commands::answer_preamble(instrument, unit, answer),
         });
         self.count(result.map(|((), wrote)| wrote));
     }

@@ -3,18 +3,24 @@
 use super::board::{Board, Supply, Unit};
 use super::captures::Captures;
 use super::contacts::Contacts;
-use super::drive::{Command, Drive, Idle};
+use super::drive::{Command, Drive};
 use super::measure::Measurement;
 use super::memory::MemoryRef;
 use super::power::Power;
 use super::session::Session;
 use super::switches::Switches;
-use crate::wire::error::{Error, ErrorCode};
+use crate::wire::data::Seconds;
+use crate::wire::error::Error;
 use crate::wire::preamble::State;
+use crate::wire::refusal::Refusal;
 use crate::wire::status::{Status, event, operation, questionable};
+use crate::wire::words::Idle;
+use core::ops::RangeInclusive;
 
-/// Silence limit after reset, in microseconds.
-const SILENCE_US: u64 = 5_000_000;
+/// Silence limit after reset.
+pub const SILENCE: Seconds = Seconds(5.0);
+/// What the silence limit may be set to.
+pub const SILENCE_LIMITS: RangeInclusive<Seconds> = Seconds(0.1)..=Seconds(60.0);
 /// A host that has sealed its lines and then says nothing for so long is gone, even if nothing is
 /// on, in microseconds.
 const HOST_GONE_US: u64 = 600_000_000;
@@ -63,7 +69,7 @@ impl<B: Board> Instrument<B> {
             status: Status::new(),
             announces_completion: false,
             session: Session::new(),
-            silence_us: SILENCE_US,
+            silence_us: SILENCE.in_us(),
             heard_us,
         };
         instrument.drive.set_idle(Idle::Packets, &mut instrument.board);
@@ -92,7 +98,7 @@ impl<B: Board> Instrument<B> {
         self.drive.set_idle(Idle::Packets, &mut self.board);
         self.captures.reset();
         self.switches.reset_duties();
-        self.silence_us = SILENCE_US;
+        self.silence_us = SILENCE.in_us();
     }
 
     /// Switches a supply on or off.
@@ -133,10 +139,10 @@ impl<B: Board> Instrument<B> {
     /// Sends a command.
     ///
     /// # Errors
-    /// -221 while the feed is off, -200 when too many commands wait.
+    /// 104 while the feed is off, 121 when too many commands wait.
     pub fn send(&mut self, command: Command) -> Result<(), Error> {
         if !self.power.is_on(Supply::Feed) {
-            return Err(ErrorCode::SettingsConflict.because("the feed is off"));
+            return Err(Refusal::FeedOff.into());
         }
         self.drive.send(command)?;
         let now_us = self.board.now_us();
@@ -200,7 +206,7 @@ impl<B: Board> Instrument<B> {
         }
         self.fill_feed(now_us);
         if self.captures.poll(now_us, &mut self.board).is_err() {
-            self.status.report(ErrorCode::Device.because("scans lost, capture ended"));
+            self.status.report(Refusal::ScansLost);
         }
         if let Some(measurement) = &mut self.measurement {
             measurement.poll(now_us, &mut self.board);

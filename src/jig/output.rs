@@ -4,8 +4,8 @@ use super::board::Unit;
 use super::captures::Captures;
 use crate::wire::SEALED_BLOCK_MAX;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::response::Response;
 use crate::wire::seal::TrailerText;
+use crate::wire::writer::Writer;
 use heapless::Vec;
 
 /// The most that the answer of one unit takes, blocks not counted.
@@ -83,14 +83,14 @@ impl Output {
     pub fn append<T>(
         &mut self,
         separate: bool,
-        write: impl FnOnce(&mut Response<'_, Answer>) -> Result<T, Error>,
+        write: impl FnOnce(&mut Writer<'_, Answer>) -> Result<T, Error>,
     ) -> Result<(T, bool), Error> {
         let start = self.answer.len();
         if separate {
             // The reserve has room for it.
             let _ = self.answer.push(b';');
         }
-        let mut response = Response::new(&mut self.answer);
+        let mut response = Writer::new(&mut self.answer);
         let result = write(&mut response);
         let wrote = response.any();
         let fits = self.answer.len() + RESERVE <= ANSWER_MAX;

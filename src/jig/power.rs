@@ -6,6 +6,7 @@ use super::sensor::Sensor;
 use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, LOAD_TOTAL};
 use crate::wire::error::{Error, ErrorCode};
+use crate::wire::refusal::Refusal;
 
 /// Limit of the soft start after reset, in amperes.
 pub const LIMIT_A: f64 = 0.25;
@@ -151,13 +152,13 @@ impl Power {
         board: &mut B,
     ) -> Result<(), Error> {
         if self.is_tripped(supply) || board.cut_off(supply) {
-            return Err(ErrorCode::Execution.because(match supply {
-                Supply::Feed => "feed tripped",
-                Supply::Loads => "load supply tripped",
-            }));
+            return Err(match supply {
+                Supply::Feed => Refusal::FeedTripped.into(),
+                Supply::Loads => Refusal::LoadsTripped.into(),
+            });
         }
         if board.interlock() {
-            return Err(ErrorCode::SettingsConflict.because("interlock open"));
+            return Err(Refusal::InterlockOpen.into());
         }
         if self.is_on(supply) {
             return Ok(());
@@ -215,10 +216,10 @@ impl Power {
     /// Swaps the wires of the feed.
     ///
     /// # Errors
-    /// -221 unless the feed is off.
+    /// 105 unless the feed is off.
     pub fn set_inverted<B: Board>(&mut self, inverted: bool, board: &mut B) -> Result<(), Error> {
         if self.feed != Feed::Off {
-            return Err(ErrorCode::SettingsConflict.because("switch the feed off first"));
+            return Err(Refusal::FeedOn.into());
         }
         self.inverted = inverted;
         board.set_inverted(inverted);

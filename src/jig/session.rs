@@ -1,13 +1,10 @@
 //! Sealed sessions: every line carried out at most once.
 
-use crate::wire::seal::Sealed;
+use crate::wire::seal::{OPENING, Sealed};
 use heapless::HistoryBuf;
 
 /// How many sessions that were replaced are remembered.
 const REMEMBERED: usize = 4;
-
-/// What the first line of a session must read.
-const OPENING: &[u8] = b"*CLS";
 
 /// What to do with a line whose seal is good.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -104,7 +101,7 @@ impl Session {
             let is_next = self.last.checked_add(1) == Some(line.number);
             return if self.is_sealed() && is_next { Decision::CarryOut } else { Decision::Refuse };
         }
-        let opens = line.number == 1 && line.rest == OPENING;
+        let opens = line.number == 1 && line.rest == OPENING.as_bytes();
         if opens && !self.replaced.contains(&line.session) {
             Decision::Open
         } else {

@@ -4,20 +4,9 @@ use super::sensor::{describe, is_sampled};
 use crate::wire::channel::Description;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::preamble::SCAN_MAX;
+use crate::wire::refusal::Refusal;
+use crate::wire::words::TriggerSource;
 use heapless::Vec;
-
-/// What triggers a capture.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Source {
-    /// Arming it.
-    Immediate,
-    /// The end of the next command.
-    Sent,
-    /// The beginning of the next timed contact closure.
-    Contact,
-    /// `TRIGger`.
-    Bus,
-}
 
 /// The settings of a capture; they hold from the next `INITiate` on.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,7 +22,7 @@ pub struct Sweep {
     /// Conversions averaged into one point.
     pub average: u16,
     /// What triggers.
-    pub source: Source,
+    pub source: TriggerSource,
 }
 
 impl Sweep {
@@ -45,7 +34,7 @@ impl Sweep {
             interval_us: 1_000,
             before: 0,
             average: 1,
-            source: Source::Immediate,
+            source: TriggerSource::Immediate,
         }
     }
 
@@ -62,23 +51,21 @@ impl Sweep {
     /// Whether the settings go together and the board can follow them.
     ///
     /// # Errors
-    /// -221 where two settings do not go together, or conversions would fall between those of the
-    /// board; -222 for an unknown channel or a rate beyond the
-    /// board's, -225 where the memory is too small.
+    /// A [`Refusal`] where two settings do not go together, conversions would fall between those of
+    /// the board, or the memory is too small; -222 for an unknown channel or a rate beyond the
+    /// board's.
     pub fn check(&self, channels: &[Description], memory: usize) -> Result<(), Error> {
         if self.channels.is_empty() {
-            return Err(ErrorCode::SettingsConflict.because("no channels to scan"));
+            return Err(Refusal::NothingToScan.into());
         }
         if self.points > self.points_max(memory) {
-            return Err(ErrorCode::OutOfMemory.because("fewer points or channels"));
+            return Err(Refusal::CaptureTooLong.into());
         }
         if self.before >= self.points {
-            return Err(ErrorCode::SettingsConflict.because("no points after the trigger"));
+            return Err(Refusal::NothingAfterTrigger.into());
         }
         if !self.interval_us.is_multiple_of(u32::from(self.average)) {
-            return Err(
-                ErrorCode::SettingsConflict.because("interval is no multiple of the average")
-            );
+            return Err(Refusal::IntervalNotOfAverage.into());
         }
         for &channel in &self.channels {
             let described = describe(channels, channel).filter(|d| is_sampled(d.kind));
@@ -87,9 +74,7 @@ impl Sweep {
                 return Err(ErrorCode::DataOutOfRange.because("faster than the channel"));
             }
             if fastest_us > 0 && !self.conversion_us().is_multiple_of(fastest_us) {
-                return Err(
-                    ErrorCode::SettingsConflict.because("no multiple of the channel's interval")
-                );
+                return Err(Refusal::IntervalNotOfChannel.into());
             }
         }
         Ok(())
@@ -103,5 +88,4 @@ impl Default for Sweep {
 }
 
 /// A channel that the board does not have, or cannot sample.
-pub const UNKNOWN: Error =
-    Error { code: ErrorCode::DataOutOfRange, detail: "no such channel to scan" };
+pub const UNKNOWN: Error = ErrorCode::DataOutOfRange.because("no such channel to scan");

@@ -7,12 +7,13 @@ use crate::wire::channel::{
     BYPASS, CONTACT_CLOSER, JIG_LOAD, Kind, LOAD_SWITCH, SIGNAL_LIGHT, SOUNDER,
 };
 use crate::wire::error::{Error, ErrorCode};
+use crate::wire::refusal::Refusal;
 
 /// Longest time on and rest of the jig's own loads after reset, in microseconds.
 const JIG_LOAD_DUTY: (u64, u64) = (20_000_000, 20_000_000);
 
 /// No such switch.
-const UNKNOWN: Error = Error { code: ErrorCode::DataOutOfRange, detail: "no such switch" };
+const UNKNOWN: Error = ErrorCode::DataOutOfRange.because("no such switch");
 
 /// The banks of eight in the order of their bits.
 const BANKS: [u16; 4] = [CONTACT_CLOSER, LOAD_SWITCH, BYPASS, JIG_LOAD];
@@ -91,11 +92,11 @@ impl Switches {
     /// Whether a switch may be closed now.
     ///
     /// # Errors
-    /// -222 when there is no such switch, -200 while its load rests.
+    /// -222 when there is no such switch, 111 while its load rests.
     pub fn check_close<B: Board>(&self, channel: u16, board: &B) -> Result<(), Error> {
         let bit = known(channel, board)?;
         if self.duty_of(bit).is_some_and(Duty::is_resting) {
-            return Err(ErrorCode::Execution.because("load resting"));
+            return Err(Refusal::LoadResting.into());
         }
         Ok(())
     }

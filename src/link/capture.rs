@@ -1,18 +1,13 @@
 //! Captures as the host sees them: how one is set up, and what it brought.
 
+use crate::wire::channel_list::ChannelList;
+use crate::wire::data::Seconds;
 use crate::wire::preamble::Preamble;
-use core::fmt::Write;
-
-/// What starts a capture.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Trigger {
-    /// Nothing: it starts at once.
-    Immediate,
-    /// The end of the next command whose sending begins after arming.
-    Sent,
-    /// The start of the next timed contact closure.
-    Contact,
-}
+use crate::wire::request::Request;
+use crate::wire::setting::Setting;
+use crate::wire::suffix::CaptureUnit;
+use crate::wire::tree::command;
+pub use crate::wire::words::TriggerSource as Trigger;
 
 /// How a capture is taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,26 +27,22 @@ pub struct CaptureSetup {
 }
 
 impl CaptureSetup {
-    /// The program message that sets up and arms a capture.
-    pub(super) fn units(&self, unit: u8) -> String {
-        let source = match self.trigger {
-            Trigger::Immediate => "IMM",
-            Trigger::Sent => "SENT",
-            Trigger::Contact => "CONT",
-        };
-        let scan: Vec<String> = self.scan.iter().map(u16::to_string).collect();
-        let mut units = format!("ABOR{unit};:ROUT:SCAN{unit} (@{});", scan.join(","));
-        // The offset goes to 0 first, since it must never reach beyond the points.
-        let CaptureSetup { interval_us, points, average, .. } = self;
-        let offset = -i64::from(self.pre_trigger);
-        let written = write!(
-            units,
-            ":SENS{unit}:SWE:OFFS:POIN 0;:SENS{unit}:AVER:COUN {average};\
-             :SENS{unit}:SWE:TINT {interval_us}E-6;POIN {points};OFFS:POIN {offset};\
-             :TRIG{unit}:SOUR {source};:INIT{unit}"
-        );
-        debug_assert!(written.is_ok());
-        units
+    /// What sets up and arms a capture.
+    pub(super) fn request(&self, unit: CaptureUnit) -> impl Request + '_ {
+        let (points, interval) = (self.points.into(), Seconds::from_us(self.interval_us.into()));
+        let offset = |points| command::SweepOffset { unit, points: Setting::Value(points) };
+        (
+            command::Abort { unit },
+            command::Scan { unit, channels: ChannelList::of(&self.scan) },
+            // To 0 first, since it must never reach beyond the points.
+            offset(0),
+            command::AverageCount { unit, conversions: Setting::Value(self.average.into()) },
+            command::SweepInterval { unit, interval: Setting::Value(interval) },
+            command::SweepPoints { unit, points: Setting::Value(points) },
+            offset(-i64::from(self.pre_trigger)),
+            command::TriggerSource { unit, source: self.trigger },
+            command::Initiate { unit },
+        )
     }
 }
 
@@ -74,6 +65,9 @@ impl Captured {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::wire::preamble::SCAN_MAX;
+    use crate::wire::request::text;
+    use crate::wire::seal::REST_MAX;
 
     #[test]
     fn a_setup_is_one_program_message() {
@@ -86,10 +80,24 @@ mod tests {
             trigger: Trigger::Sent,
         };
         assert_eq!(
-            setup.units(1),
-            "ABOR1;:ROUT:SCAN1 (@101,102,2);:SENS1:SWE:OFFS:POIN 0;:SENS1:AVER:COUN 1;\
-             :SENS1:SWE:TINT 200E-6;POIN 500;OFFS:POIN -100;:TRIG1:SOUR SENT;:INIT1"
+            text(&setup.request(CaptureUnit::Capture)).unwrap(),
+            "ABOR1;:ROUT:SCAN1 (@101:102,2);:SENS1:SWE:OFFS:POIN 0;:SENS1:AVER:COUN 1;\
+             :SENS1:SWE:TINT 2.0E-4;:SENS1:SWE:POIN 500;:SENS1:SWE:OFFS:POIN -100;\
+             :TRIG1:SOUR SENT;:INIT1"
         );
-        assert!(setup.units(1).len() < crate::wire::LINE_MAX);
+    }
+
+    #[test]
+    fn the_longest_setup_leaves_room_for_what_goes_with_it() {
+        let setup = CaptureSetup {
+            scan: (0..SCAN_MAX as u16).map(|n| 60_000 + 2 * n).collect(),
+            interval_us: 59_999_999,
+            points: u32::MAX,
+            pre_trigger: u32::MAX,
+            average: u16::MAX,
+            trigger: Trigger::Immediate,
+        };
+        let longest = text(&setup.request(CaptureUnit::Watch)).unwrap();
+        assert!(longest.len() + 100 < REST_MAX, "{}", longest.len());
     }
 }

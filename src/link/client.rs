@@ -12,20 +12,33 @@ use super::inbox::Answer;
 use super::printable::printable;
 use super::session::{Session, Traffic, fresh_id};
 use super::transport::Transport;
-use crate::jig::board::Supply;
+use crate::wire::answers::Answers;
 use crate::wire::channel::Description;
-use crate::wire::channel_list::ChannelList;
+use crate::wire::channels::ListedOrPlain;
+use crate::wire::request::{Request, text};
+use crate::wire::seal::CannotSeal;
+use crate::wire::suffix::{CaptureUnit, Supply};
+use crate::wire::tree::{command, query};
 use core::time::Duration;
 use fetch::ChunkSize;
 pub use orders::{Closure, Sent, Trips};
 use std::sync::atomic::{AtomicBool, Ordering};
 
+/// Both supplies, to be told something.
+fn both<C>(tell: impl Fn(Supply) -> C) -> (C, C) {
+    (tell(Supply::Feed), tell(Supply::Loads))
+}
+
 /// What makes everything safe: the supplies off, all switches open.
-const SAFE: &str = "OUTP1 OFF;:OUTP2 OFF;:ROUT:OPEN:ALL";
+fn safe() -> impl Request {
+    (both(|supply| command::Output { supply, on: false }), command::OpenAll {})
+}
 
 /// Settings as after boot, and no trip left over: what an earlier user of the jig has set, or an
 /// earlier module has done, must not judge the next one.
-const FRESH: &str = "*RST;:OUTP1:PROT:CLE;:OUTP2:PROT:CLE";
+fn fresh() -> impl Request {
+    (command::Rst {}, both(|supply| command::ProtectionClear { supply }))
+}
 
 /// The longest time between two lines while the program waits: well below the silence limit.
 const KEEP_ALIVE: Duration = Duration::from_secs(1);
@@ -86,12 +99,11 @@ impl Jig {
             closed: false,
         };
         // Once more, now guarded by a checksum: this goes into the records.
-        let said = jig.ask("*IDN?")?;
-        jig.identity = Identity::parse(&said).ok_or_else(|| senseless("*IDN?", said.as_bytes()))?;
+        jig.identity = jig.ask(&query::Idn {})?.into();
         // Whoever was here before may have masked what we want to hear of.
-        jig.send("STAT:PRES")?;
+        jig.send(&command::StatusPreset {})?;
         jig.channels = jig.describe_channels()?;
-        jig.send(FRESH)?;
+        jig.send(&fresh())?;
         Ok(jig)
     }
 
@@ -110,29 +122,36 @@ impl Jig {
         self.channels.iter().find(|d| d.channel == number)
     }
 
-    /// Has units carried out that answer nothing.
+    /// Has commands carried out.
     ///
     /// # Errors
     /// [`LinkError::Refused`] or [`LinkError::Tripped`] when the jig will not; else the line.
-    pub fn send(&mut self, units: &str) -> Result<(), LinkError> {
-        self.exchange(units, Duration::ZERO).map(drop)
+    pub fn send<R: Request + ?Sized>(&mut self, request: &R) -> Result<(), LinkError> {
+        self.ask(request).map(drop)
     }
 
-    /// Has units carried out and returns the text that they answer.
+    /// Has units carried out and returns what they answer.
     ///
     /// # Errors
-    /// See [`Jig::send`]; [`LinkError::Senseless`] when the answer is no text.
-    pub fn ask(&mut self, units: &str) -> Result<String, LinkError> {
-        self.ask_within(units, Duration::ZERO)
+    /// See [`Jig::send`]; [`LinkError::Senseless`] when that is something else than the language
+    /// says.
+    pub fn ask<R: Request + ?Sized>(&mut self, request: &R) -> Result<R::Answer, LinkError> {
+        self.ask_within(request, Duration::ZERO)
     }
 
     /// Like [`Jig::ask`], for units that take the jig a while, such as `MEASure`.
     ///
     /// # Errors
     /// See [`Jig::ask`].
-    pub fn ask_within(&mut self, units: &str, expected: Duration) -> Result<String, LinkError> {
-        let answer = self.exchange(units, expected)?;
-        String::from_utf8(answer.response).map_err(|e| senseless(units, e.as_bytes()))
+    pub fn ask_within<R: Request + ?Sized>(
+        &mut self,
+        request: &R,
+        expected: Duration,
+    ) -> Result<R::Answer, LinkError> {
+        let units = units(request)?;
+        let answer = self.session.exchange(&units, expected)?;
+        let answer = self.check(&units, answer)?;
+        answered(request, &units, &answer.response)
     }
 
     /// The jig's clock, in microseconds.
@@ -140,10 +159,9 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn clock_us(&mut self) -> Result<u64, LinkError> {
-        let said = self.ask("SYST:CLOC?")?;
-        number(said.as_bytes())
-            .filter(|&now_us| now_us <= CLOCK_MAX_US)
-            .ok_or_else(|| senseless("SYST:CLOC?", said.as_bytes()))
+        let now_us = self.ask(&query::Clock {})?;
+        let beyond = || senseless("SYST:CLOC?", now_us.to_string().as_bytes());
+        if now_us <= CLOCK_MAX_US { Ok(now_us) } else { Err(beyond()) }
     }
 
     /// Waits until the jig's clock has reached `t_us`, and keeps the jig from falling silent
@@ -209,19 +227,19 @@ impl Jig {
     /// # Errors
     /// See [`Jig::send`].
     pub fn make_safe(&mut self) -> Result<(), LinkError> {
-        self.send(&format!("{SAFE};:ABOR1;:ABOR2"))
+        let abort = |unit| command::Abort { unit };
+        self.send(&(safe(), abort(CaptureUnit::Capture), abort(CaptureUnit::Watch)))
     }
 
     fn say_farewell(&mut self) {
-        if !self.closed && self.session.farewell(SAFE) {
-            self.session.farewell("SYST:SEAL:END");
+        if !self.closed && self.farewell(&safe()) {
+            self.farewell(&command::SealEnd {});
         }
         self.closed = true;
     }
 
-    fn exchange(&mut self, units: &str, expected: Duration) -> Result<Answer, LinkError> {
-        let answer = self.session.exchange(units, expected)?;
-        self.check(units, answer)
+    fn farewell(&mut self, request: &impl Request) -> bool {
+        units(request).is_ok_and(|units| self.session.farewell(&units))
     }
 
     /// Lets an answer pass only when all units were carried out.
@@ -232,18 +250,19 @@ impl Jig {
     /// Why the jig has refused units: the oldest error in its queue, or a trip behind it.
     fn refusal(&mut self, units: &str) -> Result<LinkError, LinkError> {
         let mut oldest = None;
+        let query = query::ErrorNext {};
+        let asked = self::units(&query)?;
         for _ in 0..ERRORS_MAX {
-            let answer = self.session.exchange("SYST:ERR?", Duration::ZERO)?;
+            let answer = self.session.exchange(&asked, Duration::ZERO)?;
             if answer.errors > 0 {
                 // Not even this is carried out.
                 return Err(LinkError::SessionLost);
             }
-            let (code, text) = error_in(&answer.response)
-                .ok_or_else(|| senseless("SYST:ERR?", &answer.response))?;
-            if code == 0 {
+            let error = answered(&query, &asked, &answer.response)?;
+            if error.number == 0 {
                 break;
             }
-            oldest.get_or_insert((code, text));
+            oldest.get_or_insert((error.number, printable(error.text.as_bytes())));
         }
         let trips = self.trips()?;
         let (number, text) = oldest.unwrap_or((0, "no reason given".into()));
@@ -255,18 +274,17 @@ impl Jig {
     }
 
     fn describe_channels(&mut self) -> Result<Vec<Description>, LinkError> {
-        let catalog = self.ask("SYST:CHAN:CAT?")?;
-        let list = ChannelList::parse(catalog.as_bytes())
-            .map_err(|_| senseless("SYST:CHAN:CAT?", catalog.as_bytes()))?;
-        let numbers: Vec<u16> = list.channels().collect();
+        let numbers = self.ask(&query::ChannelCatalog {})?.0;
         let mut channels = Vec::new();
         let mut at_once = DESCRIBED_AT_ONCE;
         while channels.len() < numbers.len() {
             let rest = &numbers[channels.len()..];
             let batch = &rest[..rest.len().min(at_once)];
-            let units: Vec<String> =
-                batch.iter().map(|n| format!(":SYST:CHAN:DESC? (@{n})")).collect();
-            let units = units.join(";");
+            let request: Vec<query::ChannelDescribe> = batch
+                .iter()
+                .map(|&channel| query::ChannelDescribe { channel: ListedOrPlain(channel) })
+                .collect();
+            let units = units(&request)?;
             let answer = if batch.len() > 1 {
                 self.session.exchange_once(&units)?
             } else {
@@ -277,12 +295,10 @@ impl Jig {
                 continue;
             };
             let said = self.check(&units, answer)?.response;
-            let described: Result<Vec<Description>, _> =
-                said.split(|&b| b == b';').map(Description::parse).collect();
-            let described = described
-                .ok()
-                .filter(|d| d.iter().map(|d| d.channel).eq(batch.iter().copied()))
-                .ok_or_else(|| senseless(&units, &said))?;
+            let described = answered(&request, &units, &said)?;
+            if !described.iter().map(|d| d.channel).eq(batch.iter().copied()) {
+                return Err(senseless(&units, &said));
+            }
             channels.extend(described);
         }
         Ok(channels)
@@ -299,15 +315,25 @@ fn senseless(units: &str, said: &[u8]) -> LinkError {
     LinkError::Senseless { units: printable(units.as_bytes()), said: printable(said) }
 }
 
-fn number<N: core::str::FromStr>(text: &[u8]) -> Option<N> {
-    std::str::from_utf8(text).ok()?.parse().ok()
+/// A program message as text.
+fn units<R: Request + ?Sized>(request: &R) -> Result<String, LinkError> {
+    let too_long = |core::fmt::Error| LinkError::Unsendable {
+        units: "a line".into(),
+        why: CannotSeal::TooLong,
+    };
+    text(request).map_err(too_long)
 }
 
-/// `<number>,"<text>"`.
-fn error_in(response: &[u8]) -> Option<(i16, String)> {
-    let comma = response.iter().position(|&b| b == b',')?;
-    let text = response[comma + 1..].strip_prefix(b"\"")?.strip_suffix(b"\"")?;
-    Some((number(&response[..comma])?, printable(text)))
+/// What a program message was answered with: all of it, and nothing more.
+fn answered<R: Request + ?Sized>(
+    request: &R,
+    units: &str,
+    response: &[u8],
+) -> Result<R::Answer, LinkError> {
+    let mut answers = Answers::new(response);
+    let read = request.read(&mut answers);
+    let read = read.and_then(|answer| answers.finish().map(|()| answer));
+    read.map_err(|_| senseless(units, response))
 }
 
 #[cfg(test)]

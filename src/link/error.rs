@@ -1,9 +1,10 @@
 //! What can go wrong between the program and a jig: one sentence each, with what to do.
 
 use super::transport::TransportError;
-use crate::jig::board::Supply;
 use crate::wire;
+use crate::wire::refusal::Refusal;
 use crate::wire::seal::CannotSeal;
+use crate::wire::suffix::Supply;
 use core::time::Duration;
 use thiserror::Error;
 
@@ -19,9 +20,14 @@ pub enum LinkError {
     /// Nothing at all came back to `*IDN?`.
     #[error(
         "nothing answers there within {} s: check that this is the jig's port, that the jig has \
-         power, and the cable", .0.as_secs()
+         power, and the cable{others}", waited.as_secs()
     )]
-    Silent(Duration),
+    Silent {
+        /// For how long it was asked.
+        waited: Duration,
+        /// Who else may have heard the answer.
+        others: Others,
+    },
 
     /// What is sent comes straight back.
     #[error("the device sends back what it is sent: it is a loop or a terminal, no jig")]
@@ -58,11 +64,13 @@ pub enum LinkError {
     /// A jig stopped answering.
     #[error(
         "the jig has stopped answering (asked again and again for {:.0} s): look whether it still \
-         has power and its cable", waited.as_secs_f64()
+         has power and its cable{others}", waited.as_secs_f64()
     )]
     NoAnswer {
         /// For how long it was asked.
         waited: Duration,
+        /// Who else may have heard the answer.
+        others: Others,
     },
 
     /// The jig takes nothing more from this program. Its outputs are off.
@@ -86,7 +94,7 @@ pub enum LinkError {
     Refused {
         /// What it was asked to do.
         units: String,
-        /// The standard error number.
+        /// The number of the error: the standard's, or that of a [`Refusal`].
         number: i16,
         /// The jig's text for it.
         text: String,
@@ -126,6 +134,38 @@ pub enum LinkError {
         /// Its unit.
         unit: u8,
     },
+}
+
+/// Other programs that have the jig's port open, where the system tells; shown as the end of a
+/// sentence.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Others(Option<String>);
+
+impl From<Option<String>> for Others {
+    fn from(programs: Option<String>) -> Self {
+        Others(programs)
+    }
+}
+
+impl core::fmt::Display for Others {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match &self.0 {
+            Some(programs) => {
+                write!(f, "; another program reads the port and may take the answers: {programs}")
+            }
+            None => Ok(()),
+        }
+    }
+}
+
+impl LinkError {
+    /// Why the jig has refused, where it has and gives a reason of its own.
+    pub fn refusal(&self) -> Option<Refusal> {
+        match self {
+            LinkError::Refused { number, .. } => Refusal::from_number(*number),
+            _ => None,
+        }
+    }
 }
 
 fn supply_name(supply: Supply) -> &'static str {

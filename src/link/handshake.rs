@@ -8,7 +8,10 @@ use super::identity::Identity;
 use super::printable::printable;
 use super::session::fresh_id;
 use super::transport::{Transport, TransportError};
-use crate::wire::seal::seal;
+use crate::wire::answers::Answers;
+use crate::wire::request::{Request, text};
+use crate::wire::seal::{OPENING, seal};
+use crate::wire::tree::{command, query};
 use crate::wire::{LINE_MAX, PROTOCOL};
 use core::time::Duration;
 
@@ -46,66 +49,59 @@ pub fn recognise_within(
     patience: Duration,
     transport: &mut dyn Transport,
 ) -> Result<Identity, LinkError> {
-    let identity = ask(transport, "*IDN?", patience, Identity::parse)?;
+    let identity = ask(transport, &query::Idn {}, patience)?;
     let mut version = "unknown".into();
     for _ in 0..SURE {
-        version = match ask(transport, "SYST:PROT?", PATIENCE_FOR_VERSION, version_in) {
-            Err(LinkError::Silent(_)) => break,
+        let theirs = match ask(transport, &query::Protocol {}, PATIENCE_FOR_VERSION) {
+            Err(LinkError::Silent { .. }) => break,
             answer => answer?,
         };
-        if is_compatible(&version) {
-            return Ok(identity);
+        if theirs.major == PROTOCOL.major {
+            return Ok(identity.into());
         }
+        version = theirs.to_string();
     }
     Err(LinkError::Incompatible { jig: version })
 }
 
-/// Two whole numbers with a point between them.
-fn version_in(line: &str) -> Option<String> {
-    let line = line.trim();
-    let (major, minor) = line.split_once('.')?;
-    (major.parse::<u16>().is_ok() && minor.parse::<u16>().is_ok()).then(|| line.to_owned())
-}
-
-/// Ends with the same major number understand each other.
-fn is_compatible(version: &str) -> bool {
-    let major = |version: &str| version.split_once('.').map(|(major, _)| major.to_owned());
-    major(version) == major(PROTOCOL)
-}
-
 /// Asks one plain question until an answer is what it should be, or it is certain that none will
 /// be.
-fn ask<T>(
+fn ask<Q: Request>(
     transport: &mut dyn Transport,
-    query: &str,
+    query: &Q,
     patience: Duration,
-    read: impl Fn(&str) -> Option<T>,
-) -> Result<T, LinkError> {
+) -> Result<Q::Answer, LinkError> {
+    let read = |line: &str| {
+        let mut answers = Answers::new(line.trim().as_bytes());
+        query.read(&mut answers).ok().filter(|_| answers.finish().is_ok())
+    };
+    let query = text(query).unwrap_or_default();
     let end = transport.now() + patience;
     let mut others = Others::default();
-    while transport.now() < end && !others.certain() {
+    while transport.now() < end && !others.certain() && !transport.is_stopping() {
         if others.silent > 0 {
             release(transport)?;
         }
         // An answer that comes late is as good.
-        if let (_, Some(late)) = listen(transport, SETTLE, &read)? {
+        if let (_, Some(late)) = listen(transport, SETTLE, read)? {
             return Ok(late);
         }
         transport.send(format!("\n{query}\n").as_bytes())?;
-        let (bytes, answer) = listen(transport, ANSWER, &read)?;
+        let (bytes, answer) = listen(transport, ANSWER, read)?;
         if let Some(answer) = answer {
             return Ok(answer);
         }
-        others.hear(&bytes, query);
+        others.hear(&bytes, &query);
     }
-    Err(others.verdict(patience))
+    Err(others.verdict(patience, transport.others()))
 }
 
 /// Takes a jig out of sealed mode, where a killed program may have left it: there it ignores plain
 /// lines. Only sent when nothing else is heard. What it answers is found out by asking on.
 fn release(transport: &mut dyn Transport) -> Result<(), TransportError> {
     let id = fresh_id(transport);
-    for (number, units) in [(1, "*CLS"), (2, "SYST:SEAL:END")] {
+    let farewell = text(&command::SealEnd {}).unwrap_or_default();
+    for (number, units) in [(1, OPENING), (2, &farewell)] {
         if let Ok(line) = seal(id, number, units) {
             transport.send(&line)?;
         }
@@ -188,7 +184,7 @@ impl Others {
         self.echoes >= SURE || self.texts >= SURE
     }
 
-    fn verdict(self, waited: Duration) -> LinkError {
+    fn verdict(self, waited: Duration, readers: Option<String>) -> LinkError {
         if self.texts > 0 {
             LinkError::Stranger { said: self.text }
         } else if let Some(shown) = self.garbage {
@@ -196,7 +192,7 @@ impl Others {
         } else if self.echoes > 0 {
             LinkError::Echo
         } else {
-            LinkError::Silent(waited)
+            LinkError::Silent { waited, others: readers.into() }
         }
     }
 }

@@ -1,5 +1,10 @@
 //! Who a jig says it is.
 
+use crate::wire::answers::{Answers, Field, Identification};
+
+/// The model of a bench in software.
+const SIMULATED: &str = "simulated bench";
+
 /// What stands for a serial number where there is none (IEEE 488.2, 10.14).
 const NO_SERIAL: &str = "0";
 
@@ -17,19 +22,9 @@ pub struct Identity {
 }
 
 impl Identity {
-    /// Reads `musterbench,<model>,<serial>,<firmware>`; `None` when it is anything else.
-    pub fn parse(answer: &str) -> Option<Identity> {
-        let mut fields = answer.trim().split(',').map(str::trim);
-        if fields.next() != Some("musterbench") {
-            return None;
-        }
-        let mut field = || fields.next().filter(|f| is_plain(f)).map(String::from);
-        let (model, serial, firmware) = (field()?, field()?, field()?);
-        if fields.next().is_some() {
-            return None;
-        }
-        let simulated = model == "simulated bench";
-        Some(Identity { model, serial, firmware, simulated })
+    /// Reads a line that may be the answer to `*IDN?`; `None` when it is anything else.
+    pub fn parse(line: &str) -> Option<Identity> {
+        Answers::only::<Identification>(line.trim().as_bytes()).ok().map(Identity::from)
     }
 
     /// Whether it has a serial number. One without cannot be told from another jig, and so has no
@@ -39,9 +34,13 @@ impl Identity {
     }
 }
 
-/// Short printable ASCII: fit for records and for the terminal.
-fn is_plain(field: &str) -> bool {
-    (1..=40).contains(&field.len()) && field.bytes().all(|b| b == b' ' || b.is_ascii_graphic())
+impl From<Identification> for Identity {
+    fn from(said: Identification) -> Self {
+        let Identification { model, serial, firmware } = said;
+        let simulated = model == SIMULATED;
+        let text = |field: Field| field.as_str().to_owned();
+        Identity { model: text(model), serial: text(serial), firmware: text(firmware), simulated }
+    }
 }
 
 #[cfg(test)]

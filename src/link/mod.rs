@@ -2,7 +2,7 @@
 //!
 //! Leans on `wire`, and opens a `simulated_bench`.
 //!
-//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real device, [`simulated`] to
+//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real [`device`], [`simulated`] to
 //! a bench in this very process (at a [`pace`] where one wants it). A [`handshake`] finds out who
 //! is there. A [`session`] seals lines and finds their answers in its [`inbox`]. The [`client`] is
 //! the jig as the rest of the program sees it. [`ports`] lists the devices that there are. Text of
@@ -10,6 +10,7 @@
 
 pub mod capture;
 pub mod client;
+pub mod device;
 pub mod error;
 pub mod handshake;
 pub mod identity;

@@ -4,12 +4,12 @@
 //! carries out a running number once only, so asking again is always safe. Every exchange ends
 //! within [`EXCHANGE_MAX`] and what the caller expects the jig to need.
 
-use super::error::LinkError;
+use super::error::{LinkError, Others};
 use super::inbox::{Answer, Find, Inbox};
 use super::transport::Transport;
 use crate::wire::LINE_MAX;
 use crate::wire::checksum::crc32;
-use crate::wire::seal::seal;
+use crate::wire::seal::{OPENING, seal};
 use core::time::Duration;
 
 /// How long the line may be silent in each try before the next one; a try that brings a part of an
@@ -81,7 +81,7 @@ impl Session {
             traffic: Traffic::default(),
             lateness: Duration::ZERO,
         };
-        let opened = session.exchange("*CLS", Duration::ZERO)?;
+        let opened = session.exchange(OPENING, Duration::ZERO)?;
         if opened.carried_out == 1 { Ok(session) } else { Err(LinkError::SessionLost) }
     }
 
@@ -93,7 +93,8 @@ impl Session {
         let line = self.next_line(units)?;
         let effort = Effort { expected, ..Effort::FULL };
         let answer = self.repeat_until_answered(&line, effort)?;
-        answer.ok_or(LinkError::NoAnswer { waited: EXCHANGE_MAX })
+        let waited = EXCHANGE_MAX;
+        answer.ok_or(LinkError::NoAnswer { waited, others: Others::default() })
     }
 
     /// Like [`Session::exchange`], but gives up as soon as the answer came damaged: then the line
@@ -108,7 +109,7 @@ impl Session {
 
     /// Sends a last line with little patience; says whether it was answered.
     pub fn farewell(&mut self, units: &str) -> bool {
-        let effort = Effort { tries: 3, ..Effort::FULL };
+        let effort = Effort { tries: Effort::LEAST, ..Effort::FULL };
         let Ok(line) = self.next_line(units) else { return false };
         matches!(self.repeat_until_answered(&line, effort), Ok(Some(_)))
     }
@@ -182,9 +183,12 @@ impl Session {
             let is_silent = self.traffic.bytes_received == received;
             tried += usize::from(is_silent || matches!(found, Find::Damaged));
             is_repeat = true;
+            if self.transport.is_stopping() && tried >= Effort::LEAST {
+                break;
+            }
         }
         let waited = self.transport.now().saturating_sub(begin);
-        Err(LinkError::NoAnswer { waited })
+        Err(LinkError::NoAnswer { waited, others: self.transport.others().into() })
     }
 
     /// Takes bytes in until the answer is found, the line is silent for `patience`, or `longest`
@@ -230,6 +234,9 @@ struct Effort {
 }
 
 impl Effort {
+    /// So often a line is sent even when the operator wants to stop: it may turn the feed off.
+    const LEAST: usize = 3;
+
     const FULL: Effort =
         Effort { expected: Duration::ZERO, tries: PATIENCE_MS.len(), damages: usize::MAX };
 }

@@ -50,4 +50,15 @@ pub trait Transport {
 
     /// The time of day, with the offset of the place.
     fn time_of_day(&self) -> jiff::ZonedDateTime;
+
+    /// Whether the operator wants to stop: then a jig that says nothing is not asked again.
+    fn is_stopping(&self) -> bool {
+        false
+    }
+
+    /// Which other programs have the device open, where that is known: they may take what the jig
+    /// says.
+    fn others(&self) -> Option<String> {
+        None
+    }
 }

@@ -4,7 +4,7 @@ use core::mem::MaybeUninit;
 use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::inotify;
-use rustix::fs::{Mode, OFlags};
+use rustix::fs::{FlockOperation, Mode, OFlags, flock};
 use rustix::io::Errno;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{
@@ -87,7 +87,10 @@ impl PseudoTerminal {
                 Err(refused) => return Err(refused.into()),
             }
         }
+        // Someone who was refused has closed it too: whoever holds the lock is still there.
+        closed = closed && flock(&self.theirs, FlockOperation::NonBlockingLockExclusive).is_ok();
         if closed {
+            flock(&self.theirs, FlockOperation::Unlock)?;
             tcflush(&self.theirs, QueueSelector::IOFlush)?;
             // The user may have kept others out, which would last longer than itself.
             ioctl_tiocnxcl(&self.theirs)?;

@@ -1,9 +1,10 @@
 //! How the jig describes one of its channels.
 
+use super::data::Data;
 use super::error::Error;
-use super::number::Unit;
 use super::parameters::Parameters;
-use super::response::{Response, Sink};
+use super::words::by_word;
+use super::writer::{Sink, Writer};
 use core::fmt;
 
 /// Feed voltage, on the direct-current side of the feed bridge.
@@ -57,20 +58,14 @@ pub enum Kind {
     Input,
 }
 
-impl Kind {
-    /// The words for the kinds.
-    pub const WORDS: [(&'static str, Kind); 5] = [
-        ("VOLTage", Kind::Voltage),
-        ("CURRent", Kind::Current),
-        ("RESistance", Kind::Resistance),
-        ("SWITch", Kind::Switch),
-        ("INPut", Kind::Input),
-    ];
-
-    /// The word for this kind.
-    pub fn word(self) -> &'static str {
-        Self::WORDS[self as usize].0
-    }
+by_word! {
+    Kind: [
+        "VOLTage" Kind::Voltage,
+        "CURRent" Kind::Current,
+        "RESistance" Kind::Resistance,
+        "SWITch" Kind::Switch,
+        "INPut" Kind::Input,
+    ]
 }
 
 /// One channel as the jig describes it.
@@ -103,61 +98,48 @@ pub struct Description {
     pub skew_us: f64,
 }
 
-impl Description {
-    /// Writes the description as the answer to `SYSTem:CHANnel:DESCribe?`:
+impl Data<'_> for Description {
+    /// Writes the answer to `SYSTem:CHANnel:DESCribe?`:
     /// `<channel>,<kind>,<min>,<max>,<scale>,<offset>,<gain limit>,<offset limit>,<linearity
     /// limit>,<interval us>,<skew us>`.
-    pub fn write(&self, response: &mut Response<'_, impl Sink>) -> fmt::Result {
-        response.integer(self.channel)?;
-        response.keyword(self.kind.word())?;
-        for value in [
-            self.minimum,
-            self.maximum,
-            self.scale,
-            self.offset,
-            self.gain_limit,
-            self.offset_limit,
-            self.linearity_limit,
-        ] {
-            response.number(value)?;
-        }
-        response.integer(self.interval_us)?;
-        response.number(self.skew_us)
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        self.channel.write(writer)?;
+        self.kind.write(writer)?;
+        self.minimum.write(writer)?;
+        self.maximum.write(writer)?;
+        self.scale.write(writer)?;
+        self.offset.write(writer)?;
+        self.gain_limit.write(writer)?;
+        self.offset_limit.write(writer)?;
+        self.linearity_limit.write(writer)?;
+        self.interval_us.write(writer)?;
+        self.skew_us.write(writer)
     }
 
-    /// Reads a description back.
-    pub fn parse(text: &[u8]) -> Result<Self, Error> {
-        let mut fields = Parameters::read(text)?;
-        let channel = fields.integer(0..=u16::MAX.into())? as u16;
-        let kind = fields.keyword(&Kind::WORDS)?;
-        let mut number = || fields.number(Unit::None);
-        let description = Description {
-            channel,
-            kind,
-            minimum: number()?,
-            maximum: number()?,
-            scale: number()?,
-            offset: number()?,
-            gain_limit: number()?,
-            offset_limit: number()?,
-            linearity_limit: number()?,
-            interval_us: fields.integer(0..=u32::MAX.into())? as u32,
-            skew_us: fields.number(Unit::None)?,
-        };
-        fields.finish()?;
-        Ok(description)
+    fn read(from: &mut Parameters<'_>) -> Result<Self, Error> {
+        Ok(Description {
+            channel: Data::read(from)?,
+            kind: Data::read(from)?,
+            minimum: Data::read(from)?,
+            maximum: Data::read(from)?,
+            scale: Data::read(from)?,
+            offset: Data::read(from)?,
+            gain_limit: Data::read(from)?,
+            offset_limit: Data::read(from)?,
+            linearity_limit: Data::read(from)?,
+            interval_us: Data::read(from)?,
+            skew_us: Data::read(from)?,
+        })
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
+    use crate::wire::answers::Answers;
 
-    fn written(description: &Description) -> Vec<u8> {
-        let mut text = Vec::new();
-        description.write(&mut Response::new(&mut text)).expect("a growing sink takes all");
-        text
+    fn read(text: &str) -> Result<Description, Error> {
+        Answers::only(text.as_bytes())
     }
 
     const LAMP: Description = Description {
@@ -177,35 +159,11 @@ mod tests {
     #[test]
     fn reads_as_documented() {
         let text = "101,CURR,-1.0E-1,2.0E+0,6.25E-5,0.0E+0,5.0E-3,1.0E-3,2.0E-4,20,1.5E+0";
-        assert_eq!(String::from_utf8(written(&LAMP)).as_deref(), Ok(text));
-        assert_eq!(Description::parse(text.as_bytes()), Ok(LAMP));
-        assert!(Description::parse(&text.as_bytes()[..60]).is_err(), "cut short");
-        assert!(Description::parse(format!("{text},1").as_bytes()).is_err(), "one too many");
-    }
-
-    #[test]
-    fn kinds_know_their_words() {
-        for (word, kind) in Kind::WORDS {
-            assert_eq!(kind.word(), word);
-        }
-    }
-
-    proptest! {
-        #[test]
-        fn what_is_written_reads_back(
-            channel: u16,
-            kind in 0..Kind::WORDS.len(),
-            numbers in prop::array::uniform8(prop::num::f64::NORMAL),
-            interval_us: u32,
-        ) {
-            let [minimum, maximum, scale, offset, gain_limit, offset_limit, linearity_limit, skew_us] =
-                numbers;
-            let kind = Kind::WORDS[kind].1;
-            let description = Description {
-                channel, kind, minimum, maximum, scale, offset, gain_limit, offset_limit,
-                linearity_limit, interval_us, skew_us,
-            };
-            prop_assert_eq!(Description::parse(&written(&description)), Ok(description));
-        }
+        let mut written = String::new();
+        LAMP.write(&mut Writer::new(&mut written)).expect("a growing sink takes all");
+        assert_eq!(written, text);
+        assert_eq!(read(text), Ok(LAMP));
+        assert!(read(&text[..60]).is_err(), "cut short");
+        assert!(read(&format!("{text},1")).is_err(), "one too many");
     }
 }

@@ -4,14 +4,23 @@ use super::error::{Error, ErrorCode};
 use super::scan::Scanner;
 use core::fmt;
 
-/// A channel list whose syntax has been checked.
+/// A list of channels: the host gives a slice, the jig takes it from the line.
 #[derive(Clone, Copy, Debug)]
-pub struct ChannelList<'a> {
-    /// What stands between `(@` and `)`.
-    inside: &'a [u8],
+pub struct ChannelList<'a>(Source<'a>);
+
+#[derive(Clone, Copy, Debug)]
+enum Source<'a> {
+    Slice(&'a [u16]),
+    /// What stands between `(@` and `)`; its syntax has been checked.
+    Inside(&'a [u8]),
 }
 
 impl<'a> ChannelList<'a> {
+    /// The channels of a slice.
+    pub fn of(channels: &'a [u16]) -> Self {
+        ChannelList(Source::Slice(channels))
+    }
+
     /// Reads a whole expression, parentheses included.
     ///
     /// Errors: -171 where it is no channel list, -222 for a channel number beyond 65535.
@@ -22,7 +31,6 @@ impl<'a> ChannelList<'a> {
             .map(<[u8]>::trim_ascii_start)
             .and_then(|rest| rest.strip_prefix(b"@"))
             .ok_or(ErrorCode::InvalidExpression.because("a channel list reads (@101:104)"))?;
-        let list = ChannelList { inside };
         let mut scanner = Scanner::new(inside);
         scanner.skip_space();
         if !scanner.at_end() {
@@ -35,14 +43,25 @@ impl<'a> ChannelList<'a> {
                 range(&mut scanner)?;
             }
         }
-        Ok(list)
+        Ok(ChannelList(Source::Inside(inside)))
     }
 
     /// The channels one by one, in the order of the list; a range may also run downwards.
     pub fn channels(&self) -> Channels<'a> {
-        let mut scanner = Scanner::new(self.inside);
-        scanner.skip_space();
-        Channels { scanner, current: None }
+        Channels(match self.0 {
+            Source::Slice(channels) => Walk::Slice(channels),
+            Source::Inside(inside) => {
+                let mut scanner = Scanner::new(inside);
+                scanner.skip_space();
+                Walk::Inside { scanner, current: None }
+            }
+        })
+    }
+}
+
+impl PartialEq for ChannelList<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.channels().eq(other.channels())
     }
 }
 
@@ -72,26 +91,41 @@ fn number(scanner: &mut Scanner<'_>) -> Result<u16, Error> {
 
 /// Walks through the channels of a list.
 #[derive(Clone, Debug)]
-pub struct Channels<'a> {
-    scanner: Scanner<'a>,
-    current: Option<(u16, u16)>,
+pub struct Channels<'a>(Walk<'a>);
+
+#[derive(Clone, Debug)]
+enum Walk<'a> {
+    Slice(&'a [u16]),
+    Inside {
+        scanner: Scanner<'a>,
+        /// What is left of a range.
+        current: Option<(u16, u16)>,
+    },
 }
 
 impl Iterator for Channels<'_> {
     type Item = u16;
 
     fn next(&mut self) -> Option<u16> {
-        let (first, last) = match self.current.take() {
+        let (scanner, current) = match &mut self.0 {
+            Walk::Slice(channels) => {
+                let (&first, rest) = channels.split_first()?;
+                *channels = rest;
+                return Some(first);
+            }
+            Walk::Inside { scanner, current } => (scanner, current),
+        };
+        let (first, last) = match current.take() {
             Some(current) => current,
-            None if self.scanner.at_end() => return None,
+            None if scanner.at_end() => return None,
             None => {
-                let current = range(&mut self.scanner).ok()?;
-                self.scanner.take(b',');
-                self.scanner.skip_space();
+                let current = range(scanner).ok()?;
+                scanner.take(b',');
+                scanner.skip_space();
                 current
             }
         };
-        self.current = match first.cmp(&last) {
+        *current = match first.cmp(&last) {
             core::cmp::Ordering::Less => Some((first + 1, last)),
             core::cmp::Ordering::Greater => Some((first - 1, last)),
             core::cmp::Ordering::Equal => None,

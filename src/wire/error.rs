@@ -2,6 +2,7 @@
 //!
 //! Numbers and texts: SCPI-1999, volume 2, 21.8.
 
+use super::refusal::Refusal;
 use core::fmt;
 
 macro_rules! errors {
@@ -173,26 +174,86 @@ impl ErrorCode {
         }
     }
 
-    /// The code with a word about what is wrong.
-    pub fn because(self, detail: &'static str) -> Error {
-        Error { code: self, detail }
+    /// The error with a word for a person about what is wrong. A program goes by the number.
+    pub const fn because(self, detail: &'static str) -> Error {
+        Error { code: Code::Standard(self), detail }
     }
 }
 
-/// One error as it is queued: the standard code, and what the jig has to add.
+/// The number of an error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Code {
+    /// One that the standard gives.
+    Standard(ErrorCode),
+    /// One of this jig's own.
+    Refusal(Refusal),
+}
+
+impl Code {
+    /// The number itself.
+    pub fn number(self) -> i16 {
+        match self {
+            Code::Standard(code) => code.number(),
+            Code::Refusal(refusal) => refusal.number(),
+        }
+    }
+
+    /// The code with this number.
+    pub fn from_number(number: i16) -> Option<Code> {
+        let standard = || ErrorCode::from_number(number).map(Code::Standard);
+        Refusal::from_number(number).map(Code::Refusal).or_else(standard)
+    }
+
+    /// Its text.
+    pub fn text(self) -> &'static str {
+        match self {
+            Code::Standard(code) => code.text(),
+            Code::Refusal(refusal) => refusal.text(),
+        }
+    }
+
+    /// Whether the line was not understood (-100 to -199): the rest of it is thrown away.
+    pub fn is_command_error(self) -> bool {
+        matches!(self, Code::Standard(code) if code.is_command_error())
+    }
+
+    /// The bit of the standard event status register that it sets. A device's own numbers are
+    /// device-specific errors (SCPI-1999, volume 2, 21.8.2).
+    pub fn event_bit(self) -> u8 {
+        match self {
+            Code::Standard(code) => code.event_bit(),
+            Code::Refusal(_) => super::status::event::DEVICE_ERROR,
+        }
+    }
+}
+
+/// One error as it is queued: its number, and what the jig has to add.
 ///
-/// Shown as `-222,"Data out of range;silence limit is 0.1 s to 60 s"`.
+/// Shown as `-222,"Data out of range;no such channel"` or `111,"Load resting"`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Error {
-    /// The standard code.
-    pub code: ErrorCode,
+    /// The number.
+    pub code: Code,
     /// The jig's own words, without quotes; may be empty.
     pub detail: &'static str,
 }
 
+impl Error {
+    /// Whether it is this refusal.
+    pub fn is(&self, refusal: Refusal) -> bool {
+        self.code == Code::Refusal(refusal)
+    }
+}
+
 impl From<ErrorCode> for Error {
     fn from(code: ErrorCode) -> Self {
-        Error { code, detail: "" }
+        Error { code: Code::Standard(code), detail: "" }
+    }
+}
+
+impl From<Refusal> for Error {
+    fn from(refusal: Refusal) -> Self {
+        Error { code: Code::Refusal(refusal), detail: "" }
     }
 }
 
@@ -268,6 +329,8 @@ mod tests {
         assert_eq!(format!("{plain}"), "-113,\"Undefined header\"");
         let more = ErrorCode::DataOutOfRange.because("no such channel");
         assert_eq!(format!("{more}"), "-222,\"Data out of range;no such channel\"");
+        let own = Error::from(Refusal::LoadResting);
+        assert_eq!(format!("{own}"), "111,\"Load resting\"");
     }
 
     #[test]
@@ -281,9 +344,9 @@ mod tests {
         queue.push(ErrorCode::Hardware.into());
         assert_eq!(queue.len(), QUEUE_SIZE);
         for _ in 0..QUEUE_SIZE - 1 {
-            assert_eq!(queue.pop().code, ErrorCode::Syntax);
+            assert_eq!(queue.pop(), ErrorCode::Syntax.into());
         }
-        assert_eq!(queue.pop().code, ErrorCode::QueueOverflow);
-        assert_eq!(queue.pop().code, ErrorCode::NoError);
+        assert_eq!(queue.pop(), ErrorCode::QueueOverflow.into());
+        assert_eq!(queue.pop(), ErrorCode::NoError.into());
     }
 }

@@ -1,6 +1,6 @@
 //! Bytes in, lines out.
 
-use super::LINE_MAX;
+use super::limits::LINE_MAX;
 
 /// What a terminator has ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

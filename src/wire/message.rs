@@ -8,7 +8,7 @@ use super::error::{Error, ErrorCode};
 use super::header::{self, Found};
 use super::parameters::Parameters;
 use super::scan::Scanner;
-use super::tree::Node;
+use super::tree::{Command, Node, Query};
 use core::ops::Range;
 
 /// The most mnemonics in one header.
@@ -28,6 +28,33 @@ pub struct Unit<'a> {
     pub query: bool,
     /// The parameters, their syntax checked.
     pub parameters: Parameters<'a>,
+}
+
+/// A unit with its parameters, to be carried out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Order<'a> {
+    /// Something to be done.
+    Command(Command<'a>),
+    /// Something to be answered.
+    Query(Query<'a>),
+}
+
+impl<'a> Unit<'a> {
+    /// Reads its parameters, all of them, by their types: so a unit with too many or too few is
+    /// refused before anything of it is carried out.
+    ///
+    /// # Errors
+    /// The first parameter that does not fit.
+    pub fn read(self) -> Result<Order<'a>, Error> {
+        let entry = self.node.entry();
+        if self.query {
+            let read = entry.query.ok_or(ErrorCode::UndefinedHeader)?;
+            read(self.suffix, self.parameters).map(Order::Query)
+        } else {
+            let read = entry.command.ok_or(ErrorCode::UndefinedHeader)?;
+            read(self.suffix, self.parameters).map(Order::Command)
+        }
+    }
 }
 
 /// How far a line has been taken apart. It borrows nothing, so a line can be gone on with later.

@@ -6,68 +6,82 @@
 //! | --- | --- |
 //! | [`line`] | bytes to lines |
 //! | [`seal`], [`checksum`] | sealed lines and trailers |
+//! | [`tree`] | **the table**: every header, with the types of its parameters and its answer |
+//! | [`unit`], `define` | a command or query by its type, and what makes one out of a line of the table |
+//! | [`request`], [`answers`] | what a host says in one line and what it gets for it |
+//! | [`pattern`], [`header`] | how headers are spelt; finding and writing them |
 //! | [`message`] | a line to units, with the header path |
-//! | [`tree`], [`header`] | the table of headers; finding and writing them |
 //! | [`scan`], [`number`], [`channel_list`] | the syntax of parameters |
-//! | [`parameters`] | parameters by type, with their errors |
-//! | [`response`] | answers |
-//! | [`status`], [`error`] | status registers and the error queue |
+//! | [`parameters`], [`writer`] | data elements read from a line or an answer, and written |
+//! | [`data`], [`words`], [`setting`], [`suffix`], [`channels`], [`sequence`] | the types of parameters and answers |
+//! | [`status`] | status registers |
+//! | [`error`], [`refusal`] | errors with their numbers, the standard's and our own; their queue |
 //! | [`channel`], [`preamble`] | channel descriptions and what goes before a block |
+//! | [`limits`], [`version`] | the bounds of the language, and its version |
+//!
+//! # How a host uses it
+//!
+//! ```
+//! use musterbench::wire::answers::Answers;
+//! use musterbench::wire::request::Request;
+//! use musterbench::wire::suffix::Supply;
+//! use musterbench::wire::tree::{command, query};
+//! use musterbench::wire::writer::Writer;
+//!
+//! let request = (command::Output { supply: Supply::Feed, on: true }, query::Clock {});
+//! let mut line = String::new();
+//! request.write(&mut Writer::new(&mut line))?;
+//! assert_eq!(line, "OUTP1 ON;:SYST:CLOC?");
+//! let ((), clock_us) = request.read(&mut Answers::new(b"120045"))?;
+//! assert_eq!(clock_us, 120_045);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 //!
 //! # How a jig uses it
 //!
 //! ```
 //! use musterbench::wire::{
+//!     data::Seconds,
 //!     error::{Error, ErrorCode},
 //!     line::{Framer, Line},
-//!     message::{Message, Unit},
-//!     number,
-//!     response::{Response, Sink},
+//!     message::{Message, Order},
 //!     status::Status,
-//!     tree::Node,
+//!     tree::{Command, Query},
+//!     writer::{Sink, Writer},
 //! };
 //!
-//! /// Asks for all parameters, ends them, and only then acts.
+//! /// An order comes with its parameters read, all of them, and only then is carried out.
 //! fn carry_out(
-//!     unit: Unit,
+//!     order: Order<'_>,
 //!     status: &mut Status,
-//!     limit_s: &mut f64,
-//!     response: &mut Response<impl Sink>,
+//!     limit: &mut Seconds,
+//!     answer: &mut Writer<'_, impl Sink>,
 //! ) -> Result<(), Error> {
-//!     let mut parameters = unit.parameters;
-//!     match (unit.node, unit.query) {
-//!         (Node::Silence, false) => {
-//!             let seconds = parameters.numeric(number::Unit::Second)?.resolve(0.1..=60.0, 5.0)?;
-//!             parameters.finish()?;
-//!             *limit_s = seconds;
-//!             Ok(())
+//!     match order {
+//!         Order::Command(Command::Silence(it)) => {
+//!             *limit = it.limit.resolve(&(Seconds(0.1)..=Seconds(60.0)), Seconds(5.0))?;
 //!         }
-//!         (Node::Silence, true) => {
-//!             parameters.finish()?;
-//!             response.number(*limit_s).map_err(|_| ErrorCode::QueryDeadlocked.into())
-//!         }
-//!         (Node::ErrorNext, _) => {
-//!             parameters.finish()?;
-//!             let error = status.next_error();
-//!             response.text(format_args!("{error}")).map_err(|_| ErrorCode::QueryDeadlocked.into())
-//!         }
-//!         _ => Err(ErrorCode::HardwareMissing.into()),
+//!         Order::Query(Query::Silence(it)) => answer.reply(&it, &*limit)?,
+//!         Order::Query(Query::ErrorNext(it)) => answer.reply(&it, &status.next_error().into())?,
+//!         _ => return Err(ErrorCode::HardwareMissing.into()),
 //!     }
+//!     Ok(())
 //! }
 //!
-//! let (mut framer, mut status, mut limit_s) = (Framer::new(), Status::new(), 5.0);
+//! let (mut framer, mut status, mut limit) = (Framer::new(), Status::new(), Seconds(5.0));
 //! let mut answers = heapless::Vec::<u8, 256>::new();
 //! for &byte in b"syst:sil 250 ms;sil?\nSYSTem:SILence 1,2\n:SYST:ERR?\n" {
 //!     match framer.push(byte) {
 //!         None => {}
 //!         Some(Line::TooLong) => status.report(ErrorCode::InputOverrun),
 //!         Some(Line::Whole(line)) => {
-//!             let mut response = Response::new(&mut answers);
+//!             let mut answer = Writer::new(&mut answers);
 //!             let mut message = Message::new(line);
 //!             while let Some(unit) = message.next() {
-//!                 response.unit();
+//!                 answer.unit();
 //!                 let done = unit
-//!                     .and_then(|u| carry_out(u, &mut status, &mut limit_s, &mut response));
+//!                     .and_then(|unit| unit.read())
+//!                     .and_then(|order| carry_out(order, &mut status, &mut limit, &mut answer));
 //!                 if let Err(error) = done {
 //!                     status.report(error);
 //!                     if error.code.is_command_error() {
@@ -75,53 +89,50 @@
 //!                     }
 //!                 }
 //!             }
-//!             if response.any() {
+//!             if answer.any() {
 //!                 answers.put(b"\n").expect("room for the terminator");
 //!             }
 //!         }
 //!     }
 //! }
 //! assert_eq!(answers, b"2.5E-1\n-108,\"Parameter not allowed\"\n");
-//! assert_eq!(limit_s, 0.25);
+//! assert_eq!(limit, Seconds(0.25));
 //! ```
 //!
 //! Before [`message::Message`] sees a line, [`seal::open`] checks and takes off its seal.
 
+pub mod answers;
 pub mod channel;
 pub mod channel_list;
+pub mod channels;
 pub mod checksum;
+pub mod data;
+mod define;
 pub mod error;
 pub mod header;
+pub mod limits;
 pub mod line;
 pub mod message;
 pub mod number;
 pub mod parameters;
+pub mod pattern;
 pub mod preamble;
-pub mod response;
+pub mod refusal;
+pub mod request;
+#[cfg(test)]
+mod sample;
 pub mod scan;
 pub mod seal;
+pub mod sequence;
+pub mod setting;
 pub mod status;
+pub mod suffix;
 pub mod tree;
+pub mod unit;
+pub mod version;
+pub mod words;
+pub mod writer;
 
-/// The longest line that the jig takes, terminator not counted. Beyond: error -363.
-pub const LINE_MAX: usize = 512;
-
-/// How many commands for the feed may wait in the jig, the one that goes out included.
-pub const COMMANDS_MAX: usize = 8;
-
-/// Counts that the jig holds for the fast capture unit.
-pub const FAST_COUNTS: usize = 32_768;
-
-/// Counts that the jig holds for the watch.
-pub const WATCH_COUNTS: usize = 8_192;
-
-/// How often the jig looks at the current of a soft start, in microseconds. The charge is added up
-/// from straight lines between these looks.
-pub const CHARGE_PERIOD_US: u64 = 100;
-
-/// The largest block of samples that one answer to a *sealed* line carries, in bytes.
-pub const SEALED_BLOCK_MAX: usize = 4096;
-
-/// The version of the language that both ends must share (`SYSTem:PROTocol?`): `major.minor`.
-/// Ends with the same major number understand each other.
-pub const PROTOCOL: &str = "1.0";
+pub use limits::{CHARGE_PERIOD_US, COMMANDS_MAX, FAST_COUNTS, LINE_MAX, SEALED_BLOCK_MAX};
+pub use limits::WATCH_COUNTS;
+pub use version::PROTOCOL;

@@ -84,7 +84,7 @@ const MULTIPLIERS: [(&str, i32); 13] = [
 pub fn value(mantissa: &[u8], exponent: i32, suffix: &[u8], unit: Unit) -> Result<f64, Error> {
     let power = exponent + unit.power(suffix)?;
     // As long as a line, and so as long as any mantissa, with room for the exponent.
-    let mut text = heapless::String::<{ super::LINE_MAX + 8 }>::new();
+    let mut text = heapless::String::<{ super::limits::LINE_MAX + 8 }>::new();
     let value: f64 = core::str::from_utf8(mantissa)
         .ok()
         .and_then(|mantissa| write!(text, "{mantissa}e{power}").ok())

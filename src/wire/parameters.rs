@@ -5,60 +5,27 @@
 
 use super::channel_list::ChannelList;
 use super::error::{Error, ErrorCode};
-use super::header::mnemonic_matches;
 use super::number::{self, Unit};
+use super::pattern::mnemonic_matches;
 use super::scan::{Element, Quoted, Scanner};
+use super::setting::{Bound, Setting};
 use core::ops::RangeInclusive;
-
-/// A number, or one of the words that stand for one.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Numeric {
-    /// The number itself, in the unit that was asked for.
-    Value(f64),
-    /// `MINimum`.
-    Minimum,
-    /// `MAXimum`.
-    Maximum,
-    /// `DEFault`.
-    Default,
-}
-
-const WORDS: [(&str, Numeric); 3] =
-    [("MINimum", Numeric::Minimum), ("MAXimum", Numeric::Maximum), ("DEFault", Numeric::Default)];
-
-impl Numeric {
-    /// The number meant; -222 where it is out of the range.
-    pub fn resolve(self, range: RangeInclusive<f64>, default: f64) -> Result<f64, Error> {
-        match self {
-            Numeric::Minimum => Ok(*range.start()),
-            Numeric::Maximum => Ok(*range.end()),
-            Numeric::Default => Ok(default),
-            Numeric::Value(value) if range.contains(&value) => Ok(value),
-            Numeric::Value(_) => Err(ErrorCode::DataOutOfRange.into()),
-        }
-    }
-
-    /// The whole number meant, rounded; -222 where it is out of the range.
-    pub fn resolve_integer(self, range: RangeInclusive<i64>, default: i64) -> Result<i64, Error> {
-        match self {
-            Numeric::Minimum => Ok(*range.start()),
-            Numeric::Maximum => Ok(*range.end()),
-            Numeric::Default => Ok(default),
-            Numeric::Value(value) => Some(number::round(value))
-                .filter(|value| range.contains(value))
-                .ok_or(ErrorCode::DataOutOfRange.into()),
-        }
-    }
-}
 
 /// Parameters still to be asked for. Their syntax has been checked to the end of the unit.
 #[derive(Clone, Debug)]
 pub struct Parameters<'a> {
     scanner: Scanner<'a>,
+    /// What a jig answers has one form only (IEEE 488.2, 8.7); a line to a jig has many (7.7).
+    exact: bool,
 }
 
 impl<'a> Parameters<'a> {
-    /// Reads data that stand alone, such as the response of a jig.
+    /// The data of one unit of a jig's answer. Their syntax has not been checked.
+    pub fn answer(text: &'a [u8]) -> Self {
+        Parameters { scanner: Scanner::new(text), exact: true }
+    }
+
+    /// Reads data that stand alone.
     pub fn read(text: &'a [u8]) -> Result<Self, Error> {
         let mut scanner = Scanner::new(text);
         let parameters = Self::cut(&mut scanner)?;
@@ -76,7 +43,7 @@ impl<'a> Parameters<'a> {
             }
         }
         let length = start.len() - scanner.rest().len();
-        Ok(Parameters { scanner: Scanner::new(&start[..length]) })
+        Ok(Parameters { scanner: Scanner::new(&start[..length]), exact: false })
     }
 
     /// Whether there is another parameter.
@@ -114,27 +81,47 @@ impl<'a> Parameters<'a> {
     }
 
     /// A number in this unit, or `MINimum`, `MAXimum`, `DEFault`.
-    pub fn numeric(&mut self, unit: Unit) -> Result<Numeric, Error> {
-        let mut ahead = self.clone();
-        let Element::Character(word) = ahead.element()? else {
-            return self.number(unit).map(Numeric::Value);
-        };
-        if is_no_number(word) {
-            return self.number(unit).map(Numeric::Value);
+    pub fn numeric(&mut self, unit: Unit) -> Result<Setting<f64>, Error> {
+        match self.word_for_number()? {
+            Some(bound) => Ok(Setting::Bound(bound)),
+            None => self.number(unit).map(Setting::Value),
         }
-        let found = choose(word, &WORDS).ok_or(ErrorCode::InvalidCharacterData)?;
-        *self = ahead;
-        Ok(found)
+    }
+
+    /// `MINimum`, `MAXimum` or `DEFault` in the place of a number; nothing is taken where
+    /// something else is next. -141 for another word.
+    pub fn word_for_number(&mut self) -> Result<Option<Bound>, Error> {
+        let mut ahead = self.clone();
+        match ahead.element()? {
+            Element::Character(word) if !is_no_number(word) => {
+                let found = choose(word, &Bound::WORDS).ok_or(ErrorCode::InvalidCharacterData)?;
+                *self = ahead;
+                Ok(Some(found))
+            }
+            _ => Ok(None),
+        }
     }
 
     /// What a query may add: `MINimum`, `MAXimum` or `DEFault`, or nothing.
-    pub fn bound(&mut self) -> Result<Option<Numeric>, Error> {
-        if self.more() { self.keyword(&WORDS).map(Some) } else { Ok(None) }
+    pub fn bound(&mut self) -> Result<Option<Bound>, Error> {
+        if self.more() { self.keyword(&Bound::WORDS).map(Some) } else { Ok(None) }
     }
 
-    /// A whole number in this range, rounded if need be; -222 outside.
+    /// A whole number in this range, rounded if need be; -222 outside. In an answer a whole number
+    /// is written as one.
     pub fn integer(&mut self, range: RangeInclusive<i64>) -> Result<i64, Error> {
-        Numeric::Value(self.number(Unit::None)?).resolve_integer(range, 0)
+        if !self.exact {
+            let value = number::round(self.number(Unit::None)?);
+            return Setting::Value(value).resolve(&range, 0);
+        }
+        let value = match self.element()? {
+            Element::Decimal { mantissa, exponent: 0, suffix: [] } => {
+                core::str::from_utf8(mantissa).ok().and_then(|digits| digits.parse().ok())
+            }
+            Element::NonDecimal(value) => i64::try_from(value).ok(),
+            other => return Err(refused(other)),
+        };
+        Setting::Value(value.ok_or(ErrorCode::NumericData)?).resolve(&range, 0)
     }
 
     /// `ON`, `OFF` or a number; any that does not round to zero is on.
@@ -143,7 +130,27 @@ impl<'a> Parameters<'a> {
         if matches!(ahead.element()?, Element::Character(_)) {
             return self.keyword(&[("ON", true), ("OFF", false)]);
         }
+        if self.exact {
+            return self.integer(0..=1).map(|value| value == 1);
+        }
         Ok(number::round(self.number(Unit::None)?) != 0)
+    }
+
+    /// What stands up to the next comma, whatever it is, without the white space around it.
+    pub fn text(&mut self) -> Result<&'a str, Error> {
+        let text = self.scanner.take_while(|byte| byte != b',');
+        self.scanner.take(b',');
+        core::str::from_utf8(text).map(str::trim).map_err(|_| ErrorCode::InvalidCharacter.into())
+    }
+
+    /// The bytes of a definite-length block (IEEE 488.2, 8.7.9), which ends the unit.
+    pub fn block(&mut self) -> Result<&'a [u8], Error> {
+        let rest = self.scanner.rest();
+        let (header, length) = block_header(rest).ok_or(ErrorCode::InvalidBlock)?;
+        self.scanner = Scanner::new(&[]);
+        rest.get(header..)
+            .filter(|bytes| bytes.len() == length)
+            .ok_or(ErrorCode::InvalidBlock.into())
     }
 
     /// One of these words, in long or short form: -224 where it is another.
@@ -171,6 +178,20 @@ impl<'a> Parameters<'a> {
             other => Err(refused(other)),
         }
     }
+}
+
+/// How long the header of a definite-length block is that begins here, and how many bytes follow.
+fn block_header(text: &[u8]) -> Option<(usize, usize)> {
+    let (digits, rest) = text.strip_prefix(b"#")?.split_first()?;
+    let digits = usize::from(digits.checked_sub(b'0').filter(|digits| (1..=9).contains(digits))?);
+    let length = rest.get(..digits).filter(|length| length.iter().all(u8::is_ascii_digit))?;
+    Some((2 + digits, core::str::from_utf8(length).ok()?.parse().ok()?))
+}
+
+/// How long a definite-length block is that begins here, its header included.
+pub(super) fn block_length(text: &[u8]) -> Option<usize> {
+    let (header, length) = block_header(text)?;
+    header.checked_add(length)
 }
 
 fn choose<T: Copy>(word: &[u8], words: &[(&str, T)]) -> Option<T> {

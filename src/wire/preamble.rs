@@ -1,10 +1,11 @@
 //! The text that goes before a block of samples.
 
 use super::channel::Description;
+use super::data::{Data, records};
 use super::error::{Error, ErrorCode};
-use super::number::Unit;
 use super::parameters::Parameters;
-use super::response::{Response, Sink};
+use super::words::by_word;
+use super::writer::{Sink, Writer};
 use core::fmt;
 
 /// The most channels in one scan.
@@ -25,33 +26,28 @@ pub enum State {
     Aborted,
 }
 
-impl State {
-    /// The words for the states.
-    pub const WORDS: [(&'static str, State); 5] = [
-        ("EMPTy", State::Empty),
-        ("ARMed", State::Armed),
-        ("RUNning", State::Running),
-        ("DONE", State::Done),
-        ("ABORted", State::Aborted),
-    ];
-
-    /// The word for this state.
-    pub fn word(self) -> &'static str {
-        Self::WORDS[self as usize].0
-    }
+by_word! {
+    State: [
+        "EMPTy" State::Empty,
+        "ARMed" State::Armed,
+        "RUNning" State::Running,
+        "DONE" State::Done,
+        "ABORted" State::Aborted,
+    ]
 }
 
-/// The part of a channel's description that a reader of a block needs.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Column {
-    /// The channel.
-    pub channel: u16,
-    /// Value of one count.
-    pub scale: f64,
-    /// Value of zero counts.
-    pub offset: f64,
-    /// How long after the scan's time this channel is converted, in microseconds.
-    pub skew_us: f64,
+records! {
+    /// The part of a channel's description that a reader of a block needs.
+    Column {
+        /// The channel.
+        channel: u16,
+        /// Value of one count.
+        scale: f64,
+        /// Value of zero counts.
+        offset: f64,
+        /// How long after the scan's time this channel is converted, in microseconds.
+        skew_us: f64,
+    }
 }
 
 impl From<&Description> for Column {
@@ -85,59 +81,38 @@ pub struct Preamble {
     pub columns: heapless::Vec<Column, SCAN_MAX>,
 }
 
-/// The greatest time in microseconds that passes through a double unchanged (285 years).
-const TIME_MAX: i64 = 1 << 53;
-
-impl Preamble {
-    /// Writes the preamble as the answer to `FETCh:PREamble?`:
+impl Data<'_> for Preamble {
+    /// Writes the answer to `FETCh:PREamble?`:
     /// `<id>,<state>,<points>,<interval us>,<average>,<first us>,<trigger us>,#H<crc>,<columns>`,
     /// then for each column `<channel>,<scale>,<offset>,<skew us>`.
-    pub fn write(&self, response: &mut Response<'_, impl Sink>) -> fmt::Result {
-        response.integer(self.id)?;
-        response.keyword(self.state.word())?;
-        response.integer(self.points)?;
-        response.integer(self.interval_us)?;
-        response.integer(self.average)?;
-        response.integer(self.first_us)?;
-        response.integer(self.trigger_us)?;
-        response.hexadecimal(self.crc)?;
-        response.integer(self.columns.len() as u32)?;
-        for column in &self.columns {
-            response.integer(column.channel)?;
-            response.number(column.scale)?;
-            response.number(column.offset)?;
-            response.number(column.skew_us)?;
-        }
-        Ok(())
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        self.id.write(writer)?;
+        self.state.write(writer)?;
+        self.points.write(writer)?;
+        self.interval_us.write(writer)?;
+        self.average.write(writer)?;
+        self.first_us.write(writer)?;
+        self.trigger_us.write(writer)?;
+        writer.hexadecimal(self.crc)?;
+        (self.columns.len() as u32).write(writer)?;
+        self.columns.iter().try_for_each(|column| column.write(writer))
     }
 
-    /// Reads a preamble back.
-    pub fn parse(text: &[u8]) -> Result<Self, Error> {
-        let mut fields = Parameters::read(text)?;
-        let id = fields.integer(0..=u32::MAX.into())? as u32;
-        let state = fields.keyword(&State::WORDS)?;
-        let mut whole = |maximum: i64| fields.integer(0..=maximum);
+    fn read(from: &mut Parameters<'_>) -> Result<Self, Error> {
         let mut preamble = Preamble {
-            id,
-            state,
-            points: whole(u32::MAX.into())? as u32,
-            interval_us: whole(u32::MAX.into())? as u32,
-            average: whole(u16::MAX.into())? as u16,
-            first_us: whole(TIME_MAX)? as u64,
-            trigger_us: whole(TIME_MAX)? as u64,
-            crc: whole(u32::MAX.into())? as u32,
+            id: Data::read(from)?,
+            state: Data::read(from)?,
+            points: Data::read(from)?,
+            interval_us: Data::read(from)?,
+            average: Data::read(from)?,
+            first_us: Data::read(from)?,
+            trigger_us: Data::read(from)?,
+            crc: Data::read(from)?,
             columns: heapless::Vec::new(),
         };
-        for _ in 0..whole(SCAN_MAX as i64)? {
-            let column = Column {
-                channel: fields.integer(0..=u16::MAX.into())? as u16,
-                scale: fields.number(Unit::None)?,
-                offset: fields.number(Unit::None)?,
-                skew_us: fields.number(Unit::None)?,
-            };
-            preamble.columns.push(column).map_err(|_| ErrorCode::TooMuchData)?;
+        for _ in 0..u32::read(from)? {
+            preamble.columns.push(Column::read(from)?).map_err(|_| ErrorCode::TooMuchData)?;
         }
-        fields.finish()?;
         Ok(preamble)
     }
 }
@@ -145,13 +120,7 @@ impl Preamble {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
-
-    fn written(preamble: &Preamble) -> Vec<u8> {
-        let mut text = Vec::new();
-        preamble.write(&mut Response::new(&mut text)).expect("a growing sink takes all");
-        text
-    }
+    use crate::wire::answers::Answers;
 
     #[test]
     fn reads_as_documented() {
@@ -168,45 +137,12 @@ mod tests {
             columns: [column].into_iter().collect(),
         };
         let text = "7,DONE,400,200,1,12345678,12365678,#HCBF43926,1,101,6.25E-5,0.0E+0,1.5E+0";
-        assert_eq!(String::from_utf8(written(&preamble)).as_deref(), Ok(text));
-        assert_eq!(Preamble::parse(text.as_bytes()), Ok(preamble));
-        assert!(Preamble::parse(text.replace(",1,101", ",2,101").as_bytes()).is_err());
-        assert!(Preamble::parse(text.replace(",1,101", ",17,101").as_bytes()).is_err());
-    }
-
-    #[test]
-    fn states_know_their_words() {
-        for (word, state) in State::WORDS {
-            assert_eq!(state.word(), word);
-        }
-    }
-
-    fn column() -> impl Strategy<Value = Column> {
-        let number = prop::num::f64::NORMAL;
-        (any::<u16>(), number, number, number).prop_map(|(channel, scale, offset, skew_us)| {
-            Column { channel, scale, offset, skew_us }
-        })
-    }
-
-    proptest! {
-        #[test]
-        fn what_is_written_reads_back(
-            id: u32,
-            state in 0..State::WORDS.len(),
-            points: u32,
-            interval_us: u32,
-            average: u16,
-            first_us in 0..=TIME_MAX as u64,
-            trigger_us in 0..=TIME_MAX as u64,
-            crc: u32,
-            columns in prop::collection::vec(column(), 0..=SCAN_MAX),
-        ) {
-            let state = State::WORDS[state].1;
-            let columns = columns.into_iter().collect();
-            let preamble = Preamble {
-                id, state, points, interval_us, average, first_us, trigger_us, crc, columns,
-            };
-            prop_assert_eq!(Preamble::parse(&written(&preamble)), Ok(preamble));
-        }
+        let mut written = String::new();
+        preamble.write(&mut Writer::new(&mut written)).expect("a growing sink takes all");
+        assert_eq!(written, text);
+        let read = |text: &str| Answers::only::<Preamble>(text.as_bytes());
+        assert_eq!(read(text), Ok(preamble));
+        assert!(read(&text.replace(",1,101", ",2,101")).is_err());
+        assert!(read(&text.replace(",1,101", ",17,101")).is_err());
     }
 }

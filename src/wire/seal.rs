@@ -9,9 +9,12 @@
 //! all of the answer before its `#H`. Only the one spelling that is written here is read: a seal
 //! is for machines, and every freedom would weaken it.
 
-use super::LINE_MAX;
 use super::checksum::Checksum;
+use super::limits::LINE_MAX;
 use core::fmt::Write as _;
+
+/// What the first line of a session reads, and nothing else.
+pub const OPENING: &str = "*CLS";
 
 /// What every seal and every trailer begins with.
 const MARK: &[u8] = b"SEAL ";

@@ -196,7 +196,7 @@ impl Status {
     /// Queues an error and sets its bit in the standard event register.
     pub fn report(&mut self, error: impl Into<Error>) {
         let error = error.into();
-        if error.code == ErrorCode::NoError {
+        if error == ErrorCode::NoError.into() {
             return;
         }
         if self.errors.len() == super::error::QUEUE_SIZE {

@@ -1,188 +1,234 @@
-//! The command tree: every header that the jig knows, for both ends.
+//! The command tree: every header that the jig knows, with the types of its parameters and of its
+//! answer, for both ends.
 //!
-//! In a pattern, capitals are the short form, `[…]` may be left out, `#` takes a numeric suffix:
-//! 1 (also when left out) or 2, but for the headers of the feed alone, see [`Node::suffix_max`].
+//! In a pattern, capitals are the short form, `[…]` may be left out, `#` takes a numeric suffix.
+//! What a line of the table is made of stands in `define`.
 
-/// Whether a header may be sent as a command, a query or both.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
-    /// Command only.
-    Command,
-    /// Query only.
-    Query,
-    /// Both.
-    Both,
-}
+use super::answers::{
+    self, Answers, Block, Closure, ErrorReport, Identification, Piece, SoftStart,
+};
+use super::channel::Description;
+use super::channel_list::ChannelList;
+use super::channels::{ListedOrPlain, Named, OneChannel};
+use super::data::{Amperes, Measured, Ohms, Seconds};
+use super::define::{language, unit};
+use super::error::Error;
+use super::parameters::Parameters;
+use super::preamble::Preamble;
+use super::request::Request;
+use super::sequence::{Sequence, Values};
+use super::setting::{Bound, Setting};
+use super::suffix::{CaptureUnit, Suffix, Supply};
+use super::unit::{Ask, Unit};
+use super::version;
+use super::words::{self, FirstLevel};
+use super::writer::{Sink, Writer};
+use core::fmt;
+
+/// Reads the parameters of a command.
+pub type ReadCommand = for<'a> fn(u8, Parameters<'a>) -> Result<Command<'a>, Error>;
+
+/// Reads the parameters of a query.
+pub type ReadQuery = for<'a> fn(u8, Parameters<'a>) -> Result<Query<'a>, Error>;
 
 /// One node that can be carried out.
 #[derive(Clone, Copy, Debug)]
 pub struct Entry {
     /// The header's pattern.
     pub pattern: &'static str,
-    /// The forms it takes.
-    pub form: Form,
     /// What it stands for.
     pub node: Node,
+    /// The highest numeric suffix that it takes.
+    pub suffix_max: u8,
+    /// How it is read as a command, if it is one.
+    pub command: Option<ReadCommand>,
+    /// How it is read as a query, if it is one.
+    pub query: Option<ReadQuery>,
 }
 
-macro_rules! tree {
-    ($($(#[$doc:meta])* $node:ident $form:ident $pattern:literal;)*) => {
-        /// Every node of the tree.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-        pub enum Node { $($(#[$doc])* $node,)* }
-
-        /// The whole tree, common commands first.
-        pub static TREE: &[Entry] = &[
-            $(Entry { pattern: $pattern, form: Form::$form, node: Node::$node },)*
-        ];
-    };
+impl Entry {
+    /// Whether it may be sent as a query, or else as a command.
+    pub const fn takes(&self, query: bool) -> bool {
+        if query { self.query.is_some() } else { self.command.is_some() }
+    }
 }
 
-tree! {
+language! {
     /// Clear status.
-    Cls Command "*CLS";
+    Cls "*CLS" [] set {};
     /// Standard event status enable.
-    Ese Both "*ESE";
+    Ese "*ESE" [] set { mask: u8 } get {} -> u8;
     /// Standard event status register; reading clears.
-    Esr Query "*ESR";
+    Esr "*ESR" [] get {} -> u8;
     /// Who are you: `musterbench,<model>,<serial>,<firmware>`.
-    Idn Query "*IDN";
+    Idn "*IDN" [] get {} -> Identification;
     /// Operation complete: sets the event bit, or answers 1, when nothing is pending.
-    Opc Both "*OPC";
+    Opc "*OPC" [] set {} get {} -> bool;
     /// Safe reset.
-    Rst Command "*RST";
+    Rst "*RST" [] set {};
     /// Service request enable: acts on the summary bit only.
-    Sre Both "*SRE";
+    Sre "*SRE" [] set { mask: u8 } get {} -> u8;
     /// Status byte.
-    Stb Query "*STB";
+    Stb "*STB" [] get {} -> u8;
     /// Self-test, 0 is good.
-    Tst Query "*TST";
+    Tst "*TST" [] get {} -> u16;
     /// Wait until nothing is pending.
-    Wai Command "*WAI";
+    Wai "*WAI" [] set {};
 
     /// Next error: `<number>,"<text>"`.
-    ErrorNext Query "SYSTem:ERRor[:NEXT]";
+    ErrorNext "SYSTem:ERRor[:NEXT]" [] get {} -> ErrorReport;
     /// How many errors are queued.
-    ErrorCount Query "SYSTem:ERRor:COUNt";
+    ErrorCount "SYSTem:ERRor:COUNt" [] get {} -> u32;
     /// SCPI version, `1999.0`.
-    Version Query "SYSTem:VERSion";
+    Version "SYSTem:VERSion" [] get {} -> version::Version;
     /// Version of this language, see `wire::PROTOCOL`.
-    Protocol Query "SYSTem:PROTocol";
+    Protocol "SYSTem:PROTocol" [] get {} -> version::Version;
     /// The jig's clock, microseconds since boot.
-    Clock Query "SYSTem:CLOCk";
+    Clock "SYSTem:CLOCk" [] get {} -> u64;
     /// Silence limit in seconds, 0.1 to 60.
-    Silence Both "SYSTem:SILence";
+    Silence "SYSTem:SILence" []
+        set { limit: Setting<Seconds> }
+        get { bound: Option<Bound> } -> Seconds;
     /// Leaves sealed mode; outputs go safe.
-    SealEnd Command "SYSTem:SEAL:END";
+    SealEnd "SYSTem:SEAL:END" [] set {};
     /// 1 in sealed mode.
-    SealState Query "SYSTem:SEAL:STATe";
+    SealState "SYSTem:SEAL:STATe" [] get {} -> bool;
     /// Every channel, as a channel list.
-    ChannelCatalog Query "SYSTem:CHANnel:CATalog";
+    ChannelCatalog "SYSTem:CHANnel:CATalog" [] get {} -> Named;
     /// One channel described: see `wire::channel::Description`.
-    ChannelDescribe Query "SYSTem:CHANnel:DESCribe";
+    ChannelDescribe "SYSTem:CHANnel:DESCribe" [] get { channel: ListedOrPlain } -> Description;
 
     /// Operation event register; reading clears.
-    OperationEvent Query "STATus:OPERation[:EVENt]";
+    OperationEvent "STATus:OPERation[:EVENt]" [] get {} -> u16;
     /// Operation condition register.
-    OperationCondition Query "STATus:OPERation:CONDition";
+    OperationCondition "STATus:OPERation:CONDition" [] get {} -> u16;
     /// Operation enable mask.
-    OperationEnable Both "STATus:OPERation:ENABle";
+    OperationEnable "STATus:OPERation:ENABle" [] set { mask: u16 } get {} -> u16;
     /// Operation positive transition filter.
-    OperationPositive Both "STATus:OPERation:PTRansition";
+    OperationPositive "STATus:OPERation:PTRansition" [] set { mask: u16 } get {} -> u16;
     /// Operation negative transition filter.
-    OperationNegative Both "STATus:OPERation:NTRansition";
+    OperationNegative "STATus:OPERation:NTRansition" [] set { mask: u16 } get {} -> u16;
     /// Questionable event register; reading clears.
-    QuestionableEvent Query "STATus:QUEStionable[:EVENt]";
+    QuestionableEvent "STATus:QUEStionable[:EVENt]" [] get {} -> u16;
     /// Questionable condition register.
-    QuestionableCondition Query "STATus:QUEStionable:CONDition";
+    QuestionableCondition "STATus:QUEStionable:CONDition" [] get {} -> u16;
     /// Questionable enable mask.
-    QuestionableEnable Both "STATus:QUEStionable:ENABle";
+    QuestionableEnable "STATus:QUEStionable:ENABle" [] set { mask: u16 } get {} -> u16;
     /// Questionable positive transition filter.
-    QuestionablePositive Both "STATus:QUEStionable:PTRansition";
+    QuestionablePositive "STATus:QUEStionable:PTRansition" [] set { mask: u16 } get {} -> u16;
     /// Questionable negative transition filter.
-    QuestionableNegative Both "STATus:QUEStionable:NTRansition";
+    QuestionableNegative "STATus:QUEStionable:NTRansition" [] set { mask: u16 } get {} -> u16;
     /// Preset the STATus masks and filters.
-    StatusPreset Command "STATus:PRESet";
+    StatusPreset "STATus:PRESet" [] set {};
 
     /// Supply on or off: 1 the feed (through the soft start), 2 the load supply.
-    Output Both "OUTPut#[:STATe]";
+    Output "OUTPut#[:STATe]" [supply: Supply] set { on: bool } get {} -> bool;
     /// Polarity of the feed, NORMal or INVerted; only while it is off (else -221).
-    Polarity Both "OUTPut#:POLarity";
+    Polarity "OUTPut#:POLarity" [] set { polarity: words::Polarity } get {} -> words::Polarity;
     /// Clears a latched trip.
-    ProtectionClear Command "OUTPut#:PROTection:CLEar";
+    ProtectionClear "OUTPut#:PROTection:CLEar" [supply: Supply] set {};
     /// 1 when tripped.
-    ProtectionTripped Query "OUTPut#:PROTection:TRIPped";
+    ProtectionTripped "OUTPut#:PROTection:TRIPped" [supply: Supply] get {} -> bool;
     /// The last soft start: `<charge in C>,<duration in s>,<done 0|1>`.
-    Charge Query "OUTPut#:CHARge";
+    Charge "OUTPut#:CHARge" [] get {} -> SoftStart;
     /// Current limit of the soft start, in amperes (1 only).
-    SoftStartLimit Both "SOURce#:CURRent[:LEVel]:LIMit";
+    SoftStartLimit "SOURce#:CURRent[:LEVel]:LIMit" []
+        set { limit: Setting<Amperes> }
+        get { bound: Option<Bound> } -> Amperes;
     /// Overload level, in amperes.
-    ProtectionLevel Both "SOURce#:CURRent:PROTection[:LEVel]";
+    ProtectionLevel "SOURce#:CURRent:PROTection[:LEVel]" [supply: Supply]
+        set { level: Setting<Amperes> }
+        get { bound: Option<Bound> } -> Amperes;
     /// Overload delay, in seconds.
-    ProtectionDelay Both "SOURce#:CURRent:PROTection:DELay";
+    ProtectionDelay "SOURce#:CURRent:PROTection:DELay" [supply: Supply]
+        set { delay: Setting<Seconds> }
+        get { bound: Option<Bound> } -> Seconds;
 
     /// Closes channels; the query answers 0 or 1 for each.
-    Close Both "ROUTe:CLOSe";
+    Close "ROUTe:CLOSe" []
+        set<'a> { channels: ChannelList<'a> }
+        get<'a> { channels: ChannelList<'a> } -> Values<bool>;
     /// Opens channels; the query answers 0 or 1 for each.
-    Open Both "ROUTe:OPEN";
+    Open "ROUTe:OPEN" []
+        set<'a> { channels: ChannelList<'a> }
+        get<'a> { channels: ChannelList<'a> } -> Values<bool>;
     /// Opens everything.
-    OpenAll Command "ROUTe:OPEN:ALL";
+    OpenAll "ROUTe:OPEN:ALL" [] set {};
     /// A clamp's longest on-time and its rest: `<on s>,<rest s>,(@301,…)`; 0 on-time lifts it.
     /// The query takes one channel.
-    Duty Both "ROUTe:DUTY";
+    Duty "ROUTe:DUTY" []
+        set<'a> { on: Setting<Seconds>, rest: Setting<Seconds>, loads: ChannelList<'a> }
+        get { load: OneChannel } -> answers::Duty;
     /// The channels that a capture samples, in order, at most `wire::preamble::SCAN_MAX`.
-    Scan Both "ROUTe:SCAN#";
+    Scan "ROUTe:SCAN#" [unit: CaptureUnit] set<'a> { channels: ChannelList<'a> } get {} -> Named;
 
     /// Scans in a capture. `? MAX` answers the memory for the present scan list.
-    SweepPoints Both "SENSe#:SWEep:POINts";
+    SweepPoints "SENSe#:SWEep:POINts" [unit: CaptureUnit]
+        set { points: Setting<i64> }
+        get { bound: Option<Bound> } -> i64;
     /// Time between scans, in seconds, after averaging.
-    SweepInterval Both "SENSe#:SWEep:TINTerval";
+    SweepInterval "SENSe#:SWEep:TINTerval" [unit: CaptureUnit]
+        set { interval: Setting<Seconds> }
+        get { bound: Option<Bound> } -> Seconds;
     /// Where the first point stands from the trigger, in scans: 0 or negative (pre-trigger).
-    SweepOffset Both "SENSe#:SWEep:OFFSet:POINts";
+    SweepOffset "SENSe#:SWEep:OFFSet:POINts" [unit: CaptureUnit]
+        set { points: Setting<i64> }
+        get { bound: Option<Bound> } -> i64;
     /// Conversions averaged into one point.
-    AverageCount Both "SENSe#:AVERage:COUNt";
+    AverageCount "SENSe#:AVERage:COUNt" [unit: CaptureUnit]
+        set { conversions: Setting<i64> }
+        get { bound: Option<Bound> } -> i64;
     /// What triggers: IMMediate, SENT (the end of a sent command), CONTact (a timed closure begins)
     /// or BUS.
-    TriggerSource Both "TRIGger#[:SEQuence]:SOURce";
+    TriggerSource "TRIGger#[:SEQuence]:SOURce" [unit: CaptureUnit]
+        set { source: words::TriggerSource }
+        get {} -> words::TriggerSource;
     /// Triggers now.
-    Trigger Command "TRIGger#[:SEQuence][:IMMediate]";
+    Trigger "TRIGger#[:SEQuence][:IMMediate]" [unit: CaptureUnit] set {};
     /// Arms a capture.
-    Initiate Command "INITiate#[:IMMediate]";
+    Initiate "INITiate#[:IMMediate]" [unit: CaptureUnit] set {};
     /// Ends a capture; what it took is kept.
-    Abort Command "ABORt#";
+    Abort "ABORt#" [unit: CaptureUnit] set {};
     /// Block of samples of the last capture: all of it, or `<id>,<first byte>,<bytes>`.
-    Fetch Query "FETCh#";
+    Fetch "FETCh#" [unit: CaptureUnit] get { piece: Option<Piece> } -> Block;
     /// Preamble of the last capture: see `wire::preamble::Preamble`.
-    FetchPreamble Query "FETCh#:PREamble";
+    FetchPreamble "FETCh#:PREamble" [unit: CaptureUnit] get {} -> Preamble;
     /// Mean over 20 ms, in amperes, one value a channel.
-    MeasureCurrent Query "MEASure:CURRent[:DC]";
+    MeasureCurrent "MEASure:CURRent[:DC]" []
+        get<'a> { channels: ChannelList<'a> } -> Values<Measured>;
     /// Mean over 20 ms, in volts, one value a channel.
-    MeasureVoltage Query "MEASure:VOLTage[:DC]";
+    MeasureVoltage "MEASure:VOLTage[:DC]" []
+        get<'a> { channels: ChannelList<'a> } -> Values<Measured>;
     /// Resistance in ohms, one value a channel; everything must be off (else -221).
-    MeasureResistance Query "MEASure:RESistance";
+    MeasureResistance "MEASure:RESistance" []
+        get<'a> { channels: ChannelList<'a> } -> Values<Measured>;
 
     /// What the feed carries between commands: PACKet (idle packets), HIGH or LOW.
-    Idle Both "DRIVe:IDLE";
+    Idle "DRIVe:IDLE" [] set { idle: words::Idle } get {} -> words::Idle;
     /// Sends a dcc packet: `<repeat>,<byte>,<byte>[,…]`, error byte included.
-    Packet Command "DRIVe:PACKet";
+    Packet "DRIVe:PACKet" [] set<'a> { repeat: u8, bytes: Sequence<'a, u8> };
     /// Sends pulses: `<repeat>,HIGH|LOW,<us>,<us>[,…]`, levels alternate.
-    Pulses Command "DRIVe:PULSes";
+    Pulses "DRIVe:PULSes" []
+        set<'a> { repeat: u8, first: FirstLevel, durations_us: Sequence<'a, u32> };
     /// Commands sent so far, and when the last one's repetitions ended: `<count>,<last us>,<first
     /// us>,<second us, or first if there is just one>`.
-    Sent Query "DRIVe:SENT";
+    Sent "DRIVe:SENT" [] get {} -> answers::Sent;
     /// Closes contact inputs for a time: `<s>,(@201)`.
-    Contact Command "CONTact:CLOSe";
+    Contact "CONTact:CLOSe" [] set<'a> { time: Seconds, closers: ChannelList<'a> };
     /// The last timed closure: `<began us>,<ends us>`.
-    ContactTime Query "CONTact:TIME";
+    ContactTime "CONTact:TIME" [] get {} -> Closure;
 
     /// Simulated bench only: sets the module's address switches, bit 0 is switch 1.
-    HandSwitches Command "DIAGnostic:HAND:SWITches";
+    HandSwitches "DIAGnostic:HAND:SWITches" [] set { on: u32 };
     /// Simulated bench only: moves the slider of the auxiliary supply.
-    HandAuxiliary Command "DIAGnostic:HAND:AUXiliary";
+    HandAuxiliary "DIAGnostic:HAND:AUXiliary" [] set { on: bool };
     /// Simulated bench only: puts a reference resistor, with the reference meter in series, in place
     /// of the load at a clamp (101 to 108) or of the module on the feed (2): `<ohm>,(@101)`; 0 puts
     /// back what was there.
-    HandReference Command "DIAGnostic:HAND:REFerence";
+    HandReference "DIAGnostic:HAND:REFerence" [] set { resistance: Ohms, place: OneChannel };
     /// Simulated bench only: what the reference meter shows, in amperes.
-    HandMeter Query "DIAGnostic:HAND:METer";
+    HandMeter "DIAGnostic:HAND:METer" [] get {} -> Measured;
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,10 +5,10 @@
 
 use musterbench::wire::channel_list::ChannelList;
 use musterbench::wire::error::ErrorCode;
-use musterbench::wire::header::mnemonic_matches;
 use musterbench::wire::message::Message;
 use musterbench::wire::number::Unit;
 use musterbench::wire::parameters::Parameters;
+use musterbench::wire::pattern::mnemonic_matches;
 use musterbench::wire::tree::TREE;
 use proptest::prelude::*;
 use scpi::parser::expression::channel_list;

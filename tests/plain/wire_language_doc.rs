@@ -1,14 +1,16 @@
 //! `docs/wire-language.md` says what the code does: its table is the tree, its examples are true.
 
 use musterbench::link::inbox::{Answer, Find, Inbox};
+use musterbench::wire::answers::Answers;
 use musterbench::wire::channel::Description;
 use musterbench::wire::checksum::crc32;
 use musterbench::wire::error::ErrorCode;
 use musterbench::wire::message::{Message, Unit};
 use musterbench::wire::preamble::Preamble;
+use musterbench::wire::refusal::Refusal;
 use musterbench::wire::seal::{Opened, open};
 use musterbench::wire::status::{operation, questionable};
-use musterbench::wire::tree::{Form, Node, TREE};
+use musterbench::wire::tree::{Node, TREE};
 use musterbench::wire::{LINE_MAX, PROTOCOL, SEALED_BLOCK_MAX};
 
 const TEXT: &str = include_str!("../../docs/wire-language.md");
@@ -30,10 +32,10 @@ fn the_table_is_the_tree() {
     let tree: Vec<(&str, &str)> = TREE
         .iter()
         .map(|entry| {
-            let form = match entry.form {
-                Form::Command => "command",
-                Form::Query => "query",
-                Form::Both => "both",
+            let form = match (entry.takes(false), entry.takes(true)) {
+                (true, true) => "both",
+                (true, false) => "command",
+                (false, _) => "query",
             };
             (entry.pattern, form)
         })
@@ -72,7 +74,7 @@ fn the_bits_are_the_bits() {
 fn numbers_in_the_text_are_those_of_the_code() {
     assert!(TEXT.contains(&format!("at most {LINE_MAX} bytes")));
     assert!(TEXT.contains(&format!("at most {SEALED_BLOCK_MAX} bytes")));
-    assert_eq!(PROTOCOL.split('.').count(), 2);
+    assert!(TEXT.contains(&format!("version {PROTOCOL}")));
     for row in rows() {
         for number in row[0].split(" … ").filter_map(|number| number.parse::<i16>().ok()) {
             if number < 0 {
@@ -80,6 +82,18 @@ fn numbers_in_the_text_are_those_of_the_code() {
             }
         }
     }
+}
+
+#[test]
+fn the_refusals_are_the_refusals() {
+    let written: Vec<(i16, &str)> = rows()
+        .skip_while(|row| row[0] != "refusal")
+        .skip(2)
+        .map_while(|row| Some((row[0].parse().ok()?, row[1])))
+        .collect();
+    let refusals: Vec<(i16, &str)> =
+        Refusal::ALL.iter().map(|refusal| (refusal.number(), refusal.text())).collect();
+    assert_eq!(written, refusals);
 }
 
 /// A line sent, and the answer below it, if there is one.
@@ -132,11 +146,11 @@ fn examples_are_true() {
         match (&units[..], reply) {
             ([Unit { node: Node::ChannelDescribe, .. }], Some(reply)) => {
                 described += 1;
-                Description::parse(reply.as_bytes()).expect("a description");
+                Answers::only::<Description>(reply.as_bytes()).expect("a description");
             }
             ([Unit { node: Node::FetchPreamble, .. }], Some(reply)) => {
                 preambles += 1;
-                let preamble = Preamble::parse(reply.as_bytes()).expect("a preamble");
+                let preamble: Preamble = Answers::only(reply.as_bytes()).expect("a preamble");
                 assert_eq!(preamble.crc, crc32(&block()));
                 let counts = preamble.points as usize * preamble.columns.len();
                 assert_eq!(block().len(), 2 * counts);

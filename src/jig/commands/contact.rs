@@ -1,40 +1,29 @@
-//! `CONTact`: contact inputs closed for a time.
+//! Contact inputs closed for a time.
 
-use super::{microseconds, written};
 use crate::jig::board::Board;
-use crate::jig::contacts::Contacts;
+use crate::jig::contacts::{CLOSERS, Contacts};
 use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
+use crate::wire::data::Seconds;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
-use crate::wire::number::Unit::Second;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::tree::command;
 use heapless::Vec;
 
-/// How long a closure may last, in seconds.
-const CLOSURE_S: (f64, f64) = (0.001, 60.0);
+/// How long a closure may last: from what a switch of the jig can do to what a finger would.
+const CLOSURE: core::ops::RangeInclusive<Seconds> = Seconds(0.001)..=Seconds(60.0);
 
-pub fn carry_out<B: Board>(
+/// Closes contact closers for a time.
+///
+/// # Errors
+/// -222 for another time, or a channel that is no contact closer; -223 for too many.
+pub fn close<B: Board>(
     instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
+    these: &command::Contact<'_>,
 ) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    if unit.node == Node::ContactTime {
-        parameters.finish()?;
-        let (began_us, ends_us) = instrument.contacts.last_us();
-        written(response.integer(began_us))?;
-        return written(response.integer(ends_us));
-    }
-    let time_s = parameters.number(Second)?;
-    let list = parameters.channels()?;
-    parameters.finish()?;
-    if !(CLOSURE_S.0..=CLOSURE_S.1).contains(&time_s) {
+    if !CLOSURE.contains(&these.time) {
         return Err(ErrorCode::DataOutOfRange.because("1 ms to 60 s"));
     }
-    let mut channels = Vec::<u16, 8>::new();
-    for channel in list.channels() {
+    let mut channels = Vec::<u16, CLOSERS>::new();
+    for channel in these.closers.channels() {
         if Contacts::index(channel).is_none() {
             return Err(ErrorCode::DataOutOfRange.because("no such contact closer"));
         }
@@ -43,6 +32,6 @@ pub fn carry_out<B: Board>(
             .push(channel)
             .map_err(|_| ErrorCode::TooMuchData.because("8 contact closers at most"))?;
     }
-    instrument.close_contacts(&channels, microseconds(time_s));
+    instrument.close_contacts(&channels, these.time.in_us());
     Ok(())
 }

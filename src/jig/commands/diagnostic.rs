@@ -1,53 +1,48 @@
-//! `DIAGnostic`: what an operator's hand would do and what a reference meter shows, on a simulated
-//! bench.
+//! What an operator's hand would do and what a reference meter shows, on a simulated bench.
 
-use super::written;
 use crate::jig::board::Board;
 use crate::jig::hand::{HandAct, NotFitted};
-use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT};
+use crate::wire::data::{Measured, Ohms};
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
 use crate::wire::number;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::tree::command;
 
-/// The largest reference resistor, ohms.
-const REFERENCE_MAX_OHM: f64 = 1e6;
+/// What reference resistors there are; 0 puts back what was there.
+const REFERENCES: core::ops::RangeInclusive<Ohms> = Ohms(0.0)..=Ohms(1e6);
 
-pub fn carry_out<B: Board>(
-    instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
-) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    let act = match unit.node {
-        Node::HandMeter => {
-            parameters.finish()?;
-            let hand = instrument.board.hand().ok_or(ErrorCode::HardwareMissing)?;
-            return written(response.number(hand.reference_meter()));
-        }
-        Node::HandSwitches => {
-            HandAct::Switches(parameters.integer(0..=i64::from(u32::MAX))? as u32)
-        }
-        Node::HandReference => {
-            let ohm = parameters.number(number::Unit::Ohm)?;
-            let mut channels = parameters.channels()?.channels();
-            let (channel, more) = (channels.next(), channels.next());
-            let channel = channel
-                .filter(|c| more.is_none() && can_be_measured(*c))
-                .ok_or(ErrorCode::DataOutOfRange.because("one of 2 and 101 to 108"))?;
-            if !(0.0..=REFERENCE_MAX_OHM).contains(&ohm) {
-                return Err(ErrorCode::DataOutOfRange.because("0 to 1E6 ohm"));
-            }
-            HandAct::Reference { channel, milliohm: number::round(ohm * 1e3) as u32 }
-        }
-        _ => HandAct::Auxiliary(parameters.boolean()?),
-    };
-    parameters.finish()?;
-    let hand = instrument.board.hand().ok_or(ErrorCode::HardwareMissing)?;
+/// Does what a hand would do.
+///
+/// # Errors
+/// -241 on real hardware.
+pub fn hand<B: Board>(board: &mut B, act: HandAct) -> Result<(), Error> {
+    let hand = board.hand().ok_or(ErrorCode::HardwareMissing)?;
     hand.act(act).map_err(|NotFitted| ErrorCode::HardwareMissing.into())
+}
+
+/// What the reference meter shows, in amperes.
+///
+/// # Errors
+/// -241 on real hardware.
+pub fn meter<B: Board>(board: &mut B) -> Result<Measured, Error> {
+    let hand = board.hand().ok_or(ErrorCode::HardwareMissing)?;
+    Ok(Measured(hand.reference_meter()))
+}
+
+/// A reference resistor to be put somewhere.
+///
+/// # Errors
+/// -222 for another resistance or another place.
+pub fn reference(to: &command::HandReference) -> Result<HandAct, Error> {
+    let channel = to.place.0;
+    if !can_be_measured(channel) {
+        return Err(ErrorCode::DataOutOfRange.because("one of 2 and 101 to 108"));
+    }
+    if !REFERENCES.contains(&to.resistance) {
+        return Err(ErrorCode::DataOutOfRange.because("0 to 1E6 ohm"));
+    }
+    let milliohm = number::round(to.resistance.0 * 1e3) as u32;
+    Ok(HandAct::Reference { channel, milliohm })
 }
 
 /// Whether a reference resistor can be put where this channel measures.

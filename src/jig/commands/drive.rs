@@ -1,93 +1,54 @@
-//! `DRIVe`: what goes out on the feed.
+//! What goes out on the feed.
 
-use super::written;
-use crate::jig::board::Board;
-use crate::jig::drive::{Alternating, Body, Command, Idle};
-use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
+use crate::jig::drive::{Alternating, Body, Command};
 use crate::signal::dcc;
 use crate::signal::pulse::Level;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
-use crate::wire::parameters::Parameters;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::tree::command;
+use crate::wire::words::FirstLevel;
+use core::ops::RangeInclusive;
 use heapless::Vec;
 
-const IDLES: [(&str, Idle); 3] =
-    [("PACKet", Idle::Packets), ("HIGH", Idle::Rest(Level::High)), ("LOW", Idle::Rest(Level::Low))];
-const LEVELS: [(&str, Level); 2] = [("HIGH", Level::High), ("LOW", Level::Low)];
-
 /// How often a command may be repeated.
-const REPEAT_MAX: i64 = 100;
-/// The longest pulse, in microseconds.
-const PULSE_MAX_US: i64 = 100_000;
+const REPEAT: RangeInclusive<u8> = 1..=100;
+/// How long a pulse may be, in microseconds.
+const PULSE_US: RangeInclusive<u32> = 1..=100_000;
 
-pub fn carry_out<B: Board>(
-    instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
-) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    match (unit.node, unit.query) {
-        (Node::Idle, false) => {
-            let idle = parameters.keyword(&IDLES)?;
-            parameters.finish()?;
-            instrument.drive.set_idle(idle, &mut instrument.board);
-            Ok(())
-        }
-        (Node::Idle, true) => {
-            parameters.finish()?;
-            let idle = instrument.drive.idle();
-            let word = IDLES.iter().find(|(_, each)| *each == idle).map_or("", |(word, _)| word);
-            written(response.keyword(word))
-        }
-        (Node::Packet, _) => {
-            let repeat = parameters.integer(1..=REPEAT_MAX)? as u8;
-            let body = Body::Packet(packet(&mut parameters)?);
-            instrument.send(Command { body, repeat })
-        }
-        (Node::Pulses, _) => {
-            let repeat = parameters.integer(1..=REPEAT_MAX)? as u8;
-            let body = Body::Pulses(pulses(&mut parameters)?);
-            instrument.send(Command { body, repeat })
-        }
-        _ => {
-            parameters.finish()?;
-            let (count, sent) = instrument.drive.sent();
-            written(response.integer(count))?;
-            written(response.integer(sent.last_us))?;
-            written(response.integer(sent.first_us))?;
-            written(response.integer(sent.second_us))
-        }
-    }
-}
-
-fn packet(parameters: &mut Parameters<'_>) -> Result<dcc::Packet, Error> {
+/// A packet to be sent.
+///
+/// # Errors
+/// -222 for another repeat count, -223 when it is too long, -224 when it is no whole packet.
+pub fn packet(of: &command::Packet<'_>) -> Result<Command, Error> {
+    let repeat = checked(of.repeat, &REPEAT)?;
     let mut packet = dcc::Packet::new();
-    // The first byte has to be there.
-    loop {
-        let byte = parameters.integer(0..=255)? as u8;
+    for byte in of.bytes.iter() {
         packet.push(byte).map_err(|_| ErrorCode::TooMuchData.because("6 bytes at most"))?;
-        if !parameters.more() {
-            break;
-        }
     }
     if !dcc::is_whole(&packet) {
         return Err(ErrorCode::IllegalParameter.because("3 to 6 bytes, the last their checksum"));
     }
-    Ok(packet)
+    Ok(Command { body: Body::Packet(packet), repeat })
 }
 
-fn pulses(parameters: &mut Parameters<'_>) -> Result<Alternating, Error> {
-    let first = parameters.keyword(&LEVELS)?;
+/// Pulses to be sent.
+///
+/// # Errors
+/// -222 for another repeat count or length, -223 when there are too many.
+pub fn pulses(of: &command::Pulses<'_>) -> Result<Command, Error> {
+    let repeat = checked(of.repeat, &REPEAT)?;
+    let first = match of.first {
+        FirstLevel::High => Level::High,
+        FirstLevel::Low => Level::Low,
+    };
     let mut durations_us = Vec::new();
-    loop {
+    for duration_us in of.durations_us.iter() {
         durations_us
-            .push(parameters.integer(1..=PULSE_MAX_US)? as u32)
+            .push(checked(duration_us, &PULSE_US)?)
             .map_err(|_| ErrorCode::TooMuchData.because("160 pulses at most"))?;
-        if !parameters.more() {
-            return Ok(Alternating { first, durations_us });
-        }
     }
+    Ok(Command { body: Body::Pulses(Alternating { first, durations_us }), repeat })
+}
+
+fn checked<T: PartialOrd + Copy>(value: T, range: &RangeInclusive<T>) -> Result<T, Error> {
+    if range.contains(&value) { Ok(value) } else { Err(ErrorCode::DataOutOfRange.into()) }
 }

@@ -1,76 +1,72 @@
-//! `FETCh`: preambles and blocks.
+//! Preambles and blocks of samples.
 
-use super::{Context, Flow, written};
+use super::Flow;
 use crate::jig::board::{Board, Unit};
+use crate::jig::captures::Captures;
 use crate::jig::instrument::Instrument;
 use crate::jig::output::{Answer, Stream};
-use crate::jig::phase::For;
 use crate::jig::sensor::describe;
-use crate::wire::SEALED_BLOCK_MAX;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
+use crate::wire::limits::SEALED_BLOCK_MAX;
 use crate::wire::preamble::{Preamble, State};
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::refusal::Refusal;
+use crate::wire::tree::query;
+use crate::wire::writer::Writer;
+use core::fmt;
 
-pub fn carry_out<B: Board>(
-    instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    context: Context,
-    response: &mut Response<'_, Answer>,
+/// Bytes that are copied at once.
+const COPIED: usize = 256;
+
+/// Answers with a piece of a block, or with all of it. An unsealed line has it streamed out of the
+/// memory.
+///
+/// # Errors
+/// 136 when the capture is not done, 137 when another has replaced it; -222 for a piece beyond its
+/// end, or of a sealed line too large; -430 when it does not fit.
+pub fn block(
+    captures: &Captures,
+    wanted: &query::Fetch,
+    sealed: bool,
+    answer: &mut Writer<'_, Answer>,
 ) -> Result<Flow, Error> {
-    let mut parameters = unit.parameters;
-    let which = super::unit(unit.suffix);
-    if unit.node == Node::FetchPreamble {
-        parameters.finish()?;
-        if instrument.captures.capture(which).crc().is_none() {
-            return Ok(Flow::Wait(For::Checksum(which)));
-        }
-        written(preamble(instrument, which).write(response))?;
-        return Ok(Flow::Done);
-    }
-    let piece = if parameters.more() {
-        let id = parameters.integer(0..=i64::from(u32::MAX))? as u32;
-        let offset = parameters.integer(0..=i64::from(u32::MAX))? as usize;
-        let bytes = parameters.integer(0..=i64::from(u32::MAX))? as usize;
-        Some((id, offset, bytes))
-    } else {
-        None
-    };
-    parameters.finish()?;
-    let capture = instrument.captures.capture(which);
+    let unit = wanted.unit;
+    let capture = captures.capture(unit);
     if !matches!(capture.state(), State::Done | State::Aborted) {
-        return Err(ErrorCode::DataCorruptOrStale.because("no finished capture"));
+        return Err(Refusal::CaptureUnfinished.into());
     }
-    let (id, offset, bytes) = piece.unwrap_or((capture.id(), 0, capture.bytes()));
+    let (id, offset, bytes) = match &wanted.piece {
+        Some(piece) => (piece.id, piece.offset as usize, piece.bytes as usize),
+        None => (capture.id(), 0, capture.bytes()),
+    };
     if id != capture.id() {
-        return Err(ErrorCode::DataCorruptOrStale.because("another capture has replaced it"));
+        return Err(Refusal::CaptureReplaced.into());
     }
     if offset > capture.bytes() {
         return Err(ErrorCode::DataOutOfRange.because("beyond the end of the block"));
     }
-    if context.sealed && bytes > SEALED_BLOCK_MAX {
+    if sealed && bytes > SEALED_BLOCK_MAX {
         return Err(ErrorCode::DataOutOfRange.because("ask for a smaller piece"));
     }
+    let too_long = |fmt::Error| Error::from(ErrorCode::QueryDeadlocked);
     let length = bytes.min(capture.bytes() - offset);
-    written(response.block_header(length))?;
-    if !context.sealed {
-        return Ok(Flow::Stream(Stream { unit: which, offset, end: offset + length }));
+    answer.block_header(length).map_err(too_long)?;
+    if !sealed {
+        return Ok(Flow::Stream(Stream { unit, offset, end: offset + length }));
     }
-    let mut piece = [0; 256];
+    let mut piece = [0; COPIED];
     let (mut at, end) = (offset, offset + length);
     while at < end {
         let wanted = (end - at).min(piece.len());
-        let read = instrument.captures.read(which, at, &mut piece[..wanted]);
-        written(response.block_bytes(&piece[..read]))?;
+        let read = captures.read(unit, at, &mut piece[..wanted]);
+        answer.block_bytes(&piece[..read]).map_err(too_long)?;
         at += read.max(1);
     }
     Ok(Flow::Done)
 }
 
 /// What goes with a capture's block.
-pub fn preamble<B: Board>(instrument: &Instrument<B>, which: Unit) -> Preamble {
-    let capture = instrument.captures.capture(which);
+pub fn preamble<B: Board>(instrument: &Instrument<B>, unit: Unit) -> Preamble {
+    let capture = instrument.captures.capture(unit);
     let sweep = capture.sweep();
     Preamble {
         id: capture.id(),

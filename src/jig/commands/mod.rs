@@ -1,29 +1,29 @@
-//! What each header does, a file a subtree.
+//! What each command does and what each query answers.
+//!
+//! [`command`] and [`query`] hold a line each for all of them; what takes more than a line stands
+//! in a file of its subtree.
 
-mod common;
+mod command;
 mod contact;
 mod diagnostic;
 mod drive;
 mod fetch;
 mod measure;
-mod output;
+mod query;
 mod route;
 mod sense;
 mod source;
-mod status;
-mod system;
-mod trigger;
 
-use super::board::{Board, Supply, Unit};
+use super::board::{Board, Unit};
 use super::instrument::Instrument;
+use super::measure::Measurement;
 use super::output::{Answer, Stream};
 use super::phase::For;
-use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
-use crate::wire::number;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
-use core::fmt;
+use crate::wire::error::Error;
+use crate::wire::message::{self, Order};
+use crate::wire::refusal::Refusal;
+use crate::wire::tree::query as asked;
+use crate::wire::writer::Writer;
 
 /// How a line goes on after one of its units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,73 +53,42 @@ pub fn carry_out<B: Board>(
     instrument: &mut Instrument<B>,
     unit: message::Unit<'_>,
     context: Context,
-    response: &mut Response<'_, Answer>,
+    answer: &mut Writer<'_, Answer>,
 ) -> Result<Flow, Error> {
-    use Node::*;
-    let done = |result: Result<(), Error>| result.map(|()| Flow::Done);
-    match unit.node {
-        Cls | Ese | Esr | Idn | Opc | Rst | Sre | Stb | Tst | Wai => {
-            common::carry_out(instrument, unit, context, response)
-        }
-        ErrorNext | ErrorCount | Version | Protocol | Clock | Silence | SealEnd | SealState
-        | ChannelCatalog | ChannelDescribe => done(system::carry_out(instrument, unit, response)),
-        OperationEvent
-        | OperationCondition
-        | OperationEnable
-        | OperationPositive
-        | OperationNegative
-        | QuestionableEvent
-        | QuestionableCondition
-        | QuestionableEnable
-        | QuestionablePositive
-        | QuestionableNegative
-        | StatusPreset => done(status::carry_out(&mut instrument.status, unit, response)),
-        Output | Polarity | ProtectionClear | ProtectionTripped | Charge => {
-            done(output::carry_out(instrument, unit, response))
-        }
-        SoftStartLimit | ProtectionLevel | ProtectionDelay => {
-            done(source::carry_out(instrument, unit, response))
-        }
-        Close | Open | OpenAll | Duty | Scan => done(route::carry_out(instrument, unit, response)),
-        SweepPoints | SweepInterval | SweepOffset | AverageCount => {
-            done(sense::carry_out(instrument, unit, response))
-        }
-        TriggerSource | Trigger | Initiate | Abort => {
-            done(trigger::carry_out(instrument, unit, response))
-        }
-        Fetch | FetchPreamble => fetch::carry_out(instrument, unit, context, response),
-        MeasureCurrent | MeasureVoltage | MeasureResistance => measure::carry_out(instrument, unit),
-        Idle | Packet | Pulses | Sent => done(drive::carry_out(instrument, unit, response)),
-        Contact | ContactTime => done(contact::carry_out(instrument, unit, response)),
-        HandSwitches | HandAuxiliary | HandReference | HandMeter => {
-            done(diagnostic::carry_out(instrument, unit, response))
-        }
+    match unit.read()? {
+        Order::Command(command) => command::carry_out(instrument, command),
+        Order::Query(query) => query::answer(instrument, query, context, answer),
     }
 }
 
-pub use fetch::preamble;
-
-/// The result of writing: what does not fit is -430.
-pub fn written(result: fmt::Result) -> Result<(), Error> {
-    result.map_err(|fmt::Error| ErrorCode::QueryDeadlocked.into())
+/// Answers `*OPC?`, once nothing goes on.
+///
+/// # Errors
+/// -430 when it does not fit.
+pub fn answer_complete(answer: &mut Writer<'_, Answer>) -> Result<(), Error> {
+    answer.reply(&asked::Opc {}, &true)
 }
 
-/// The supply that a suffix means; suffixes have been checked.
-const fn supply(suffix: u8) -> Supply {
-    if suffix == 1 { Supply::Feed } else { Supply::Loads }
+/// Answers `FETCh:PREamble?`, once the checksum of the block is there.
+///
+/// # Errors
+/// -430 when it does not fit.
+pub fn answer_preamble<B: Board>(
+    instrument: &Instrument<B>,
+    unit: Unit,
+    answer: &mut Writer<'_, Answer>,
+) -> Result<(), Error> {
+    answer.reply(&asked::FetchPreamble { unit }, &fetch::preamble(instrument, unit))
 }
 
-/// The capture that a suffix means; suffixes have been checked.
-const fn unit(suffix: u8) -> Unit {
-    if suffix == 1 { Unit::Capture } else { Unit::Watch }
-}
-
-/// Seconds to whole microseconds.
-fn microseconds(seconds: f64) -> u64 {
-    number::round(seconds * 1e6).max(0) as u64
-}
-
-/// Microseconds to seconds.
-fn seconds(microseconds: u64) -> f64 {
-    microseconds as f64 / 1e6
+/// Answers `MEASure`, once the measurement is complete.
+///
+/// # Errors
+/// 142 when it has been broken off, -430 when the answer does not fit.
+pub fn answer_measurement(
+    measurement: Option<Measurement>,
+    answer: &mut Writer<'_, Answer>,
+) -> Result<(), Error> {
+    let measurement = measurement.ok_or(Refusal::MeasurementInterrupted)?;
+    measure::answer(&measurement, answer)
 }

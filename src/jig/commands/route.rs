@@ -1,116 +1,101 @@
-//! `ROUTe`: switches, duties, scan lists.
+//! Switches, duties, scan lists.
 
-use super::{microseconds, seconds, written};
 use crate::jig::board::Board;
+use crate::jig::captures::Captures;
 use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
 use crate::jig::sensor::{describe, is_sampled};
 use crate::jig::sweep::UNKNOWN;
+use crate::jig::switches::Switches;
 use crate::wire::channel_list::ChannelList;
+use crate::wire::data::Seconds;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::message;
-use crate::wire::number::Unit::Second;
-use crate::wire::parameters::Parameters;
 use crate::wire::preamble::SCAN_MAX;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::sequence::{VALUES_MAX, Values};
+use crate::wire::tree::command;
+use core::ops::RangeInclusive;
 use heapless::Vec;
 
-pub fn carry_out<B: Board>(
+/// How long a load may be on, and how long it may have to rest: 0 is without a limit.
+const DUTY: RangeInclusive<Seconds> = Seconds(0.0)..=Seconds(3600.0);
+
+/// Closes switches: all of them, or none.
+///
+/// # Errors
+/// -222 for a channel that is no switch, 111 for a load that rests.
+pub fn close<B: Board>(
     instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
+    list: &ChannelList<'_>,
 ) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    match (unit.node, unit.query) {
-        (Node::Close | Node::Open, true) => {
-            let list = parameters.channels()?;
-            parameters.finish()?;
-            for channel in list.channels() {
-                let closed = instrument.switches.is_closed(channel, &instrument.board)?;
-                written(response.boolean(closed == (unit.node == Node::Close)))?;
-            }
-            Ok(())
-        }
-        (Node::Close, false) => {
-            let list = parameters.channels()?;
-            parameters.finish()?;
-            for channel in list.channels() {
-                instrument.switches.check_close(channel, &instrument.board)?;
-            }
-            switch(instrument, &list, true);
-            Ok(())
-        }
-        (Node::Open, false) => {
-            let list = parameters.channels()?;
-            parameters.finish()?;
-            for channel in list.channels() {
-                instrument.switches.is_closed(channel, &instrument.board)?;
-            }
-            switch(instrument, &list, false);
-            Ok(())
-        }
-        (Node::OpenAll, _) => {
-            parameters.finish()?;
-            instrument.open_all();
-            Ok(())
-        }
-        (Node::Duty, true) => {
-            let channel = single(&mut parameters)?;
-            parameters.finish()?;
-            let (on_us, rest_us) =
-                instrument.switches.duty(channel, &instrument.board)?.limits_us();
-            written(response.number(seconds(on_us)))?;
-            written(response.number(seconds(rest_us)))
-        }
-        (Node::Duty, false) => {
-            let on_s = parameters.numeric(Second)?.resolve(0.0..=3600.0, 0.0)?;
-            let rest_s = parameters.numeric(Second)?.resolve(0.0..=3600.0, 0.0)?;
-            let list = parameters.channels()?;
-            parameters.finish()?;
-            for channel in list.channels() {
-                instrument.switches.duty(channel, &instrument.board)?;
-            }
-            for channel in list.channels() {
-                instrument.set_duty(channel, microseconds(on_s), microseconds(rest_s));
-            }
-            Ok(())
-        }
-        (_, true) => {
-            parameters.finish()?;
-            let sweep = instrument.captures.sweep(super::unit(unit.suffix));
-            written(response.channels(sweep.channels.iter().copied()))
-        }
-        (_, false) => {
-            let list = parameters.channels()?;
-            parameters.finish()?;
-            let mut channels = Vec::<u16, SCAN_MAX>::new();
-            for channel in list.channels() {
-                describe(instrument.board.channels(), channel)
-                    .filter(|d| is_sampled(d.kind))
-                    .ok_or(UNKNOWN)?;
-                channels
-                    .push(channel)
-                    .map_err(|_| ErrorCode::TooMuchData.because("16 channels at most"))?;
-            }
-            instrument.captures.sweep_mut(super::unit(unit.suffix)).channels = channels;
-            Ok(())
-        }
-    }
-}
-
-/// A list of exactly one channel.
-pub fn single(parameters: &mut Parameters<'_>) -> Result<u16, Error> {
-    let list = parameters.channels()?;
-    let mut channels = list.channels();
-    match (channels.next(), channels.next()) {
-        (Some(channel), None) => Ok(channel),
-        _ => Err(ErrorCode::DataOutOfRange.because("one channel at a time")),
-    }
-}
-
-fn switch<B: Board>(instrument: &mut Instrument<B>, list: &ChannelList<'_>, closed: bool) {
     for channel in list.channels() {
-        instrument.set_switch(channel, closed);
+        instrument.switches.check_close(channel, &instrument.board)?;
     }
+    list.channels().for_each(|channel| instrument.set_switch(channel, true));
+    Ok(())
+}
+
+/// Opens switches: all of them, or none.
+///
+/// # Errors
+/// -222 for a channel that is no switch.
+pub fn open<B: Board>(instrument: &mut Instrument<B>, list: &ChannelList<'_>) -> Result<(), Error> {
+    for channel in list.channels() {
+        instrument.switches.is_closed(channel, &instrument.board)?;
+    }
+    list.channels().for_each(|channel| instrument.set_switch(channel, false));
+    Ok(())
+}
+
+/// Whether switches are closed, or else open.
+///
+/// # Errors
+/// -222 for a channel that is no switch, -223 for too many.
+pub fn are<B: Board>(
+    closed: bool,
+    list: &ChannelList<'_>,
+    switches: &Switches,
+    board: &B,
+) -> Result<Values<bool>, Error> {
+    let mut answers = Vec::<bool, VALUES_MAX>::new();
+    for channel in list.channels() {
+        let is_so = switches.is_closed(channel, board)? == closed;
+        answers.push(is_so).map_err(|_| ErrorCode::TooMuchData.because("64 channels at most"))?;
+    }
+    Ok(Values(answers))
+}
+
+/// Sets how long loads may be on and must rest: of all of them, or of none.
+///
+/// # Errors
+/// -222 for another time, or a channel that switches no load.
+pub fn set_duty<B: Board>(
+    instrument: &mut Instrument<B>,
+    to: &command::Duty<'_>,
+) -> Result<(), Error> {
+    let on = to.on.resolve(&DUTY, Seconds(0.0))?;
+    let rest = to.rest.resolve(&DUTY, Seconds(0.0))?;
+    for channel in to.loads.channels() {
+        instrument.switches.duty(channel, &instrument.board)?;
+    }
+    to.loads.channels().for_each(|load| instrument.set_duty(load, on.in_us(), rest.in_us()));
+    Ok(())
+}
+
+/// Sets the channels of a capture.
+///
+/// # Errors
+/// -222 for a channel that cannot be sampled, -223 for too many.
+pub fn set_scan<B: Board>(
+    captures: &mut Captures,
+    board: &B,
+    these: &command::Scan<'_>,
+) -> Result<(), Error> {
+    let mut channels = Vec::<u16, SCAN_MAX>::new();
+    for channel in these.channels.channels() {
+        describe(board.channels(), channel).filter(|d| is_sampled(d.kind)).ok_or(UNKNOWN)?;
+        channels
+            .push(channel)
+            .map_err(|_| ErrorCode::TooMuchData.because("16 channels at most"))?;
+    }
+    captures.sweep_mut(these.unit).channels = channels;
+    Ok(())
 }

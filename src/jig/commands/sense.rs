@@ -1,71 +1,77 @@
-//! `SENSe`: the settings of a capture.
+//! The settings of a capture.
 
-use super::{microseconds, seconds, written};
-use crate::jig::board::Board;
-use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
+use crate::jig::board::Unit;
+use crate::jig::captures::Captures;
 use crate::jig::sweep::Sweep;
+use crate::wire::data::Seconds;
 use crate::wire::error::Error;
-use crate::wire::message;
-use crate::wire::number::Unit::{None as Plain, Second};
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::tree::{command, query};
+use core::ops::RangeInclusive;
 
-/// Time between points, in seconds.
-const INTERVAL_S: (f64, f64) = (1e-5, 60.0);
+/// Settings as after reset.
+const RESET: Sweep = Sweep::new();
 
-pub fn carry_out<B: Board>(
-    instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
-) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    let which = super::unit(unit.suffix);
-    let memory = instrument.captures.memory(which);
-    let sweep = instrument.captures.sweep_mut(which);
-    let preset = Sweep::new();
-    if unit.node == Node::SweepInterval {
-        let range = INTERVAL_S.0..=INTERVAL_S.1;
-        let preset_s = seconds(preset.interval_us.into());
-        if !unit.query {
-            let interval_s = parameters.numeric(Second)?.resolve(range, preset_s)?;
-            parameters.finish()?;
-            sweep.interval_us = microseconds(interval_s) as u32;
-            return Ok(());
-        }
-        let bound = parameters.bound()?;
-        parameters.finish()?;
-        return written(response.number(match bound {
-            Some(bound) => bound.resolve(range, preset_s)?,
-            None => seconds(sweep.interval_us.into()),
-        }));
-    }
-    let (range, preset, present) = match unit.node {
-        Node::SweepPoints => {
-            // What may be asked for now, and what fits the present scan list.
-            let highest = if unit.query { sweep.points_max(memory) } else { memory as u32 };
-            (1..=i64::from(highest), preset.points.into(), sweep.points.into())
-        }
-        Node::SweepOffset => {
-            (-(memory as i64) + 1..=0, -i64::from(preset.before), -i64::from(sweep.before))
-        }
-        _ => (1..=i64::from(u16::MAX), preset.average.into(), sweep.average.into()),
-    };
-    if unit.query {
-        let bound = parameters.bound()?;
-        parameters.finish()?;
-        return written(response.integer(match bound {
-            Some(bound) => bound.resolve_integer(range, preset)?,
-            None => present,
-        }));
-    }
-    let numeric = parameters.numeric(Plain)?;
-    parameters.finish()?;
-    let value = numeric.resolve_integer(range, preset)?;
-    match unit.node {
-        Node::SweepPoints => sweep.points = value as u32,
-        Node::SweepOffset => sweep.before = -value as u32,
-        _ => sweep.average = value as u16,
-    }
+/// Time between points.
+const INTERVAL: RangeInclusive<Seconds> = Seconds(1e-5)..=Seconds(60.0);
+
+/// Conversions averaged into one point.
+const AVERAGE: RangeInclusive<i64> = 1..=u16::MAX as i64;
+
+pub fn set_points(captures: &mut Captures, to: command::SweepPoints) -> Result<(), Error> {
+    // Whether they fit the scan list is found out when the capture is armed.
+    let range = 1..=captures.memory(to.unit) as i64;
+    let points = to.points.resolve(&range, RESET.points.into())?;
+    captures.sweep_mut(to.unit).points = points as u32;
     Ok(())
+}
+
+/// `MAX` is what fits the present scan list.
+pub fn points(captures: &Captures, of: &query::SweepPoints) -> i64 {
+    let sweep = captures.sweep(of.unit);
+    let range = 1..=i64::from(sweep.points_max(captures.memory(of.unit)));
+    of.bound.map_or(sweep.points.into(), |bound| bound.of(&range, RESET.points.into()))
+}
+
+pub fn set_interval(captures: &mut Captures, to: command::SweepInterval) -> Result<(), Error> {
+    let interval = to.interval.resolve(&INTERVAL, interval_of(&RESET))?;
+    captures.sweep_mut(to.unit).interval_us = interval.in_us() as u32;
+    Ok(())
+}
+
+pub fn interval(captures: &Captures, of: &query::SweepInterval) -> Seconds {
+    let set = interval_of(captures.sweep(of.unit));
+    of.bound.map_or(set, |bound| bound.of(&INTERVAL, interval_of(&RESET)))
+}
+
+pub fn set_offset(captures: &mut Captures, to: command::SweepOffset) -> Result<(), Error> {
+    let range = offsets(captures, to.unit);
+    let offset = to.points.resolve(&range, -i64::from(RESET.before))?;
+    captures.sweep_mut(to.unit).before = offset.unsigned_abs() as u32;
+    Ok(())
+}
+
+pub fn offset(captures: &Captures, of: &query::SweepOffset) -> i64 {
+    let set = -i64::from(captures.sweep(of.unit).before);
+    let range = offsets(captures, of.unit);
+    of.bound.map_or(set, |bound| bound.of(&range, -i64::from(RESET.before)))
+}
+
+pub fn set_average(captures: &mut Captures, to: command::AverageCount) -> Result<(), Error> {
+    let conversions = to.conversions.resolve(&AVERAGE, RESET.average.into())?;
+    captures.sweep_mut(to.unit).average = conversions as u16;
+    Ok(())
+}
+
+pub fn average(captures: &Captures, of: &query::AverageCount) -> i64 {
+    let set = captures.sweep(of.unit).average.into();
+    of.bound.map_or(set, |bound| bound.of(&AVERAGE, RESET.average.into()))
+}
+
+fn interval_of(sweep: &Sweep) -> Seconds {
+    Seconds::from_us(sweep.interval_us.into())
+}
+
+/// One point at least lies after the trigger.
+fn offsets(captures: &Captures, unit: Unit) -> RangeInclusive<i64> {
+    -(captures.memory(unit) as i64) + 1..=0
 }

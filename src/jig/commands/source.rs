@@ -1,54 +1,74 @@
-//! `SOURce`: limit of the soft start, overload.
+//! The limit of the soft start, and what counts as an overload.
 
-use super::{microseconds, seconds, supply, written};
 use crate::jig::board::{Board, Supply};
 use crate::jig::instrument::Instrument;
-use crate::jig::output::Answer;
 use crate::jig::overload::{DELAY_MAX_US, DELAY_MIN_US};
-use crate::jig::power::{FEED_OVERLOAD, LIMIT_A, LOADS_OVERLOAD};
+use crate::jig::power::{FEED_OVERLOAD, LIMIT_A, LOADS_OVERLOAD, Power};
+use crate::wire::data::{Amperes, Seconds};
 use crate::wire::error::Error;
-use crate::wire::message;
-use crate::wire::number::Unit::{Ampere, Second};
-use crate::wire::parameters::Numeric;
-use crate::wire::response::Response;
-use crate::wire::tree::Node;
+use crate::wire::tree::{command, query};
+use core::ops::RangeInclusive;
 
-pub fn carry_out<B: Board>(
+/// Current limits of the soft start that fill a module's reservoir and still hurt nothing.
+const SOFT_START: RangeInclusive<Amperes> = Amperes(0.05)..=Amperes(0.5);
+/// Overload levels of the feed.
+const FEED_LEVEL: RangeInclusive<Amperes> = Amperes(0.05)..=Amperes(3.0);
+/// Overload levels of the load supply.
+const LOADS_LEVEL: RangeInclusive<Amperes> = Amperes(0.1)..=Amperes(10.0);
+
+pub fn set_soft_start_limit<B: Board>(
     instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
-    response: &mut Response<'_, Answer>,
+    to: command::SoftStartLimit,
 ) -> Result<(), Error> {
-    let mut parameters = unit.parameters;
-    let supply = supply(unit.suffix);
-    let (overload_a, delay_us) = match supply {
+    let limit = to.limit.resolve(&SOFT_START, Amperes(LIMIT_A))?;
+    instrument.power.set_limit_a(&mut instrument.board, limit.0);
+    Ok(())
+}
+
+pub fn soft_start_limit(power: &Power, of: &query::SoftStartLimit) -> Amperes {
+    let set = Amperes(power.limit_a());
+    of.bound.map_or(set, |bound| bound.of(&SOFT_START, Amperes(LIMIT_A)))
+}
+
+pub fn set_level(power: &mut Power, to: command::ProtectionLevel) -> Result<(), Error> {
+    let (range, after_boot) = levels(to.supply);
+    power.overload(to.supply).level_a = to.level.resolve(range, after_boot)?.0;
+    Ok(())
+}
+
+pub fn level(power: &mut Power, of: &query::ProtectionLevel) -> Amperes {
+    let (range, after_boot) = levels(of.supply);
+    let set = Amperes(power.overload(of.supply).level_a);
+    of.bound.map_or(set, |bound| bound.of(range, after_boot))
+}
+
+pub fn set_delay(power: &mut Power, to: command::ProtectionDelay) -> Result<(), Error> {
+    let (range, after_boot) = delays(to.supply);
+    let delay = to.delay.resolve(&range, after_boot)?;
+    power.overload(to.supply).set_delay_us(delay.in_us());
+    Ok(())
+}
+
+pub fn delay(power: &mut Power, of: &query::ProtectionDelay) -> Seconds {
+    let (range, after_boot) = delays(of.supply);
+    let set = Seconds::from_us(power.overload(of.supply).delay_us());
+    of.bound.map_or(set, |bound| bound.of(&range, after_boot))
+}
+
+/// What may be set, and what holds after boot.
+fn levels(supply: Supply) -> (&'static RangeInclusive<Amperes>, Amperes) {
+    match supply {
+        Supply::Feed => (&FEED_LEVEL, Amperes(FEED_OVERLOAD.0)),
+        Supply::Loads => (&LOADS_LEVEL, Amperes(LOADS_OVERLOAD.0)),
+    }
+}
+
+/// What may be set, and what holds after boot.
+fn delays(supply: Supply) -> (RangeInclusive<Seconds>, Seconds) {
+    let (_, after_boot_us) = match supply {
         Supply::Feed => FEED_OVERLOAD,
         Supply::Loads => LOADS_OVERLOAD,
     };
-    let (range, default, taken_in) = match (unit.node, supply) {
-        (Node::SoftStartLimit, _) => (0.05..=0.5, LIMIT_A, Ampere),
-        (Node::ProtectionDelay, _) => {
-            (seconds(DELAY_MIN_US)..=seconds(DELAY_MAX_US), seconds(delay_us), Second)
-        }
-        (_, Supply::Feed) => (0.05..=3.0, overload_a, Ampere),
-        (_, Supply::Loads) => (0.1..=10.0, overload_a, Ampere),
-    };
-    let asked: Option<Numeric> =
-        if unit.query { parameters.bound()? } else { Some(parameters.numeric(taken_in)?) };
-    parameters.finish()?;
-    let asked = asked.map(|numeric| numeric.resolve(range, default)).transpose()?;
-    let power = &mut instrument.power;
-    match (unit.query, asked) {
-        (false, Some(value)) => match unit.node {
-            Node::SoftStartLimit => power.set_limit_a(&mut instrument.board, value),
-            Node::ProtectionDelay => power.overload(supply).set_delay_us(microseconds(value)),
-            _ => power.overload(supply).level_a = value,
-        },
-        (_, Some(bound)) => written(response.number(bound))?,
-        (_, None) => written(response.number(match unit.node {
-            Node::SoftStartLimit => power.limit_a(),
-            Node::ProtectionDelay => seconds(power.overload(supply).delay_us()),
-            _ => power.overload(supply).level_a,
-        }))?,
-    }
-    Ok(())
+    let range = Seconds::from_us(DELAY_MIN_US)..=Seconds::from_us(DELAY_MAX_US);
+    (range, Seconds::from_us(after_boot_us))
 }

@@ -1,8 +1,10 @@
 //! Captures: triggers, pre-trigger, averaging, blocks.
 
 use super::rig::{Rig, charging, split};
+use crate::wire::answers::Answers;
 use crate::wire::checksum::crc32;
 use crate::wire::preamble::{Preamble, State};
+use crate::wire::refusal::Refusal;
 
 /// Channel 2 counts tenths of milliseconds, channel 101 the negative of it.
 fn clockwork(rig: &mut Rig) {
@@ -13,7 +15,7 @@ fn clockwork(rig: &mut Rig) {
 }
 
 fn preamble(rig: &mut Rig, unit: u8) -> Preamble {
-    Preamble::parse(rig.ask(&format!("FETC{unit}:PRE?")).as_bytes()).unwrap()
+    Answers::only::<Preamble>(rig.ask(&format!("FETC{unit}:PRE?")).as_bytes()).unwrap()
 }
 
 /// The whole block, read in one unsealed answer; its CRC is checked.
@@ -191,7 +193,7 @@ fn a_lost_scan_ends_the_capture() {
     rig.board().lose_at_us = Some(20_000);
     rig.send(b"ROUT:SCAN (@2);:SENS:SWE:POIN 100;:INIT\n");
     rig.run_us(200_000);
-    assert!(rig.ask("SYST:ERR?").starts_with("-300,"));
+    assert!(rig.ask("SYST:ERR?").starts_with(&format!("{},", Refusal::ScansLost.number())));
     let preamble = preamble(&mut rig, 1);
     assert_eq!((preamble.state, preamble.points), (State::Aborted, 20));
     assert_eq!(block(&mut rig, 1), (0..20).map(|i| 10 * i).collect::<Vec<i16>>());
@@ -200,19 +202,31 @@ fn a_lost_scan_ends_the_capture() {
 #[test]
 fn settings_that_do_not_go_together() {
     let mut rig = Rig::new();
-    assert_eq!(rig.wrong("INIT"), -221, "no scan list");
+    assert_eq!(rig.wrong("INIT"), Refusal::NothingToScan.number(), "no scan list");
     rig.say("ROUT:SCAN (@101:108);:SENS:SWE:POIN 4097");
-    assert_eq!(rig.wrong("INIT"), -225);
+    assert_eq!(rig.wrong("INIT"), Refusal::CaptureTooLong.number());
     rig.say("SENS:SWE:POIN 100;OFFS:POIN -100");
-    assert_eq!(rig.wrong("INIT"), -221, "nothing after the trigger");
+    assert_eq!(
+        rig.wrong("INIT"),
+        Refusal::NothingAfterTrigger.number(),
+        "nothing after the trigger"
+    );
     rig.say("SENS:SWE:OFFS:POIN 0;:SENS:AVER:COUN 3");
-    assert_eq!(rig.wrong("INIT"), -221, "1000 us are no multiple of 3");
+    assert_eq!(
+        rig.wrong("INIT"),
+        Refusal::IntervalNotOfAverage.number(),
+        "1000 us are no multiple of 3"
+    );
     rig.say("SENS:AVER:COUN 200");
     assert_eq!(rig.wrong("INIT"), -222, "5 us are too fast");
     rig.say("SENS:AVER:COUN 8");
-    assert_eq!(rig.wrong("INIT"), -221, "125 us are no multiple of the channels' 10 us");
+    assert_eq!(
+        rig.wrong("INIT"),
+        Refusal::IntervalNotOfChannel.number(),
+        "125 us are no multiple of the channels' 10 us"
+    );
     assert_eq!(rig.wrong("TRIG2"), -211);
-    assert_eq!(rig.wrong("FETC?"), -230);
+    assert_eq!(rig.wrong("FETC?"), Refusal::CaptureUnfinished.number());
 }
 
 #[test]

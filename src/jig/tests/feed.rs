@@ -8,6 +8,7 @@ use crate::signal::pulse::{Level, Pulse};
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::{Telegram, command};
 use crate::wire::CHARGE_PERIOD_US;
+use crate::wire::refusal::Refusal;
 
 fn on(rig: &mut Rig) {
     rig.board().script = charging(0);
@@ -212,7 +213,7 @@ fn short_pulses_never_overfill_the_queue() {
 #[test]
 fn commands_need_a_feed_and_a_whole_packet() {
     let mut rig = Rig::new();
-    assert_eq!(rig.wrong("DRIV:PACK 1,129,248,121"), -221);
+    assert_eq!(rig.wrong("DRIV:PACK 1,129,248,121"), Refusal::FeedOff.number());
     on(&mut rig);
     assert_eq!(rig.wrong("DRIV:PACK 1,129,248,120"), -224);
     assert_eq!(rig.wrong("DRIV:PACK 1,255,255"), -224);
@@ -223,7 +224,7 @@ fn commands_need_a_feed_and_a_whole_packet() {
         rig.send(b"DRIV:PULS 100,LOW,50000\n");
     }
     assert_eq!(rig.ask("SYST:ERR:COUN?"), "0");
-    assert_eq!(rig.wrong("DRIV:PULS 1,LOW,50000"), -200);
+    assert_eq!(rig.wrong("DRIV:PULS 1,LOW,50000"), Refusal::TooManyCommands.number());
 }
 
 #[test]

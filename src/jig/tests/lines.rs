@@ -1,13 +1,14 @@
 //! Common commands, and how lines are carried out.
 
 use super::rig::Rig;
+use crate::wire::refusal::Refusal;
 
 #[test]
 fn identity_and_versions() {
     let mut rig = Rig::new();
     assert_eq!(rig.ask("*IDN?"), "musterbench,jig,T-1,0.0");
     assert_eq!(rig.ask("SYST:VERS?"), "1999.0");
-    assert_eq!(rig.ask("SYST:PROT?"), crate::wire::PROTOCOL);
+    assert_eq!(rig.ask("SYST:PROT?"), crate::wire::PROTOCOL.to_string());
     assert_eq!(rig.ask("SYST:CLOC?"), rig.now_us().to_string());
 }
 
@@ -212,7 +213,7 @@ fn measurements_are_means() {
     assert_eq!(rig.wrong("MEAS:CURR? (@401)"), -222);
     assert_eq!(rig.wrong("MEAS:CURR?"), -109);
     rig.say("OUTP2 ON");
-    assert_eq!(rig.wrong("MEAS:RES? (@701)"), -221);
+    assert_eq!(rig.wrong("MEAS:RES? (@701)"), Refusal::SupplyOn.number());
 }
 
 #[test]

@@ -321,7 +321,7 @@ impl Rig {
     }
 
     /// One unsealed line without an answer, and the number of the error that it makes.
-    pub fn wrong(&mut self, line: &str) -> i32 {
+    pub fn wrong(&mut self, line: &str) -> i16 {
         self.send(line.as_bytes());
         self.send(b"\n");
         assert_eq!(self.text(), "", "{line}");

@@ -2,6 +2,7 @@
 
 use super::rig::{Rig, charging};
 use crate::jig::board::{FeedDrive, Supply};
+use crate::wire::refusal::Refusal;
 
 /// Feed and load supply on, something of everything closed, a capture under way.
 fn all_on(rig: &mut Rig) {
@@ -132,9 +133,13 @@ fn hardware_cut_off_latches() {
     assert!(rig.ask("FETC:PRE?").contains(",ABOR,"));
     assert_eq!(rig.ask("OUTP1?;OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;1;0");
     assert_eq!(rig.ask("STAT:QUES:COND?"), "2");
-    assert_eq!(rig.wrong("OUTP1 ON"), -200);
+    assert_eq!(rig.wrong("OUTP1 ON"), Refusal::FeedTripped.number());
     rig.say("*RST");
-    assert_eq!(rig.wrong("OUTP1 ON"), -200, "a reset does not clear a trip");
+    assert_eq!(
+        rig.wrong("OUTP1 ON"),
+        Refusal::FeedTripped.number(),
+        "a reset does not clear a trip"
+    );
     rig.say("OUTP1:PROT:CLE;:OUTP1 ON");
     assert_eq!(rig.board().feed, FeedDrive::Limited);
 }
@@ -196,7 +201,7 @@ fn overload_trips_on_the_average_over_the_delay() {
     rig.run_us(15_000);
     assert!(!rig.board().loads);
     assert_eq!(rig.ask("OUTP2:PROT:TRIP?"), "1");
-    assert_eq!(rig.wrong("OUTP2 ON"), -200);
+    assert_eq!(rig.wrong("OUTP2 ON"), Refusal::LoadsTripped.number());
 }
 
 #[test]
@@ -217,7 +222,7 @@ fn interlock_keeps_all_off() {
     rig.run_us(5_000);
     assert!(rig.board().all_off());
     assert_eq!(rig.ask("STAT:QUES:COND?"), "4096");
-    assert_eq!(rig.wrong("OUTP2 ON"), -221);
+    assert_eq!(rig.wrong("OUTP2 ON"), Refusal::InterlockOpen.number());
 }
 
 #[test]
@@ -226,7 +231,7 @@ fn polarity_changes_only_while_the_feed_is_off() {
     rig.say("OUTP1:POL INV");
     assert!(rig.board().inverted);
     rig.say("OUTP1 ON");
-    assert_eq!(rig.wrong("OUTP1:POL NORM"), -221);
+    assert_eq!(rig.wrong("OUTP1:POL NORM"), Refusal::FeedOn.number());
     assert_eq!(rig.ask("OUTP1:POL?"), "INV");
     rig.say("*RST");
     assert!(!rig.board().inverted);

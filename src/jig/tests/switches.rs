@@ -1,6 +1,7 @@
 //! Switches, duties, timed closures.
 
 use super::rig::Rig;
+use crate::wire::refusal::Refusal;
 
 #[test]
 fn lists_open_and_close() {
@@ -36,10 +37,14 @@ fn a_jig_load_is_opened_after_its_time_and_rests() {
     assert!(!rig.board().is_closed(323) && rig.board().is_closed(611));
     assert!(!rig.board().loads, "the supply goes off too");
     assert_eq!(rig.ask("STAT:QUES:COND?"), "1024");
-    assert_eq!(rig.wrong("ROUT:CLOS (@322,323)"), -200);
+    assert_eq!(rig.wrong("ROUT:CLOS (@322,323)"), Refusal::LoadResting.number());
     assert!(!rig.board().is_closed(322));
     rig.say("*RST");
-    assert_eq!(rig.wrong("ROUT:CLOS (@323)"), -200, "a reset does not cool it");
+    assert_eq!(
+        rig.wrong("ROUT:CLOS (@323)"),
+        Refusal::LoadResting.number(),
+        "a reset does not cool it"
+    );
     rig.run_us(20_100_000);
     assert_eq!(rig.ask("STAT:QUES:COND?"), "0");
     rig.say("ROUT:CLOS (@323)");
@@ -59,8 +64,8 @@ fn a_real_load_keeps_its_own_duty_through_switch_and_bypass() {
     assert!(rig.board().is_closed(311));
     rig.run_us(2_000);
     assert!(!rig.board().is_closed(311) && rig.board().is_closed(303));
-    assert_eq!(rig.wrong("ROUT:CLOS (@301)"), -200);
-    assert_eq!(rig.wrong("ROUT:CLOS (@311)"), -200);
+    assert_eq!(rig.wrong("ROUT:CLOS (@301)"), Refusal::LoadResting.number());
+    assert_eq!(rig.wrong("ROUT:CLOS (@311)"), Refusal::LoadResting.number());
     rig.say("ROUT:DUTY 0,0,(@301);:ROUT:CLOS (@301)");
     assert_eq!(rig.wrong("ROUT:DUTY 1,2,(@201)"), -222);
     assert_eq!(rig.wrong("ROUT:DUTY? (@301,302)"), -222);

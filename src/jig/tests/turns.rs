@@ -2,6 +2,7 @@
 
 use super::rig::{Rig, charging};
 use crate::wire::LINE_MAX;
+use crate::wire::answers::Answers;
 use crate::wire::checksum::crc32;
 use crate::wire::preamble::Preamble;
 
@@ -51,7 +52,7 @@ fn a_preamble_waits_for_the_checksum() {
     let (_, answer) = polled(&mut rig, "ABOR;:FETC:PRE?;*ESE?", 10);
     let (preamble, rest) = answer.trim_end().rsplit_once(';').unwrap();
     assert_eq!(rest, "0", "the line goes on behind it");
-    let preamble = Preamble::parse(preamble.as_bytes()).unwrap();
+    let preamble = Answers::only::<Preamble>(preamble.as_bytes()).unwrap();
     rig.send(b"FETC?\n");
     let block = rig.heard();
     let bytes = &block[2 + usize::from(block[1] - b'0')..block.len() - 1];

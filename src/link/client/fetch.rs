@@ -1,9 +1,13 @@
 //! Captures: set up, asked for, fetched piece by piece.
 
-use super::{CaptureSetup, Captured, Jig, LinkError, senseless};
+use super::{CaptureSetup, Captured, Jig, LinkError, answered, senseless, units};
 use crate::wire::SEALED_BLOCK_MAX;
+use crate::wire::answers::{Block, Piece};
 use crate::wire::checksum::crc32;
 use crate::wire::preamble::{Preamble, State};
+use crate::wire::request::Request;
+use crate::wire::suffix::{CaptureUnit, Suffix};
+use crate::wire::tree::{command, query};
 
 /// More than any jig's capture memory, in bytes.
 const BLOCK_MAX: u64 = 1 << 24;
@@ -14,7 +18,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::send`].
     pub fn capture(&mut self, unit: u8, setup: &CaptureSetup) -> Result<(), LinkError> {
-        self.send(&setup.units(unit))
+        self.send(&setup.request(capture_unit(unit)))
     }
 
     /// Arms a capture and has units carried out with it: nothing that the line does can come
@@ -22,13 +26,13 @@ impl Jig {
     ///
     /// # Errors
     /// See [`Jig::send`].
-    pub fn capture_with(
+    pub fn capture_with<R: Request + ?Sized>(
         &mut self,
         unit: u8,
         setup: &CaptureSetup,
-        units: &str,
+        request: &R,
     ) -> Result<(), LinkError> {
-        self.send(&format!("{};:{units}", setup.units(unit)))
+        self.send(&(setup.request(capture_unit(unit)), request))
     }
 
     /// Ends a capture; what it took is kept.
@@ -36,7 +40,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::send`].
     pub fn abort_capture(&mut self, unit: u8) -> Result<(), LinkError> {
-        self.send(&format!("ABOR{unit}"))
+        self.send(&command::Abort { unit: capture_unit(unit) })
     }
 
     /// How far a capture has come.
@@ -44,9 +48,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn capture_state(&mut self, unit: u8) -> Result<Preamble, LinkError> {
-        let units = format!("FETC{unit}:PRE?");
-        let said = self.ask(&units)?;
-        Preamble::parse(said.as_bytes()).map_err(|_| senseless(&units, said.as_bytes()))
+        self.ask(&query::FetchPreamble { unit: capture_unit(unit) })
     }
 
     /// Fetches a finished capture. The pieces in which it comes grow smaller on a bad line.
@@ -76,7 +78,10 @@ impl Jig {
         let mut block = Vec::with_capacity(length);
         while block.len() < length {
             let wanted = self.chunk_size.bytes.min(length - block.len());
-            let units = format!("FETC{unit}? {},{},{wanted}", preamble.id, block.len());
+            let (offset, bytes) = (block.len() as u32, wanted as u32);
+            let piece = Some(Piece { id: preamble.id, offset, bytes });
+            let request = query::Fetch { unit: capture_unit(unit), piece };
+            let units = units(&request)?;
             let answer = if self.chunk_size.is_smallest() {
                 Some(self.session.exchange(&units, core::time::Duration::ZERO)?)
             } else {
@@ -87,10 +92,11 @@ impl Jig {
                 continue;
             };
             let answer = self.check(&units, answer)?;
-            let piece = definite_block(&answer.response)
-                .filter(|piece| piece.len() == wanted)
-                .ok_or_else(|| senseless(&units, &answer.response))?;
-            block.extend_from_slice(piece);
+            let Block(piece) = answered(&request, &units, &answer.response)?;
+            if piece.len() != wanted {
+                return Err(senseless(&units, &answer.response));
+            }
+            block.extend_from_slice(&piece);
             self.chunk_size.grow();
         }
         if crc32(&block) != preamble.crc {
@@ -103,13 +109,9 @@ impl Jig {
     }
 }
 
-/// The bytes of a definite-length block (IEEE 488.2, 8.7.9) that is all of a response.
-fn definite_block(response: &[u8]) -> Option<&[u8]> {
-    let (digits, rest) = response.strip_prefix(b"#")?.split_first()?;
-    let digits = usize::from(digits.checked_sub(b'0')?);
-    let (length, bytes) = rest.split_at_checked(digits)?;
-    let length: usize = std::str::from_utf8(length).ok()?.parse().ok()?;
-    (bytes.len() == length).then_some(bytes)
+/// The captures are counted from 1.
+fn capture_unit(unit: u8) -> CaptureUnit {
+    CaptureUnit::from_number(unit)
 }
 
 /// How many bytes are fetched at once: halved when a piece comes damaged, doubled after some that
@@ -151,19 +153,6 @@ impl Default for ChunkSize {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// IEEE 488.2, 8.7.9: `#`, how many digits, the digits, the bytes.
-    #[test]
-    fn reads_blocks() {
-        assert_eq!(definite_block(b"#10"), Some(&b""[..]));
-        assert_eq!(definite_block(b"#15\n;#A,"), Some(&b"\n;#A,"[..]));
-        assert_eq!(definite_block(b"#212abcdefghijkl"), Some(&b"abcdefghijkl"[..]));
-        for wrong in
-            [&b""[..], b"#", b"#1", b"#0", b"#15abcd", b"#15abcdef", b"#A5", b"#2-1", b"15abcde"]
-        {
-            assert_eq!(definite_block(wrong), None, "{wrong:?}");
-        }
-    }
 
     #[test]
     fn pieces_shrink_and_grow_within_bounds() {

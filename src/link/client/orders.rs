@@ -1,38 +1,18 @@
 //! What the jig is told to do to the module, and when it did it.
 
-use super::{Jig, LinkError, senseless};
+use super::{Jig, LinkError, answered, micros, units};
 use crate::signal::pulse::Level;
 use crate::signal::telegram::Telegram;
 use crate::wire::COMMANDS_MAX;
+pub use crate::wire::answers::{Closure, Sent};
+use crate::wire::channel_list::ChannelList;
+use crate::wire::data::Seconds;
 use crate::wire::seal::REST_MAX;
+use crate::wire::sequence::Sequence;
 use crate::wire::status::questionable;
-use core::fmt::Write;
+use crate::wire::tree::{Command, command, query};
+use crate::wire::words::FirstLevel;
 use core::time::Duration;
-
-/// Asks which command has gone out last.
-const SENT: &str = "DRIV:SENT?";
-
-/// The last command sent. Times are the jig's, in microseconds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Sent {
-    /// Commands sent since boot.
-    pub count: u32,
-    /// When its last repetition ended.
-    pub last_end_us: u64,
-    /// When its first repetition ended.
-    pub first_end_us: u64,
-    /// When its second repetition ended; the first one where there was no second.
-    pub second_end_us: u64,
-}
-
-/// The last timed closure of a contact. Times are the jig's, in microseconds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Closure {
-    /// When it began.
-    pub began_us: u64,
-    /// When it ends or ended.
-    pub ends_us: u64,
-}
 
 /// What keeps the jig from doing as it is told.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -65,7 +45,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::send`].
     pub fn command(&mut self, telegram: &Telegram, repeat: u8) -> Result<(), LinkError> {
-        self.send(&units_of(telegram, repeat))
+        self.send(&Sending::of(telegram).command(repeat))
     }
 
     /// Sends commands in one line, each `repeat` times, as many as fit into it: the first ones.
@@ -80,20 +60,17 @@ impl Jig {
         telegrams: &[Telegram],
         repeat: u8,
     ) -> Result<(usize, Sent), LinkError> {
-        let mut line = String::new();
-        let mut count = 0;
-        for telegram in telegrams.iter().take(COMMANDS_MAX) {
-            let units = units_of(telegram, repeat);
-            if count > 0 && line.len() + units.len() + SENT.len() + 4 > REST_MAX {
+        let sendings: Vec<Sending> = telegrams.iter().take(COMMANDS_MAX).map(Sending::of).collect();
+        let mut request = (Vec::new(), query::Sent {});
+        for sending in &sendings {
+            request.0.push(sending.command(repeat));
+            if request.0.len() > 1 && units(&request)?.len() > REST_MAX {
+                request.0.pop();
                 break;
             }
-            line.push_str(&units);
-            line.push_str(";:");
-            count += 1;
         }
-        line.push_str(SENT);
-        let numbers = self.ask_numbers(&line)?;
-        Ok((count, sent_of(numbers)))
+        let (_, sent) = self.ask(&request)?;
+        Ok((request.0.len(), sent))
     }
 
     /// When the last command went out.
@@ -101,7 +78,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn sent(&mut self) -> Result<Sent, LinkError> {
-        Ok(sent_of(self.ask_numbers(SENT)?))
+        self.ask(&query::Sent {})
     }
 
     /// Closes a contact for a time, counted by the jig. Comes back before it has opened again.
@@ -109,7 +86,8 @@ impl Jig {
     /// # Errors
     /// See [`Jig::send`].
     pub fn close_contact(&mut self, channel: u16, time: Duration) -> Result<(), LinkError> {
-        self.send(&format!("CONT:CLOS {}E-6,(@{channel})", time.as_micros()))
+        let time = Seconds::from_us(micros(time));
+        self.send(&command::Contact { time, closers: ChannelList::of(&[channel]) })
     }
 
     /// When the last timed closure was.
@@ -117,8 +95,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn closure(&mut self) -> Result<Closure, LinkError> {
-        let [began_us, ends_us] = self.ask_numbers("CONT:TIME?")?;
-        Ok(Closure { began_us, ends_us })
+        self.ask(&query::ContactTime {})
     }
 
     /// What keeps the jig from doing as it is told.
@@ -127,11 +104,10 @@ impl Jig {
     /// See [`Jig::ask`].
     pub fn trips(&mut self) -> Result<Trips, LinkError> {
         // The event too: on a slow line a load may have rested before anyone asks.
-        let units = "STAT:QUES:COND?;EVEN?";
-        let said = self.session.exchange(units, Duration::ZERO)?.response;
-        let numbers: Option<Vec<u16>> = said.split(|&b| b == b';').map(super::number).collect();
-        let [bits, events]: [u16; 2] =
-            numbers.and_then(|n| n.try_into().ok()).ok_or_else(|| senseless(units, &said))?;
+        let request = (query::QuestionableCondition {}, query::QuestionableEvent {});
+        let units = units(&request)?;
+        let said = self.session.exchange(&units, Duration::ZERO)?.response;
+        let (bits, events) = answered(&request, &units, &said)?;
         // Asking clears the event.
         self.rested |= (bits | events) & questionable::DUTY != 0;
         Ok(Trips {
@@ -141,41 +117,37 @@ impl Jig {
             interlock: bits & questionable::INTERLOCK != 0,
         })
     }
-
-    fn ask_numbers<const N: usize>(&mut self, units: &str) -> Result<[u64; N], LinkError> {
-        let said = self.ask(units)?;
-        let numbers: Option<Vec<u64>> = said.split(',').map(|n| n.parse().ok()).collect();
-        numbers.and_then(|n| n.try_into().ok()).ok_or_else(|| senseless(units, said.as_bytes()))
-    }
 }
 
-fn sent_of([count, last_end_us, first_end_us, second_end_us]: [u64; 4]) -> Sent {
-    let count = u32::try_from(count).unwrap_or(u32::MAX);
-    Sent { count, last_end_us, first_end_us, second_end_us }
+/// A telegram as the jig takes it.
+enum Sending<'t> {
+    Packet(&'t [u8]),
+    Pulses { first: FirstLevel, durations_us: Vec<u32> },
 }
 
-/// The unit that sends a telegram.
-fn units_of(telegram: &Telegram, repeat: u8) -> String {
-    let mut units = String::new();
-    let mut put = |text: std::fmt::Arguments<'_>| {
-        let written = units.write_fmt(text);
-        debug_assert!(written.is_ok(), "a string takes all");
-    };
-    match telegram {
-        Telegram::Packet(bytes) => {
-            put(format_args!("DRIV:PACK {repeat}"));
-            bytes.iter().for_each(|byte| put(format_args!(",{byte}")));
-        }
-        Telegram::Pulses(pulses) => {
-            let first = match pulses.first().map(|p| p.level) {
-                Some(Level::Low) => "LOW",
-                _ => "HIGH",
-            };
-            put(format_args!("DRIV:PULS {repeat},{first}"));
-            pulses.iter().for_each(|pulse| put(format_args!(",{}", pulse.duration_us)));
+impl<'t> Sending<'t> {
+    fn of(telegram: &'t Telegram) -> Self {
+        match telegram {
+            Telegram::Packet(bytes) => Sending::Packet(bytes),
+            Telegram::Pulses(pulses) => Sending::Pulses {
+                first: match pulses.first().map(|pulse| pulse.level) {
+                    Some(Level::Low) => FirstLevel::Low,
+                    _ => FirstLevel::High,
+                },
+                durations_us: pulses.iter().map(|pulse| pulse.duration_us).collect(),
+            },
         }
     }
-    units
+
+    fn command(&self, repeat: u8) -> Command<'_> {
+        match self {
+            Sending::Packet(bytes) => command::Packet { repeat, bytes: Sequence::of(bytes) }.into(),
+            Sending::Pulses { first, durations_us } => {
+                let durations_us = Sequence::of(durations_us);
+                command::Pulses { repeat, first: *first, durations_us }.into()
+            }
+        }
+    }
 }
 
 #[cfg(test)]
@@ -184,6 +156,10 @@ mod tests {
     use crate::signal::dcc::Numbering;
     use crate::signal::target::{Format, Position};
     use crate::signal::telegram;
+
+    fn units_of(telegram: &Telegram, repeat: u8) -> String {
+        units(&Sending::of(telegram).command(repeat)).unwrap()
+    }
 
     #[test]
     fn a_packet_goes_out_byte_by_byte() {

@@ -1,7 +1,7 @@
 //! The end of the feed's soft start.
 
-use super::{Jig, LinkError, micros, senseless};
-use crate::link::scpi;
+use super::{Jig, LinkError, micros};
+use crate::wire::tree::query;
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -23,7 +23,7 @@ impl Jig {
             if self.trips()?.feed {
                 return Ok(false);
             }
-            if self.is_soft_start_done()? {
+            if self.ask(&query::Charge {})?.done {
                 return Ok(true);
             }
             let now_us = self.clock_us()?;
@@ -33,12 +33,5 @@ impl Jig {
             self.wait_until_us(now_us + micros(LOOK_EVERY), stop)?;
         }
         Ok(true)
-    }
-
-    fn is_soft_start_done(&mut self) -> Result<bool, LinkError> {
-        let units = "OUTP1:CHAR?";
-        let said = self.ask(units)?;
-        let done = said.split(',').nth(2).and_then(scpi::number);
-        done.map(|done| done != 0.0).ok_or_else(|| senseless(units, said.as_bytes()))
     }
 }

@@ -7,6 +7,7 @@ use crate::simulated_bench::SimulatedBoard;
 use crate::simulated_bench::faults::find;
 use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
+use crate::wire::answers::Answers;
 use crate::wire::preamble::{Preamble, State};
 
 struct Terminal {
@@ -70,7 +71,7 @@ impl Terminal {
 
     /// The last capture of unit 1, column by column.
     fn fetch(&mut self) -> (Preamble, Vec<Vec<f64>>) {
-        let preamble = Preamble::parse(self.ask("FETC1:PRE?").as_bytes()).unwrap();
+        let preamble = Answers::only::<Preamble>(self.ask("FETC1:PRE?").as_bytes()).unwrap();
         assert_eq!(preamble.state, State::Done);
         let block = self.ask_bytes("FETC1?");
         let digits = usize::from(block[1] - b'0');

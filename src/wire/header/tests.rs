@@ -1,4 +1,5 @@
 use super::*;
+use crate::wire::pattern::short_form;
 use proptest::prelude::*;
 
 /// Every way to spell a pattern: long or short, with or without what may be left out.
@@ -44,16 +45,16 @@ fn every_spelling_leads_to_its_node_and_to_no_other() {
     for entry in tree_headers() {
         for (text, words) in spellings(entry) {
             for query in [false, true] {
-                let expected = takes(entry.form, query).then_some(entry.node);
+                let expected = entry.takes(query).then_some(entry.node);
                 let node = found(&words, query).ok().map(|found| found.node);
                 if expected.is_some() {
                     assert_eq!(node, expected, "{text}");
                 } else {
                     assert_ne!(node, Some(entry.node), "{text}");
                 }
-                let hits = TREE.iter().filter(|other| takes(other.form, query)).filter(|other| {
+                let hits = TREE.iter().filter(|other| other.takes(query)).filter(|other| {
                     let words: Vec<&[u8]> = words.iter().map(|word| word.as_bytes()).collect();
-                    matches(Segments(other.pattern), &words).is_some()
+                    Segments(other.pattern).matches(&words).is_some()
                 });
                 assert!(hits.count() <= 1, "{text} is ambiguous");
             }
@@ -120,14 +121,15 @@ fn headers_are_written_from_the_table() {
     assert_eq!(Node::Trigger.command().to_string(), ":TRIG1");
     assert_eq!(Node::Esr.query().to_string(), "*ESR?");
     assert_eq!(Node::ErrorNext.query().to_string(), ":SYST:ERR?");
+    assert_eq!(Node::ErrorNext.query().first().to_string(), "SYST:ERR?");
 }
 
 proptest! {
     #[test]
     fn what_is_written_is_found(at in 0..TREE.len(), suffix in 1u8..=2, long: bool, query: bool) {
         let entry = &TREE[at];
-        prop_assume!(takes(entry.form, query) && suffix <= entry.node.suffix_max());
-        let header = Header { node: entry.node, suffix, query, long };
+        prop_assume!(entry.takes(query) && suffix <= entry.node.suffix_max());
+        let header = Header { pattern: entry.pattern, suffix, query, long, first: false };
         let line = header.to_string();
         let mut message = crate::wire::message::Message::new(line.as_bytes());
         let unit = message.next().expect("one unit").expect("a known header");

@@ -104,7 +104,7 @@ fn header() -> impl Strategy<Value = (Node, String)> {
     (entries, any::<bool>(), prop::collection::vec(any::<bool>(), 80)).prop_map(
         |(at, long, upper)| {
             let node = TREE[at].node;
-            let query = !matches!(TREE[at].form, crate::wire::tree::Form::Command);
+            let query = TREE[at].takes(true);
             let header = if query { node.query() } else { node.command() };
             let text = if long { header.long().to_string() } else { header.to_string() };
             let text = text.chars().zip(upper).map(|(c, upper)| {
@@ -149,7 +149,7 @@ fn walk(line: &[u8]) {
             let mut p = unit.parameters.clone();
             let _ = unit.parameters.element();
             let _ = p.clone().number(Ampere);
-            let _ = p.clone().numeric(Ampere).map(|n| n.resolve_integer(0..=9, 1));
+            let _ = p.clone().numeric(Ampere).map(|n| n.resolve(&(0.0..=9.0), 1.0));
             let _ = p.clone().boolean();
             let _ = p.clone().string().map(|text| text.chars().count());
             if let Ok(list) = p.clone().channels() {

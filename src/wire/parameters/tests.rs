@@ -126,7 +126,7 @@ fn one<T>(text: &str, ask: impl FnOnce(&mut Parameters<'_>) -> Result<T, Error>)
 
 #[test]
 fn words_that_stand_for_numbers() {
-    let ask = |text| one(text, |p| p.numeric(Unit::Second)?.resolve(0.1..=60.0, 5.0));
+    let ask = |text| one(text, |p| p.numeric(Unit::Second)?.resolve(&(0.1..=60.0), 5.0));
     assert_eq!(ask("min"), Ok(0.1));
     assert_eq!(ask("MAXimum"), Ok(60.0));
     assert_eq!(ask("DEF"), Ok(5.0));
@@ -137,7 +137,7 @@ fn words_that_stand_for_numbers() {
     assert_eq!(ask("'MIN'"), Err(-158));
     let bound = |text| one(text, |p| p.bound());
     assert_eq!(bound(""), Ok(None));
-    assert_eq!(bound("MAX"), Ok(Some(Numeric::Maximum)));
+    assert_eq!(bound("MAX"), Ok(Some(Bound::Maximum)));
     assert_eq!(bound("MAX,MAX"), Err(-108));
     assert_eq!(bound("3"), Err(-128));
 }

@@ -23,8 +23,8 @@ fn errors_set_the_bit_of_their_class() {
         status.report(code);
         assert_eq!(status.status_byte(false), byte::ERROR_QUEUE);
         assert_eq!(status.read_event(), bit);
-        assert_eq!(status.next_error().code, code);
-        assert_eq!(status.next_error().code, ErrorCode::NoError);
+        assert_eq!(status.next_error(), code.into());
+        assert_eq!(status.next_error(), ErrorCode::NoError.into());
     }
 }
 

@@ -4,6 +4,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use musterbench::link::inbox::{Find, Inbox};
+use musterbench::wire::answers::Answers;
 use musterbench::wire::channel::Description;
 use musterbench::wire::preamble::Preamble;
 use musterbench::wire::seal::Trailer;
@@ -27,8 +28,8 @@ fuzz_target!(|bytes: &[u8]| {
     let at_once = take(&mut inbox, bytes);
     for found in &at_once {
         if let Find::Answer(answer) = found {
-            let _ = Preamble::parse(&answer.response);
-            let _ = Description::parse(&answer.response);
+            let _ = Answers::only::<Preamble>(&answer.response);
+            let _ = Answers::only::<Description>(&answer.response);
         }
     }
 

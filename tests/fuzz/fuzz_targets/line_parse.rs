@@ -5,11 +5,12 @@
 use libfuzzer_sys::fuzz_target;
 use musterbench::wire::channel_list::{self, ChannelList};
 use musterbench::wire::line::{Framer, Line};
-use musterbench::wire::message::Message;
+use musterbench::wire::message::{Message, Order};
+use musterbench::wire::request::text;
 use musterbench::wire::number::Unit;
-use musterbench::wire::response::Response;
 use musterbench::wire::seal::{Opened, open};
-use musterbench::wire::tree::{Form, TREE};
+use musterbench::wire::tree::{Command, TREE};
+use musterbench::wire::writer::Writer;
 
 fuzz_target!(|bytes: &[u8]| {
     let mut framer = Framer::new();
@@ -26,7 +27,7 @@ fuzz_target!(|bytes: &[u8]| {
     // A known header in front leads the fuzzer to the parameters.
     if let Some((&first, rest)) = bytes.split_first() {
         let entry = &TREE[usize::from(first) % TREE.len()];
-        let query = entry.form == Form::Query;
+        let query = entry.takes(true);
         let header = if query { entry.node.query() } else { entry.node.command() };
         parse(&[header.to_string().as_bytes(), b" ", rest].concat());
     }
@@ -34,6 +35,10 @@ fuzz_target!(|bytes: &[u8]| {
 
 fn parse(line: &[u8]) {
     for mut unit in Message::new(line).flatten() {
+        match unit.clone().read() {
+            Ok(Order::Command(command)) => reads_alike(&command),
+            Ok(Order::Query(_)) | Err(_) => {}
+        }
         let header = if unit.query { unit.node.query() } else { unit.node.command() };
         let header = header.suffix(unit.suffix).to_string();
         let again = Message::new(header.as_bytes()).next().expect("one unit").expect("known");
@@ -45,7 +50,7 @@ fn parse(line: &[u8]) {
             if let Ok(value) = parameter.clone().number(Unit::Ampere) {
                 assert!(value.is_finite());
                 let mut text = Vec::new();
-                Response::new(&mut text).number(value).expect("a growing sink takes all");
+                Writer::new(&mut text).number(value).expect("a growing sink takes all");
                 assert_eq!(std::str::from_utf8(&text).expect("text").parse(), Ok(value));
             }
             if let Ok(list) = parameter.clone().channels() {
@@ -55,7 +60,7 @@ fn parse(line: &[u8]) {
                 let again = ChannelList::parse(text.as_bytes()).expect("what was written reads");
                 assert!(again.channels().eq(channels));
             }
-            let _ = parameter.clone().numeric(Unit::Second).map(|n| n.resolve(0.1..=60.0, 5.0));
+            let _ = parameter.clone().numeric(Unit::Second).map(|n| n.resolve(&(0.1..=60.0), 5.0));
             let _ = parameter.clone().integer(i64::MIN..=i64::MAX);
             let _ = parameter.clone().boolean();
             let _ = parameter.clone().string().map(|text| text.chars().count());
@@ -63,4 +68,11 @@ fn parse(line: &[u8]) {
         }
         unit.parameters.finish().expect("all have been asked for");
     }
+}
+
+/// A command that was understood means the same when it is written again.
+fn reads_alike(command: &Command<'_>) {
+    let line = text(command).expect("a growing text takes all");
+    let unit = Message::new(line.as_bytes()).next().expect("one unit").expect("known");
+    assert_eq!(unit.read(), Ok(Order::Command(command.clone())));
 }

@@ -1,11 +1,14 @@
-//! Answers: data elements, joined by commas and semicolons, into a sink.
+//! Program messages and answers: headers and data elements, with what stands between them, into a
+//! sink.
 //!
 //! IEEE 488.2, chapter 8: numbers are NR1 or NR3, strings stand in double quotes, blocks have a
-//! definite length.
+//! definite length. A listener takes these forms in program messages too (7.7), so both ends
+//! write with this.
 
+use super::pattern::{Header, short_form};
 use core::fmt;
 
-/// Where an answer goes.
+/// Where text goes.
 pub trait Sink {
     /// Appends bytes; an error when they do not fit.
     fn put(&mut self, bytes: &[u8]) -> fmt::Result;
@@ -44,37 +47,51 @@ impl Sink for String {
 #[derive(Clone, Copy)]
 enum Separator {
     None,
+    /// After a header.
+    Space,
     Comma,
     Semicolon,
 }
 
-/// Writes the answer of one message.
+/// Writes one message, or the answer to one.
 ///
-/// Elements of one unit are joined by `,`, units by `;`. A unit that writes nothing leaves no
-/// trace. The line's end is the caller's to write.
+/// Elements of one unit are joined by `,`, units by `;`. A unit of an answer that writes nothing
+/// leaves no trace. The line's end is the caller's to write.
 ///
 /// ```
-/// use musterbench::wire::response::Response;
+/// use musterbench::wire::writer::Writer;
 ///
 /// let mut sink = heapless::Vec::<u8, 64>::new();
-/// let mut response = Response::new(&mut sink);
-/// response.integer(3)?;
-/// response.number(0.25)?;
-/// response.unit();
-/// response.string("quay")?;
+/// let mut answer = Writer::new(&mut sink);
+/// answer.integer(3)?;
+/// answer.number(0.25)?;
+/// answer.unit();
+/// answer.string("quay")?;
 /// assert_eq!(sink, b"3,2.5E-1;\"quay\"");
 /// # Ok::<(), core::fmt::Error>(())
 /// ```
-pub struct Response<'s, S: Sink> {
+pub struct Writer<'s, S: Sink> {
     sink: &'s mut S,
     separator: Separator,
     any: bool,
+    /// What is written is heard by a jig: it takes words that a person reads more easily.
+    to_jig: bool,
 }
 
-impl<'s, S: Sink> Response<'s, S> {
-    /// An answer that starts at the sink's end.
+impl<'s, S: Sink> Writer<'s, S> {
+    /// A message that starts at the sink's end.
     pub fn new(sink: &'s mut S) -> Self {
-        Response { sink, separator: Separator::None, any: false }
+        Writer { sink, separator: Separator::None, any: false, to_jig: false }
+    }
+
+    /// Begins another unit of a program message. The first header of a message stands at the root
+    /// anyhow; all others say so.
+    pub fn header(&mut self, header: Header) -> fmt::Result {
+        self.unit();
+        let header = if self.any { header } else { header.first() };
+        self.text(format_args!("{header}"))?;
+        (self.separator, self.to_jig) = (Separator::Space, true);
+        Ok(())
     }
 
     /// Begins the answer of another unit.
@@ -98,9 +115,20 @@ impl<'s, S: Sink> Response<'s, S> {
         self.text(format_args!("{}", Nr3(value)))
     }
 
-    /// 1 or 0.
+    /// Units as they are; they begin at the root.
+    pub fn units(&mut self, units: &str) -> fmt::Result {
+        self.unit();
+        let root = if self.any && !units.starts_with(['*', ':']) { ":" } else { "" };
+        self.text(format_args!("{root}{units}"))
+    }
+
+    /// 1 or 0; to a jig `ON` or `OFF`.
     pub fn boolean(&mut self, value: bool) -> fmt::Result {
-        self.integer(value as u8)
+        match (self.to_jig, value) {
+            (true, true) => self.keyword("ON"),
+            (true, false) => self.keyword("OFF"),
+            (false, value) => self.integer(u8::from(value)),
+        }
     }
 
     /// A 32-bit pattern as `#H` and eight digits.
@@ -122,7 +150,7 @@ impl<'s, S: Sink> Response<'s, S> {
     /// A word: the short form of a pattern such as `NORMal`.
     pub fn keyword(&mut self, pattern: &str) -> fmt::Result {
         self.separate()?;
-        self.sink.put(super::header::short_form(pattern).as_bytes())
+        self.sink.put(short_form(pattern).as_bytes())
     }
 
     /// Text as it is, as one element: an [`super::error::Error`], the fields of `*IDN?`.
@@ -137,7 +165,7 @@ impl<'s, S: Sink> Response<'s, S> {
         super::channel_list::write(&mut TextSink(self.sink), channels)
     }
 
-    /// The header of a definite-length block; its bytes follow through [`Response::block_bytes`],
+    /// The header of a definite-length block; its bytes follow through [`Writer::block_bytes`],
     /// or past this writer.
     pub fn block_header(&mut self, length: usize) -> fmt::Result {
         self.separate()?;
@@ -152,6 +180,7 @@ impl<'s, S: Sink> Response<'s, S> {
     fn separate(&mut self) -> fmt::Result {
         match self.separator {
             Separator::None => {}
+            Separator::Space => self.sink.put(b" ")?,
             Separator::Comma => self.sink.put(b",")?,
             Separator::Semicolon => self.sink.put(b";")?,
         }
@@ -213,9 +242,9 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn written(write: impl FnOnce(&mut Response<'_, Vec<u8>>) -> fmt::Result) -> String {
+    fn written(write: impl FnOnce(&mut Writer<'_, Vec<u8>>) -> fmt::Result) -> String {
         let mut sink = Vec::new();
-        write(&mut Response::new(&mut sink)).expect("a growing sink takes all");
+        write(&mut Writer::new(&mut sink)).expect("a growing sink takes all");
         String::from_utf8(sink).expect("text")
     }
 
@@ -229,33 +258,33 @@ mod tests {
             (f64::NAN, "9.91E+37"),
             (f64::NEG_INFINITY, "-9.9E+37"),
         ] {
-            assert_eq!(written(|r| r.number(value)), text);
+            assert_eq!(written(|w| w.number(value)), text);
         }
     }
 
     #[test]
     fn the_longest_number_fits() {
-        let text = written(|r| r.number(-1.7976931348623157e-308));
+        let text = written(|w| w.number(-1.7976931348623157e-308));
         assert_eq!(text.parse(), Ok(-1.7976931348623157e-308));
     }
 
     #[test]
     fn units_without_data_leave_no_trace() {
-        let text = written(|r| {
-            r.unit();
-            r.unit();
-            r.keyword("NORMal")?;
-            r.unit();
-            r.unit();
-            r.boolean(true)?;
-            r.channels([101, 102, 103, 7])
+        let text = written(|w| {
+            w.unit();
+            w.unit();
+            w.keyword("NORMal")?;
+            w.unit();
+            w.unit();
+            w.boolean(true)?;
+            w.channels([101, 102, 103, 7])
         });
         assert_eq!(text, "NORM;1,(@101:103,7)");
     }
 
     #[test]
     fn quotes_are_doubled() {
-        assert_eq!(written(|r| r.string("a \"b\"")), "\"a \"\"b\"\"\"");
+        assert_eq!(written(|w| w.string("a \"b\"")), "\"a \"\"b\"\"\"");
     }
 
     /// IEEE 488.2, 8.7.9: `#`, the number of digits, the digits.
@@ -271,13 +300,13 @@ mod tests {
     #[test]
     fn a_full_sink_is_an_error() {
         let mut sink = heapless::Vec::<u8, 4>::new();
-        assert!(Response::new(&mut sink).integer(12345).is_err());
+        assert!(Writer::new(&mut sink).integer(12345).is_err());
     }
 
     proptest! {
         #[test]
         fn numbers_read_back_exactly(value in prop::num::f64::NORMAL | prop::num::f64::SUBNORMAL) {
-            prop_assert_eq!(written(|r| r.number(value)).parse(), Ok(value));
+            prop_assert_eq!(written(|w| w.number(value)).parse(), Ok(value));
         }
     }
 }

@@ -1,0 +1,136 @@
+//! What a host says in one line, and what it gets for it.
+
+use super::answers::Answers;
+use super::error::Error;
+use super::writer::{Sink, Writer};
+use core::fmt;
+
+/// A program message, or some units of one: a command or a query of [`super::tree`], or several in
+/// a tuple, a slice, or an `Option` that may be left out.
+pub trait Request {
+    /// What it is answered with; `()` for a command.
+    type Answer;
+
+    /// Writes its units.
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result;
+
+    /// Reads what its units are answered with.
+    ///
+    /// # Errors
+    /// See [`Answers::take`].
+    fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error>;
+}
+
+impl<R: Request + ?Sized> Request for &R {
+    type Answer = R::Answer;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        (*self).write(writer)
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+        (*self).read(answers)
+    }
+}
+
+impl<R: Request> Request for Option<R> {
+    type Answer = Option<R::Answer>;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        self.as_ref().map_or(Ok(()), |request| request.write(writer))
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+        self.as_ref().map(|request| request.read(answers)).transpose()
+    }
+}
+
+macro_rules! tuples {
+    ($(($($part:ident)+))*) => {$(
+        #[allow(non_snake_case)]
+        impl<$($part: Request),+> Request for ($($part,)+) {
+            type Answer = ($($part::Answer,)+);
+
+            fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+                let ($($part,)+) = self;
+                $($part.write(writer)?;)+
+                Ok(())
+            }
+
+            fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+                let ($($part,)+) = self;
+                Ok(($($part.read(answers)?,)+))
+            }
+        }
+    )*};
+}
+
+tuples! {
+    (A B) (A B C) (A B C D) (A B C D E) (A B C D E F) (A B C D E F G) (A B C D E F G H)
+    (A B C D E F G H I) (A B C D E F G H I J)
+}
+
+/// The text of a program message.
+///
+/// # Errors
+/// None that a growing text would make.
+#[cfg(feature = "host")]
+pub fn text<R: Request + ?Sized>(request: &R) -> Result<String, fmt::Error> {
+    let mut text = String::new();
+    request.write(&mut Writer::new(&mut text))?;
+    Ok(text)
+}
+
+/// Units as text, for what is not typed yet.
+#[cfg(feature = "host")]
+impl Request for str {
+    type Answer = String;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        writer.units(self)
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<String, Error> {
+        answers.rest()
+    }
+}
+
+/// Units as text, for what is not typed yet.
+#[cfg(feature = "host")]
+impl Request for String {
+    type Answer = String;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        writer.units(self)
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<String, Error> {
+        answers.rest()
+    }
+}
+
+#[cfg(feature = "host")]
+impl<R: Request> Request for [R] {
+    type Answer = Vec<R::Answer>;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        self.iter().try_for_each(|request| request.write(writer))
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+        self.iter().map(|request| request.read(answers)).collect()
+    }
+}
+
+#[cfg(feature = "host")]
+impl<R: Request> Request for Vec<R> {
+    type Answer = Vec<R::Answer>;
+
+    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+        self.as_slice().write(writer)
+    }
+
+    fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+        self.as_slice().read(answers)
+    }
+}
