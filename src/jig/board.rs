@@ -16,7 +16,6 @@ pub enum FeedDrive {
     Full,
 }
 
-
 /// Who the jig is: fields 2 to 4 of `*IDN?` (field 1 is always `musterbench`).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Identity<'a> {

@@ -254,9 +254,7 @@ impl<B: Board> Engine<B> {
         let result = output.append(progress.has_answered(), |answer| match what {
             For::Operations => Ok(()),
             For::OperationsAnswered => commands::answer_complete(answer),
-            For::Measurement => {
-                commands::answer_measurement(instrument.measurement.take(), answer)
-            }
+            For::Measurement => commands::answer_measurement(instrument.measurement.take(), answer),
             For::Checksum(unit) => commands::answer_preamble(instrument, unit, answer),
         });
         self.count(result.map(|((), wrote)| wrote));

@@ -1,13 +1,10 @@
 //! Why a procedure does not come to its end.
 
-use crate::jig::board::Supply;
 use crate::link::error::LinkError;
 use crate::signal::address::AddressError;
+use crate::wire::refusal::Refusal;
+use crate::wire::suffix::Supply;
 use thiserror::Error;
-
-/// How the jig refuses to close a load that rests.
-const EXECUTION_ERROR: i16 = -200;
-const RESTING: &str = "load resting";
 
 /// Why a procedure does not come to its end: one clear sentence each.
 #[derive(Debug, Error)]
@@ -65,9 +62,7 @@ impl From<LinkError> for BenchError {
     fn from(error: LinkError) -> Self {
         match error {
             LinkError::Tripped(supply) => BenchError::Tripped(supply),
-            LinkError::Refused { number: EXECUTION_ERROR, text, .. } if text.contains(RESTING) => {
-                BenchError::Rested
-            }
+            error if error.refusal() == Some(Refusal::LoadResting) => BenchError::Rested,
             error => BenchError::Link(error),
         }
     }
@@ -95,7 +90,7 @@ mod tests {
 
     #[test]
     fn a_load_that_rests_is_told_in_plain_words() {
-        let error = refused(EXECUTION_ERROR, "Execution error;load resting");
+        let error = refused(Refusal::LoadResting.number(), Refusal::LoadResting.text());
         assert!(matches!(error, BenchError::Rested), "{error}");
         let other = refused(-222, "Data out of range");
         assert!(matches!(other, BenchError::Link(_)), "{other}");

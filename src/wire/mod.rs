@@ -133,6 +133,6 @@ pub mod version;
 pub mod words;
 pub mod writer;
 
-pub use limits::{CHARGE_PERIOD_US, COMMANDS_MAX, FAST_COUNTS, LINE_MAX, SEALED_BLOCK_MAX};
 pub use limits::WATCH_COUNTS;
+pub use limits::{CHARGE_PERIOD_US, COMMANDS_MAX, FAST_COUNTS, LINE_MAX, SEALED_BLOCK_MAX};
 pub use version::PROTOCOL;
