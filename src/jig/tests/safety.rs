@@ -159,12 +159,16 @@ fn a_cut_off_that_persists_trips_again() {
 fn a_trip_of_the_feed_hides_none_of_the_loads() {
     let mut rig = Rig::new();
     rig.board().cut_off = vec![Supply::Feed, Supply::Loads];
-    assert_eq!(rig.wrong("OUTP2 ON"), -200);
+    assert_eq!(rig.wrong("OUTP2 ON"), Refusal::LoadsTripped.number());
     assert_eq!(rig.ask("OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?;:OUTP2?"), "1;1;0");
     assert_eq!(rig.ask("STAT:QUES:COND?"), "514");
     rig.say("OUTP1:PROT:CLE");
     assert!(!rig.board().loads, "nothing goes on by a clear");
-    assert_eq!(rig.wrong("OUTP2 ON"), -200, "its own trip has not been cleared");
+    assert_eq!(
+        rig.wrong("OUTP2 ON"),
+        Refusal::LoadsTripped.number(),
+        "its own trip has not been cleared"
+    );
     rig.say("OUTP2:PROT:CLE;:OUTP2 ON");
     assert!(rig.board().loads);
 }
