@@ -71,49 +71,94 @@ pub enum Crossed {
     Both,
 }
 
-/// What is known when a reading is to be blamed on someone.
+/// What is known of the module and of the supplies, whatever is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub struct Facts {
-    /// The jig's own loads are on, not real ones.
-    pub jig_loads: bool,
+pub struct ModuleFacts {
+    /// Where the module answers.
+    pub answers: Answers,
+    /// What is known of a switch that the module reads the other way than it was asked to stand.
+    pub switch_fault: SwitchFault,
+    /// The module draws (next to) no feed current.
+    pub draws_nothing: bool,
+    /// The inrush at power-on never reached the limit of the soft start, though the module draws
+    /// current: there is resistance on its way.
+    pub feed_choked: bool,
+    /// No contact input of the module works, on several outputs tried.
+    pub contacts_dead: bool,
+    /// The feed's voltage is outside its limits.
+    pub feed_wrong: bool,
+    /// The load supply's voltage is outside its limits.
+    pub supply_wrong: bool,
+}
+
+/// What is known of one clamp, and of the output that it belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct ClampFacts {
+    /// The jig's own load is on, not a real one.
+    pub jig_load: bool,
     /// Current past the module.
     pub past_module: PastModule,
     /// Voltage at the clamp that should be closed.
     pub at_clamp: AtClamp,
     /// Whether a coil's pulse was seen in the feed current.
     pub coil_pulse: Option<bool>,
-    /// Where the module answers.
-    pub answers: Answers,
     /// Whether the output moved.
     pub moved: Option<bool>,
-    /// No output at all has carried load current through the module, on more than one tried.
-    pub all_dead: bool,
-    /// The module draws (next to) no feed current.
-    pub draws_nothing: bool,
+    /// Neither clamp of the output has carried current, though both have loads.
+    pub common_off: bool,
+    /// Outputs that move for one another.
+    pub crossed: Crossed,
+}
+
+/// What is known of one reading alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct ReadingFacts {
+    /// A supply has tripped.
+    pub tripped: bool,
+    /// The jig has no channel for it.
+    pub no_channel: bool,
     /// The feed current is too high by what the auxiliary supply draws, or the auxiliary current
     /// is missing where the idle current holds it already.
     pub auxiliary_on: bool,
     /// The auxiliary current is missing, and the idle current does not hold it.
     pub auxiliary_off: bool,
-    /// The inrush at power-on never reached the limit of the soft start, though the module draws
-    /// current: there is resistance on its way.
-    pub feed_choked: bool,
-    /// What is known of a switch that the module reads the other way than it was asked to stand.
-    pub switch_fault: SwitchFault,
     /// The lamp blinks in the rhythm of an inverted feed.
     pub lamp_inverted: bool,
-    /// No contact input of the module works, on several outputs tried.
-    pub contacts_dead: bool,
-    /// Outputs that move for one another.
-    pub crossed: Crossed,
-    /// A supply has tripped.
-    pub tripped: bool,
-    /// The feed's voltage is outside its limits.
-    pub feed_wrong: bool,
-    /// The load supply's voltage is outside its limits.
-    pub supply_wrong: bool,
-    /// The jig has no channel for it.
-    pub no_channel: bool,
+}
+
+/// What is known when a reading is to be blamed on someone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Facts {
+    /// Of the module.
+    pub module: ModuleFacts,
+    /// Of the clamp.
+    pub clamp: ClampFacts,
+    /// Of this very reading.
+    pub reading: ReadingFacts,
+}
+
+impl From<ModuleFacts> for Facts {
+    fn from(module: ModuleFacts) -> Self {
+        Facts { module, ..Facts::default() }
+    }
+}
+
+impl Facts {
+    /// The same, of a clamp.
+    pub const fn at(self, clamp: ClampFacts) -> Self {
+        Facts { clamp, ..self }
+    }
+
+    /// The same, and whether a supply has tripped.
+    pub const fn tripping(self, tripped: bool) -> Self {
+        Facts { reading: ReadingFacts { tripped, ..self.reading }, ..self }
+    }
+
+    /// Nothing is known but that the jig has no channel for it.
+    pub fn without_channel() -> Self {
+        let reading = ReadingFacts { no_channel: true, ..ReadingFacts::default() };
+        Facts { reading, ..Facts::default() }
+    }
 }
 
 /// What was decided and why.
@@ -193,7 +238,7 @@ const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty, Quantity::La
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
 
 fn load_is_wrong(f: &Facts) -> bool {
-    !f.past_module.is_right()
+    !f.clamp.past_module.is_right()
 }
 
 fn low(side: Side) -> bool {
@@ -208,7 +253,7 @@ static RULES: &[Rule] = &[
             Quantity::InrushDecay,
             Quantity::RiseTime,
         ],
-        when: |_, f| f.no_channel,
+        when: |_, f| f.reading.no_channel,
         blame: Blame::Unsure,
         why: "",
     },
@@ -221,13 +266,13 @@ static RULES: &[Rule] = &[
     // The supplies themselves.
     Rule {
         of: &[Quantity::FeedVoltage, Quantity::LoadVoltage],
-        when: |_, f| !f.tripped,
+        when: |_, f| !f.reading.tripped,
         blame: Blame::Jig,
         why: "",
     },
     Rule {
         of: LOAD,
-        when: |_, f| f.supply_wrong,
+        when: |_, f| f.module.supply_wrong,
         blame: Blame::Jig,
         why: "the voltage of the load supply is wrong already",
     },
@@ -240,63 +285,73 @@ static RULES: &[Rule] = &[
     },
     Rule {
         of: FEED_CURRENTS,
-        when: |side, f| side == Side::Missing && f.tripped,
+        when: |side, f| side == Side::Missing && f.reading.tripped,
         blame: Blame::Module,
         why: "",
     },
     Rule {
         of: &[Quantity::StartCharge, Quantity::IdleCurrent, Quantity::CoilCurrent],
-        when: |_, f| f.feed_wrong,
+        when: |_, f| f.module.feed_wrong,
         blame: Blame::Jig,
         why: "the voltage of the feed is wrong already",
     },
     Rule {
         of: FEED,
-        when: |side, f| low(side) && f.draws_nothing,
+        when: |side, f| low(side) && f.module.draws_nothing,
         blame: Blame::Lead,
         why: "the module draws no current: look at the leads of the feed",
     },
     Rule {
         of: AUXILIARY,
-        when: |_, f| f.auxiliary_on,
+        when: |_, f| f.reading.auxiliary_on,
         blame: Blame::Setting,
         why: "the auxiliary supply seems to be on: look at its slider",
     },
     Rule {
         of: &[Quantity::AuxiliaryCurrent],
-        when: |side, f| low(side) && f.auxiliary_off,
+        when: |side, f| low(side) && f.reading.auxiliary_off,
         blame: Blame::Setting,
         why: "the auxiliary supply seems to be off: look at its slider first",
     },
-    Rule { of: FEED, when: |side, f| low(side) && f.feed_choked, blame: Blame::Lead, why: CHOKED },
+    Rule {
+        of: FEED,
+        when: |side, f| low(side) && f.module.feed_choked,
+        blame: Blame::Lead,
+        why: CHOKED,
+    },
     Rule {
         of: LAMP,
-        when: |_, f| f.lamp_inverted,
+        when: |_, f| f.reading.lamp_inverted,
         blame: Blame::Setting,
         why: "this is the rhythm of an inverted feed",
     },
     Rule {
         of: LAMP,
-        when: |_, f| f.draws_nothing,
+        when: |_, f| f.module.draws_nothing,
         blame: Blame::Lead,
         why: "the module draws no current: look at the leads of the feed",
     },
     // The module does not listen.
     Rule {
         of: OPERATION,
-        when: |_, f| f.answers == Answers::Elsewhere && f.switch_fault == SwitchFault::Stuck,
+        when: |_, f| {
+            f.module.answers == Answers::Elsewhere && f.module.switch_fault == SwitchFault::Stuck
+        },
         blame: Blame::Module,
         why: ANSWERS_ELSEWHERE,
     },
     Rule {
         of: &[Quantity::Answers],
-        when: |_, f| f.answers == Answers::Elsewhere && f.switch_fault == SwitchFault::Undecided,
+        when: |_, f| {
+            f.module.answers == Answers::Elsewhere
+                && f.module.switch_fault == SwitchFault::Undecided
+        },
         blame: Blame::Unsure,
         why: ANSWERS_ELSEWHERE,
     },
     Rule {
         of: OPERATION,
-        when: |_, f| f.answers == Answers::Elsewhere,
+        when: |_, f| f.module.answers == Answers::Elsewhere,
         blame: Blame::Setting,
         why: ANSWERS_ELSEWHERE,
     },
@@ -308,20 +363,20 @@ static RULES: &[Rule] = &[
     },
     Rule {
         of: OPERATION,
-        when: |_, f| f.answers == Answers::Nowhere && f.draws_nothing,
+        when: |_, f| f.module.answers == Answers::Nowhere && f.module.draws_nothing,
         blame: Blame::Lead,
         why: "the module draws no feed current: look at the leads of the feed",
     },
     // The load, seen past the module.
     Rule {
         of: LOAD,
-        when: |_, f| f.past_module == PastModule::NoVoltage,
+        when: |_, f| f.clamp.past_module == PastModule::NoVoltage,
         blame: Blame::Lead,
         why: "past the module the voltage is lost too: look for a loose clamp or lead",
     },
     Rule {
         of: LOAD,
-        when: |_, f| load_is_wrong(f) && f.jig_loads,
+        when: |_, f| load_is_wrong(f) && f.clamp.jig_load,
         blame: Blame::Jig,
         why: "the jig's own load is wrong past the module too",
     },
@@ -335,51 +390,53 @@ static RULES: &[Rule] = &[
     Rule {
         of: OPERATION,
         when: |_, f| {
-            f.all_dead && f.coil_pulse == Some(true) && f.past_module != PastModule::Unknown
+            f.clamp.common_off
+                && f.clamp.coil_pulse == Some(true)
+                && f.clamp.past_module != PastModule::Unknown
         },
         blame: Blame::Lead,
         why: "coils move but no output passes current: look at the lead of the commons",
     },
-    Rule { of: OPERATION, when: |_, f| f.feed_choked, blame: Blame::Lead, why: CHOKED },
+    Rule { of: OPERATION, when: |_, f| f.module.feed_choked, blame: Blame::Lead, why: CHOKED },
     Rule {
         of: OPERATION,
-        when: |_, f| f.crossed == Crossed::Both,
+        when: |_, f| f.clamp.crossed == Crossed::Both,
         blame: Blame::Lead,
         why: "commands and contact inputs move the same wrong clamps: look for swapped leads",
     },
     Rule {
         of: OPERATION,
-        when: |_, f| f.crossed == Crossed::CommandsOnly,
+        when: |_, f| f.clamp.crossed == Crossed::CommandsOnly,
         blame: Blame::Module,
         why: "commands move something else than they should, contact inputs do not",
     },
     Rule {
         of: CONTACT,
-        when: |_, f| f.contacts_dead && f.moved == Some(false),
+        when: |_, f| f.module.contacts_dead && f.clamp.moved == Some(false),
         blame: Blame::Jig,
         why: "no contact input works at all: look at the jig's contact closers and their leads",
     },
     Rule {
         of: LOAD,
-        when: |side, f| f.past_module == PastModule::Right && side != Side::Inside,
+        when: |side, f| f.clamp.past_module == PastModule::Right && side != Side::Inside,
         blame: Blame::Module,
         why: "the load is right past the module",
     },
     Rule {
         of: OPERATION,
-        when: |_, f| f.answers == Answers::Nowhere,
+        when: |_, f| f.module.answers == Answers::Nowhere,
         blame: Blame::Module,
         why: "the module draws feed current but answers nowhere that was tried",
     },
     Rule {
         of: OPERATION,
-        when: |_, f| f.coil_pulse == Some(false) && f.moved == Some(false),
+        when: |_, f| f.clamp.coil_pulse == Some(false) && f.clamp.moved == Some(false),
         blame: Blame::Module,
         why: "no coil pulse in the feed current",
     },
     Rule {
         of: LOAD,
-        when: |_, f| f.tripped && f.past_module == PastModule::Unknown,
+        when: |_, f| f.reading.tripped && f.clamp.past_module == PastModule::Unknown,
         blame: Blame::Unsure,
         why: "",
     },
@@ -396,7 +453,7 @@ static RULES: &[Rule] = &[
     Rule { of: LAMP, when: |side, _| side != Side::Missing, blame: Blame::Module, why: "" },
     Rule {
         of: LAMP,
-        when: |_, f| f.answers == Answers::Here,
+        when: |_, f| f.module.answers == Answers::Here,
         blame: Blame::Module,
         why: "the module lives",
     },
@@ -422,11 +479,14 @@ mod tests {
     #[test]
     fn a_burnt_contact_is_the_modules() {
         let facts = Facts {
-            past_module: PastModule::Right,
-            at_clamp: AtClamp::Dropped,
-            coil_pulse: Some(true),
-            answers: Answers::Here,
-            moved: Some(true),
+            module: ModuleFacts { answers: Answers::Here, ..ModuleFacts::default() },
+            clamp: ClampFacts {
+                past_module: PastModule::Right,
+                at_clamp: AtClamp::Dropped,
+                coil_pulse: Some(true),
+                moved: Some(true),
+                ..ClampFacts::default()
+            },
             ..Facts::default()
         };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, facts), Blame::Module);
@@ -436,55 +496,78 @@ mod tests {
     #[test]
     fn a_load_that_is_wrong_past_the_module_is_to_blame_itself() {
         for past_module in [PastModule::Low, PastModule::High] {
-            let real = Facts { past_module, ..Facts::default() };
+            let real = Facts {
+                clamp: ClampFacts { past_module, ..ClampFacts::default() },
+                ..Facts::default()
+            };
             assert_eq!(of(Quantity::LoadCurrent, Side::Below, real), Blame::Load);
-            let jig = Facts { jig_loads: true, ..real };
+            let jig = Facts { clamp: ClampFacts { jig_load: true, ..real.clamp }, ..real };
             assert_eq!(of(Quantity::LoadCurrent, Side::Above, jig), Blame::Jig);
         }
     }
 
     #[test]
     fn a_loose_lead_is_told_from_a_burnt_contact() {
-        let loose = Facts { past_module: PastModule::NoVoltage, ..Facts::default() };
+        let loose = Facts {
+            clamp: ClampFacts { past_module: PastModule::NoVoltage, ..ClampFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::ContactResistance, Side::Above, loose), Blame::Lead);
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, loose), Blame::Lead);
     }
 
     #[test]
     fn contact_inputs_that_are_all_dead_are_the_jigs() {
-        let all = Facts { contacts_dead: true, moved: Some(false), ..Facts::default() };
+        let all = Facts {
+            module: ModuleFacts { contacts_dead: true, ..ModuleFacts::default() },
+            clamp: ClampFacts { moved: Some(false), ..ClampFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::ContactResponseTime, Side::Missing, all), Blame::Jig);
-        let one = Facts { moved: Some(false), ..Facts::default() };
+        let one = Facts {
+            clamp: ClampFacts { moved: Some(false), ..ClampFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::ContactResponseTime, Side::Missing, one), Blame::Module);
     }
 
     #[test]
     fn no_current_anywhere_but_coil_pulses_is_the_common_lead() {
         let facts = Facts {
-            past_module: PastModule::Right,
-            all_dead: true,
-            coil_pulse: Some(true),
+            clamp: ClampFacts {
+                past_module: PastModule::Right,
+                common_off: true,
+                coil_pulse: Some(true),
+                ..ClampFacts::default()
+            },
             ..Facts::default()
         };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, facts), Blame::Lead);
-        let one = Facts { all_dead: false, ..facts };
+        let one = Facts { clamp: ClampFacts { common_off: false, ..facts.clamp }, ..facts };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, one), Blame::Module);
     }
 
     #[test]
     fn what_a_trip_of_the_feed_takes_away_is_blamed_as_the_trip() {
-        let facts = Facts { tripped: true, draws_nothing: true, ..Facts::default() };
+        let facts = Facts {
+            module: ModuleFacts { draws_nothing: true, ..ModuleFacts::default() },
+            reading: ReadingFacts { tripped: true, ..ReadingFacts::default() },
+            ..Facts::default()
+        };
         let trip = of(Quantity::StartCharge, Side::Missing, facts);
         for &quantity in FEED_CURRENTS {
             assert_eq!(of(quantity, Side::Missing, facts), trip, "{quantity:?}");
         }
-        let off = Facts { tripped: false, ..facts };
+        let off = Facts { reading: ReadingFacts { tripped: false, ..facts.reading }, ..facts };
         assert_eq!(of(Quantity::LampRate, Side::Missing, off), Blame::Lead);
     }
 
     #[test]
     fn an_answer_elsewhere_is_a_setting() {
-        let facts = Facts { answers: Answers::Elsewhere, ..Facts::default() };
+        let facts = Facts {
+            module: ModuleFacts { answers: Answers::Elsewhere, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         for &quantity in OPERATION {
             assert_eq!(of(quantity, Side::Missing, facts), Blame::Setting, "{quantity:?}");
         }
@@ -492,24 +575,36 @@ mod tests {
 
     #[test]
     fn a_silent_module_without_current_is_a_lead_and_with_current_is_a_module() {
-        let live = Facts { answers: Answers::Nowhere, ..Facts::default() };
+        let live = Facts {
+            module: ModuleFacts { answers: Answers::Nowhere, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::WrongPositions, Side::Above, live), Blame::Module);
-        let dead = Facts { draws_nothing: true, ..live };
+        let dead = Facts { module: ModuleFacts { draws_nothing: true, ..live.module }, ..live };
         assert_eq!(of(Quantity::WrongPositions, Side::Above, dead), Blame::Lead);
         assert_eq!(of(Quantity::IdleCurrent, Side::Below, dead), Blame::Lead);
     }
 
     #[test]
     fn the_slider_is_a_setting_and_any_other_excess_a_module() {
-        let on = Facts { auxiliary_on: true, ..Facts::default() };
+        let on = Facts {
+            reading: ReadingFacts { auxiliary_on: true, ..ReadingFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::IdleCurrent, Side::Above, on), Blame::Setting);
         assert_eq!(of(Quantity::IdleCurrent, Side::Above, Facts::default()), Blame::Module);
     }
 
     #[test]
     fn swapped_clamps_and_swapped_commands_differ() {
-        let both = Facts { crossed: Crossed::Both, ..Facts::default() };
-        let commands = Facts { crossed: Crossed::CommandsOnly, ..Facts::default() };
+        let both = Facts {
+            clamp: ClampFacts { crossed: Crossed::Both, ..ClampFacts::default() },
+            ..Facts::default()
+        };
+        let commands = Facts {
+            clamp: ClampFacts { crossed: Crossed::CommandsOnly, ..ClampFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::UnwantedMoves, Side::Above, both), Blame::Lead);
         assert_eq!(of(Quantity::UnwantedMoves, Side::Above, commands), Blame::Module);
     }
@@ -518,20 +613,29 @@ mod tests {
     fn supplies_are_the_jigs() {
         assert_eq!(of(Quantity::FeedVoltage, Side::Below, Facts::default()), Blame::Jig);
         assert_eq!(of(Quantity::LoadVoltage, Side::Above, Facts::default()), Blame::Jig);
-        let sagging = Facts { supply_wrong: true, ..Facts::default() };
+        let sagging = Facts {
+            module: ModuleFacts { supply_wrong: true, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::LoadCurrent, Side::Below, sagging), Blame::Jig);
     }
 
     #[test]
     fn what_a_feed_that_is_wrong_does_is_the_jigs() {
-        let facts = Facts { feed_wrong: true, ..Facts::default() };
+        let facts = Facts {
+            module: ModuleFacts { feed_wrong: true, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::StartCharge, Side::Below, facts), Blame::Jig);
         assert_eq!(of(Quantity::ResponseTime, Side::Above, facts), Blame::Module);
     }
 
     #[test]
     fn a_choked_inrush_is_the_feed_leads() {
-        let facts = Facts { feed_choked: true, ..Facts::default() };
+        let facts = Facts {
+            module: ModuleFacts { feed_choked: true, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::StartCharge, Side::Below, facts), Blame::Lead);
         assert_eq!(of(Quantity::CoilCurrent, Side::Below, facts), Blame::Lead);
         assert_eq!(of(Quantity::StartCharge, Side::Above, facts), Blame::Module);
@@ -539,7 +643,10 @@ mod tests {
 
     #[test]
     fn a_missing_auxiliary_current_is_the_slider_first() {
-        let off = Facts { auxiliary_off: true, ..Facts::default() };
+        let off = Facts {
+            reading: ReadingFacts { auxiliary_off: true, ..ReadingFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::AuxiliaryCurrent, Side::Below, off), Blame::Setting);
         assert_eq!(of(Quantity::AuxiliaryCurrent, Side::Below, Facts::default()), Blame::Module);
     }
@@ -547,9 +654,15 @@ mod tests {
     #[test]
     fn a_lamp_without_change_is_the_modules_only_if_that_lives() {
         assert_eq!(of(Quantity::LampRate, Side::Missing, Facts::default()), Blame::Unsure);
-        let lives = Facts { answers: Answers::Here, ..Facts::default() };
+        let lives = Facts {
+            module: ModuleFacts { answers: Answers::Here, ..ModuleFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::LampRate, Side::Missing, lives), Blame::Module);
-        let inverted = Facts { lamp_inverted: true, ..Facts::default() };
+        let inverted = Facts {
+            reading: ReadingFacts { lamp_inverted: true, ..ReadingFacts::default() },
+            ..Facts::default()
+        };
         assert_eq!(of(Quantity::LampRate, Side::Above, inverted), Blame::Setting);
     }
 }

@@ -32,18 +32,16 @@ mod step_stop;
 mod steps;
 
 use crate::link::client::Jig;
-use crate::script::plan::{Action, Plan};
+use crate::script::plan::Plan;
 use course::{Company, Course};
 use event::{CalibrationUsed, Diagnosis, Event, Hand, JigIdentity, Listener};
 pub use options::Options;
-use order::Order;
 use outcome::{Ending, Outcome};
 pub use rules::Rules;
 use std::sync::atomic::AtomicBool;
 use step_stop::StepStop;
-use steps::{
-    answer, by_hand, feed, hook_up, lamp, loads as load_steps, measure, operate, switches, trip,
-};
+use steps::carried_out::carried_out;
+use steps::trip;
 
 /// Carries a plan out.
 ///
@@ -118,7 +116,7 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
         course.begin_step(index, left)?;
-        match one_step(course, &step.action) {
+        match carried_out(&step.action).carry_out(course) {
             Err(StepStop::Tripped(supply)) => trip::after(course, supply, &step.action)?,
             Err(StepStop::Enough) => return course.end_step(index),
             result => result?,
@@ -127,28 +125,6 @@ fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), 
         left = left.saturating_sub(step.duration);
     }
     Ok(())
-}
-
-fn one_step(course: &mut Course<'_, '_>, action: &Action) -> Result<(), StepStop> {
-    match action {
-        Action::Ask(task) => by_hand::ask(course, task),
-        Action::HookUp(_) => hook_up::measure(course),
-        Action::FeedOn(on) => feed::feed_on(course, on.polarity, on.compare, on.window),
-        Action::FeedOff(_) => feed::feed_off(course),
-        Action::Loads(loads) => load_steps::connect(course, loads.choice, &loads.clamps),
-        Action::Wait(_) => Ok(()),
-        Action::Send(send) => operate::send(course, send.output, send.to),
-        Action::Operate(operate) => {
-            let order = Order { output: operate.output, to: operate.to, by: operate.by };
-            operate::operate(course, &order, operate.window)
-        }
-        Action::Measure(measure) => measure::measure(course, measure.what, measure.window),
-        Action::Answer(answer) => answer::answer(course, answer.polarity),
-        Action::ProveSwitches(prove) => switches::prove(course, prove.0),
-        Action::JudgeSwitches(judge) => switches::judge(course, &judge.never),
-        Action::WatchLamp(_) => lamp::watch(course),
-        Action::JudgeLamp(_) => lamp::judge(course),
-    }
 }
 
 #[cfg(test)]

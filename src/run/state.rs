@@ -1,7 +1,7 @@
 //! The state of a run: what it has learned so far.
 
 use super::see::untrusted::Untrusted;
-use crate::judge::blame::{Answers, Crossed, Facts, PastModule};
+use crate::judge::blame::{Answers, Crossed, ModuleFacts, PastModule};
 use crate::judge::switches::{Place, SwitchFault};
 use crate::measure::blinking::BlinkingMean;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
@@ -77,7 +77,7 @@ pub(super) struct RunState {
     pub auxiliary_untrusted: Option<Untrusted>,
     pub watch: Option<Watch>,
     /// What holds for the module as a whole.
-    pub facts: Facts,
+    pub facts: ModuleFacts,
     /// It was found to answer with the feed the other way round.
     pub answers_inverted: bool,
     /// An output that was seen to answer.
@@ -110,7 +110,7 @@ impl RunState {
             with_auxiliary: None,
             auxiliary_untrusted: None,
             watch: None,
-            facts: Facts::default(),
+            facts: ModuleFacts::default(),
             answers_inverted: false,
             answering: None,
             answers_at: None,

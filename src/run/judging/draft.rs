@@ -47,8 +47,8 @@ impl ReadingDraft {
         self
     }
 
-    pub fn knowing(mut self, facts: Facts) -> Self {
-        self.facts = facts;
+    pub fn knowing(mut self, facts: impl Into<Facts>) -> Self {
+        self.facts = facts.into();
         self
     }
 

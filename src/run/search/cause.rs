@@ -1,7 +1,7 @@
 //! Looks for the cause of what an operation shows, where something seems wrong.
 
 use super::{bypass, contacts, crossing, elsewhere};
-use crate::judge::blame::{Answers, AtClamp, Crossed, Facts, PastModule};
+use crate::judge::blame::{Answers, AtClamp, ClampFacts, Crossed, Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
@@ -53,17 +53,16 @@ pub fn facts(
     }
     let crossed = course.state.moved_instead[usize::from(order.output) - 1]
         .map_or(Crossed::No, |(_, crossed)| crossed);
-    Ok(Facts {
-        jig_loads: course.state.loads == LoadChoice::Jig,
+    let clamp = ClampFacts {
+        jig_load: course.state.loads == LoadChoice::Jig,
         past_module: course.state.past_module[new.index()],
         at_clamp: capture.at_clamp(new),
         coil_pulse: coil,
         moved: change.map(|_| moved),
-        all_dead: is_dead(course, order.output, capture),
+        common_off: is_dead(course, order.output, capture),
         crossed,
-        tripped: capture.tripped,
-        ..course.state.facts
-    })
+    };
+    Ok(Facts::from(course.state.facts).at(clamp).tripping(capture.tripped))
 }
 
 /// Whether neither position of an output carried current, before or after, though both have loads:

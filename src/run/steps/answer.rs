@@ -1,6 +1,7 @@
 //! Does the module answer with the feed as it is? Asked one way round and the other it proves more
 //! of the polarity than the lamp's rhythm does.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -12,8 +13,19 @@ use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::Answer;
 use crate::script::plan::{By, Polarity};
 use crate::signal::target::Position;
+
+impl CarriedOut for Answer {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        answer(course, self.polarity)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Reading(quantity(self.polarity))
+    }
+}
 
 /// What is read with the feed so.
 pub const fn quantity(polarity: Polarity) -> Quantity {
@@ -28,7 +40,7 @@ pub fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), Ste
     let quantity = quantity(polarity);
     let window = of_sheet(&course.plan.module, quantity);
     if course.feed_tripped()? || course.state.feed != Feed::On(polarity) {
-        let facts = Facts { tripped: true, ..course.state.facts };
+        let facts = Facts::from(course.state.facts).tripping(true);
         let draft = ReadingDraft::new(quantity, None, window).knowing(facts);
         course.read(draft.noting("the feed has tripped"))?;
         return Ok(());

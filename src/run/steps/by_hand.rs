@@ -1,10 +1,21 @@
 //! What the operator does by hand.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::procedure::orders;
 use crate::run::course::Course;
 use crate::run::event::Event;
 use crate::run::step_stop::StepStop;
 use crate::script::plan::{BankSetting, HandTask};
+
+impl CarriedOut for HandTask {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        ask(course, self)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
 
 /// Asks, and waits until it is done. A simulated bench has no hands near it: it is told to do the
 /// task itself.

@@ -1,5 +1,6 @@
 //! Feed on and off.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -25,12 +26,33 @@ use crate::run::see::untrusted::Untrusted;
 use crate::run::see::untrusted::beyond_range;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::{FeedOff, FeedOn};
 use crate::script::plan::Polarity;
 use crate::script::timing::LEAD;
 use crate::signal::target::Position;
 use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
 use core::time::Duration;
+
+impl CarriedOut for FeedOn {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        feed_on(course, self.polarity, self.compare, self.window)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Reading(Quantity::StartCharge)
+    }
+}
+
+impl CarriedOut for FeedOff {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        feed_off(course)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
 
 /// Time between scans while the feed comes on.
 const WATCH_INTERVAL_US: u32 = 1_000;
@@ -133,17 +155,17 @@ fn read_charge(
     let sampling = Component::rectangular(open).from(Source::Sampling);
     let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity, sampling]);
     let mut draft = ReadingDraft::new(Quantity::StartCharge, Some(estimate), window);
-    draft.facts = Facts { tripped: is_tripped, ..course.state.facts };
+    draft.facts = Facts::from(course.state.facts).tripping(is_tripped);
     if is_tripped {
         draft.estimate = None;
         draft = draft.noting("the feed has tripped: there is a short at the module or its leads");
     } else {
         draft = draft.untrusted(untrusted);
-        draft.facts.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
+        draft.facts.module.draws_nothing = window.lower.is_some_and(|lower| charge < 0.2 * lower);
         // A reservoir fills at the limit of the soft start, unless something is in its way.
-        draft.facts.feed_choked =
-            !draft.facts.draws_nothing && inrush_a.is_some_and(|a| a < CHOKED_SHARE * limit_a);
-        course.state.facts = Facts { tripped: false, ..draft.facts };
+        draft.facts.module.feed_choked = !draft.facts.module.draws_nothing
+            && inrush_a.is_some_and(|a| a < CHOKED_SHARE * limit_a);
+        course.state.facts = draft.facts.module;
     }
     course.read(draft)?;
     Ok(())
@@ -157,7 +179,7 @@ fn read_moves(
     is_tripped: bool,
 ) -> Result<(), StepStop> {
     let keeps = course.plan.module.keeps_position;
-    let facts = Facts { tripped: is_tripped, ..course.state.facts };
+    let facts = Facts::from(course.state.facts).tripping(is_tripped);
     // A module that falls back moves to `a` and nowhere else.
     let moved: Vec<u8> = standing
         .moved()

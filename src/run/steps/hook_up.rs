@@ -3,6 +3,7 @@
 //! The jig measures with at most 5 V and 10 mA. A run whose hook-up is shorted ends here, before
 //! power: nothing gets hot.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -17,7 +18,18 @@ use crate::procedure::orders;
 use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::HookUp;
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
+
+impl CarriedOut for HookUp {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        measure(course)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Reading(Quantity::FeedResistance)
+    }
+}
 
 /// What is measured where, and what to say and to do when it is too low.
 const PAIRS: [(u16, Quantity, &str); 3] = [
@@ -77,8 +89,7 @@ pub fn measure(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
 fn missing(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
     let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
     let draft = ReadingDraft::new(Quantity::FeedResistance, None, window).undecided();
-    let facts = Facts { no_channel: true, ..Facts::default() };
-    course.read(draft.knowing(facts).noting("this jig cannot measure it"))?;
+    course.read(draft.knowing(Facts::without_channel()).noting("this jig cannot measure it"))?;
     Ok(())
 }
 

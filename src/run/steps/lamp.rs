@@ -1,5 +1,6 @@
 //! The lamp's rhythm, watched through the feed current while other steps run.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
@@ -15,9 +16,30 @@ use crate::run::state::Feed;
 use crate::run::state::Watch;
 use crate::run::step_stop::StepStop;
 use crate::run::steps::lamp_question;
+use crate::script::actions::{JudgeLamp, WatchLamp};
 use crate::script::plan::Polarity;
 use crate::wire::channel::FEED_CURRENT;
 use crate::wire::preamble::State;
+
+impl CarriedOut for WatchLamp {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        watch(course)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
+
+impl CarriedOut for JudgeLamp {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        judge(course)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
 
 /// Time between points.
 const INTERVAL_US: u32 = 10_000;
@@ -66,17 +88,18 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         other => (sheet.lamp, other),
     };
     let question = LampQuestion { lamps: sheet.lamps, due, other };
-    let mut facts = course.state.facts;
+    let mut facts = Facts::from(course.state.facts);
     let is_other = seen.is_ok_and(|s| {
         other.is_some_and(|o| fits(&s, &o, sheet.lamps)) && !fits(&s, &due, sheet.lamps)
     });
-    facts.lamp_inverted = !is_inverted && is_other;
+    facts.reading.lamp_inverted = !is_inverted && is_other;
     let trace = record.trace(FEED_CURRENT);
-    let is_dark = facts.draws_nothing || trace.is_some_and(is_dead);
+    let is_dark = facts.module.draws_nothing || trace.is_some_and(is_dead);
     let is_limited = [window(&due.rate), window(&due.duty)].iter().any(|w| *w != Window::OPEN);
     // The lamp is there, and the feed current does not tell what it does.
     if seen.is_err() && is_limited && !is_dark && !tripped && !is_cut {
-        let facts = Facts { lamp_inverted: !is_inverted && other.is_some(), ..facts };
+        let mut facts = facts;
+        facts.reading.lamp_inverted = !is_inverted && other.is_some();
         if lamp_question::ask(course, &question, facts)? {
             return Ok(());
         }
@@ -89,10 +112,11 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
             continue;
         }
         let mut draft = draft(quantity, window, &seen, course.plan.module.lamps);
-        draft = draft.knowing(Facts { draws_nothing: is_dark, ..facts });
+        draft = draft.knowing(facts);
+        draft.facts.module.draws_nothing = is_dark;
         draft.undecided = !is_dark;
         if seen.is_err() && tripped {
-            draft.facts.tripped = true;
+            draft.facts.reading.tripped = true;
             draft.undecided = false;
             draft.note = "the feed has tripped".into();
         } else if seen.is_err() && is_cut {

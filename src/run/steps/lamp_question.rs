@@ -32,10 +32,10 @@ pub fn ask(
         Some(LampSeen::Other) => (Verdict::Fail, "another rhythm than the one that is due"),
         Some(LampSeen::NoRhythm) => (Verdict::Fail, "a lamp that is dark, steady or in no rhythm"),
     };
-    let lamp_inverted = facts.lamp_inverted && seen == Some(LampSeen::Other);
     let mut draft = ReadingDraft::new(Quantity::LampSeen, None, Window::OPEN)
-        .knowing(Facts { lamp_inverted, ..facts })
+        .knowing(facts)
         .noting(format!("not measured: the operator saw {words}"));
+    draft.facts.reading.lamp_inverted &= seen == Some(LampSeen::Other);
     draft.seen = Some(verdict);
     course.read(draft)?;
     Ok(true)

@@ -3,7 +3,7 @@
 //! The bypass drives the load and the load's own switch closes onto a voltage that is there already,
 //! so that no bounce of the module's contact and no rise of the supply comes into it.
 
-use crate::judge::blame::{Facts, PastModule};
+use crate::judge::blame::{ClampFacts, Facts, PastModule};
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
@@ -67,7 +67,7 @@ pub fn load_start(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
 
 /// The readings of a start that a jig without a bypass cannot see: the script asked for them.
 fn unseen(course: &mut Course<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), StepStop> {
-    let facts = Facts { no_channel: true, ..Facts::default() };
+    let facts = Facts::without_channel();
     let note = format!("this jig has no bypass at {clamp}, so nobody saw this load start");
     for (quantity, limited) in quantities(planned) {
         let draft = ReadingDraft::new(quantity, None, limited.unwrap_or(Window::OPEN)).at(clamp);
@@ -99,7 +99,8 @@ fn one(
     let rested = course.bench.clock_us()?.saturating_sub(course.state.loads_off_since_us);
     let rested = Duration::from_micros(rested);
     let Some(seen) = watch(course, clamp, planned, settle, rested)? else {
-        let facts = Facts { tripped: true, past_module: PastModule::High, ..course.state.facts };
+        let short = ClampFacts { past_module: PastModule::High, ..ClampFacts::default() };
+        let facts = Facts::from(course.state.facts).at(short).tripping(true);
         for (quantity, limited) in quantities(planned) {
             let window = limited.unwrap_or(Window::OPEN);
             course.read(
@@ -304,7 +305,9 @@ impl Judging<'_> {
         due: &Limited<Q>,
     ) -> Result<(), StepStop> {
         let Found { quantity, estimate, resolved, words } = found;
-        let facts = Facts { past_module: self.seen.past_module, ..course.state.facts };
+        let past_module = self.seen.past_module;
+        let clamp = ClampFacts { past_module, ..ClampFacts::default() };
+        let facts = Facts::from(course.state.facts).at(clamp);
         let window = Window::between(due.value.lower.si(), due.value.upper.si());
         let why_not = self.why_not_judged(estimate.as_ref(), due, resolved);
         let mut draft = ReadingDraft::new(quantity, estimate, window).at(self.clamp).knowing(facts);

@@ -1,14 +1,26 @@
 //! Which loads are connected.
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::PastModule;
 use crate::procedure::orders::{duty, in_one_line};
 use crate::quantity::unit::duration;
 use crate::run::course::Course;
 use crate::run::state::LoadSupply;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::ConnectLoads;
 use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::LOAD_SWITCH;
+
+impl CarriedOut for ConnectLoads {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        connect(course, self.choice, &self.clamps)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
 
 /// Connects loads to clamps, and disconnects all others.
 pub fn connect(

@@ -1,6 +1,6 @@
 //! Voltage and currents of the load supply over a window.
 
-use crate::judge::blame::{Facts, PastModule};
+use crate::judge::blame::{ClampFacts, Facts, PastModule};
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Window, verdict};
 use crate::load::jig_loads;
@@ -108,7 +108,7 @@ pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(),
         .and_then(|t| t.mean(..))
         .map(|m| m.estimate(&class))
         .filter(|_| !tripped);
-    let facts = Facts { tripped, ..course.state.facts };
+    let facts = Facts::from(course.state.facts).tripping(tripped);
     let untrusted = estimate.and_then(|_| beyond_range(&record, LOAD_VOLTAGE, &[], ..));
     let draft = ReadingDraft::new(Quantity::LoadVoltage, estimate, supply_limits(course))
         .untrusted(untrusted);
@@ -168,18 +168,19 @@ pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), S
     if let Some(short) = short {
         (estimate, note) = (None, format!("the load at clamp {short} is a short"));
     }
-    let mut facts =
-        Facts { tripped, jig_loads: course.state.loads == LoadChoice::Jig, ..course.state.facts };
+    let jig_load = course.state.loads == LoadChoice::Jig;
     let mut loads = Vec::new();
     if let Some(supply) = supply {
         loads = single_loads(course, &loaded, &on, supply)?;
     }
     // The total is as wrong as the worst of its loads.
-    let worst = loads.iter().map(|draft| draft.facts.past_module).find(|p| !p.is_right());
-    facts.past_module = match (short, worst) {
+    let worst = loads.iter().map(|draft| draft.facts.clamp.past_module).find(|p| !p.is_right());
+    let past_module = match (short, worst) {
         (Some(_), _) => PastModule::High,
         (None, worst) => worst.unwrap_or_default(),
     };
+    let all = ClampFacts { jig_load, past_module, ..ClampFacts::default() };
+    let facts = Facts::from(course.state.facts).at(all).tripping(tripped);
     let untrusted =
         estimate.and_then(|_| beyond_range(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
     let draft = ReadingDraft::new(Quantity::LoadTotal, estimate, limits)
@@ -210,11 +211,10 @@ fn single_loads(
         if !passes && course.state.past_module[clamp.index()] == PastModule::Unknown {
             look_past_module(course, clamp, None)?;
         }
-        let facts = Facts {
-            past_module: course.state.past_module[clamp.index()],
-            jig_loads: course.state.loads == LoadChoice::Jig,
-            ..course.state.facts
-        };
+        let past_module = course.state.past_module[clamp.index()];
+        let jig_load = course.state.loads == LoadChoice::Jig;
+        let of_clamp = ClampFacts { past_module, jig_load, ..ClampFacts::default() };
+        let facts = Facts::from(course.state.facts).at(of_clamp);
         let channel = clamp.channel(CLAMP_CURRENT);
         let untrusted = beyond_range(&loaded.record, channel, &[LOAD_VOLTAGE], ..);
         let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), expected.window)

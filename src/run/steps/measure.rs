@@ -1,6 +1,7 @@
 //! A quantity over a window: feed voltage, idle and auxiliary current (for the loads see
 //! `loads_measured`).
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::{Quantity, Verdict};
@@ -16,9 +17,27 @@ use crate::run::see::untrusted::beyond_range;
 use crate::run::step_stop::StepStop;
 use crate::run::steps::load_start;
 use crate::run::steps::loads_measured;
+use crate::script::actions::MeasureOver;
 use crate::script::plan::Measured;
 use crate::wire::channel::{FEED_CURRENT, FEED_VOLTAGE};
 use core::time::Duration;
+
+impl CarriedOut for MeasureOver {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        measure(course, self.what, self.window)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Reading(match self.what {
+            Measured::IdleCurrent => Quantity::IdleCurrent,
+            Measured::AuxiliaryCurrent => Quantity::AuxiliaryCurrent,
+            Measured::FeedVoltage => Quantity::FeedVoltage,
+            Measured::LoadVoltage => Quantity::LoadVoltage,
+            Measured::LoadTotal => Quantity::LoadTotal,
+            Measured::LoadStart => Quantity::InrushCurrent,
+        })
+    }
+}
 
 pub fn measure(
     course: &mut Course<'_, '_>,
@@ -42,7 +61,7 @@ fn feed_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Ste
     let limits = of_sheet(&course.plan.module, Quantity::FeedVoltage);
     let tripped = course.feed_tripped()?;
     let draft = ReadingDraft::new(Quantity::FeedVoltage, estimate, limits)
-        .knowing(Facts { tripped, ..course.state.facts })
+        .knowing(Facts::from(course.state.facts).tripping(tripped))
         .noting(if tripped { "the feed has tripped" } else { "" })
         .untrusted(beyond_range(&record, FEED_VOLTAGE, &[], ..));
     let decided = course.read(draft)?;
@@ -66,7 +85,7 @@ fn feed_current(
 
 /// Tells a reading of the feed current that a trip has draft away.
 fn missing(course: &mut Course<'_, '_>, quantity: Quantity) -> Result<(), StepStop> {
-    let facts = Facts { tripped: true, ..course.state.facts };
+    let facts = Facts::from(course.state.facts).tripping(true);
     let window = of_sheet(&course.plan.module, quantity);
     let draft =
         ReadingDraft::new(quantity, None, window).knowing(facts).noting("the feed has tripped");
@@ -91,8 +110,8 @@ fn idle_current(course: &mut Course<'_, '_>, window: Duration) -> Result<(), Ste
     if let Some(e) = estimate {
         course.state.facts.draws_nothing = limits.lower.is_some_and(|l| e.value < 0.2 * l);
     }
-    let mut facts = course.state.facts;
-    facts.auxiliary_on = estimate.is_some_and(|e| holds_auxiliary(course, &e, &limits))
+    let mut facts = Facts::from(course.state.facts);
+    facts.reading.auxiliary_on = estimate.is_some_and(|e| holds_auxiliary(course, &e, &limits))
         && !rises(course, mean.as_ref());
     let draft = ReadingDraft::new(Quantity::IdleCurrent, estimate, limits)
         .knowing(facts)
@@ -138,12 +157,13 @@ fn auxiliary_reading(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
     let class = course.class(FEED_CURRENT);
     let estimate = with.less(&idle, &class);
     let limits = of_sheet(&course.plan.module, Quantity::AuxiliaryCurrent);
-    let mut facts = course.state.facts;
+    let mut facts = Facts::from(course.state.facts);
     let idle_limits = of_sheet(&course.plan.module, Quantity::IdleCurrent);
     // On both times: the rise is missing because the idle current holds it already.
     let missing = limits.lower.is_some_and(|l| estimate.value < 0.2 * l);
-    facts.auxiliary_on = missing && holds_auxiliary(course, &idle.estimate(&class), &idle_limits);
-    facts.auxiliary_off = missing && !facts.auxiliary_on;
+    facts.reading.auxiliary_on =
+        missing && holds_auxiliary(course, &idle.estimate(&class), &idle_limits);
+    facts.reading.auxiliary_off = missing && !facts.reading.auxiliary_on;
     // A rise is the difference of two readings: either may spoil it.
     let untrusted = course.state.idle_untrusted.or(course.state.auxiliary_untrusted);
     let draft = ReadingDraft::new(Quantity::AuxiliaryCurrent, Some(estimate), limits)

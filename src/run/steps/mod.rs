@@ -2,6 +2,7 @@
 
 pub mod answer;
 pub mod by_hand;
+pub mod carried_out;
 pub mod feed;
 pub mod hook_up;
 pub mod lamp;
@@ -15,3 +16,4 @@ pub mod operation_capture;
 pub mod operation_readings;
 pub mod switches;
 pub mod trip;
+pub mod wait;

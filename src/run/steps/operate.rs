@@ -1,5 +1,6 @@
 //! Moves an output: capture, see, search if something is suspicious, judge.
 
+use super::carried_out::{CarriedOut, Lost};
 use super::{operation_capture, operation_readings as readings};
 use crate::judge::blame::AtClamp;
 use crate::procedure::commands::command;
@@ -13,9 +14,34 @@ use crate::run::see::shown::Shown;
 use crate::run::see::standing::supply_in;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::{Operate, Send};
 use crate::script::plan::By;
 use crate::signal::target::Position;
 use core::time::Duration;
+
+impl CarriedOut for Send {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        send(course, self.output, self.to)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
+
+impl CarriedOut for Operate {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        operate(course, &order(self), self.window)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Operation(order(self))
+    }
+}
+
+fn order(operate: &Operate) -> Order {
+    Order { output: operate.output, to: operate.to, by: operate.by }
+}
 
 /// Sends an output to a position. Nothing is judged, but an output that does not go there is told:
 /// what follows would not make sense without it.

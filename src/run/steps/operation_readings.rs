@@ -1,6 +1,6 @@
 //! What is read of an operation, from what its capture shows.
 
-use crate::judge::blame::Facts;
+use crate::judge::blame::{ClampFacts, Facts, ModuleFacts};
 use crate::judge::expect::{of_sheet, open_current};
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
@@ -21,7 +21,7 @@ const LOADS_TRIPPED: &str = "the load supply has tripped";
 
 /// Readings of an operation that could not be carried out.
 pub fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(), StepStop> {
-    let facts = Facts { tripped: true, ..course.state.facts };
+    let facts = Facts::from(course.state.facts).tripping(true);
     for &quantity in quantities(order.by) {
         let window = of_sheet(&course.plan.module, quantity);
         let draft = ReadingDraft::new(quantity, None, window).at(order.new_clamp());
@@ -31,9 +31,10 @@ pub fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(),
 }
 
 /// The reading of an output that was sent somewhere and did not go there.
-pub fn missed(order: &Order, stands: Option<Position>, facts: Facts) -> ReadingDraft {
+pub fn missed(order: &Order, stands: Option<Position>, facts: ModuleFacts) -> ReadingDraft {
+    let unmoved = ClampFacts { moved: Some(false), ..ClampFacts::default() };
     ReadingDraft::new(Quantity::WrongPositions, Some(count(1)), Window::at_most(0.0))
-        .knowing(Facts { moved: Some(false), ..facts })
+        .knowing(Facts::from(facts).at(unmoved))
         .at(order.new_clamp())
         .noting(standing_note(stands))
 }

@@ -1,6 +1,7 @@
 //! Does the module answer at the address that its switches are set for, and where it does not: which
 //! switch does it read the other way?
 
+use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -13,17 +14,38 @@ use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
+use crate::script::actions::{JudgeSwitches, ProveSwitches};
 use crate::script::address::have_their_own;
 use crate::script::every_switch::switches as numbers;
 use crate::script::plan::{BankSetting, By};
 use crate::script::timing::ends;
 use crate::signal::target::{Format, Position};
 
+impl CarriedOut for ProveSwitches {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        prove(course, self.0)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Reading(Quantity::Answers)
+    }
+}
+
+impl CarriedOut for JudgeSwitches {
+    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        judge(course, &self.never)
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
+
 /// Proves the address that the module is set to.
 pub fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), StepStop> {
     let window = of_sheet(&course.plan.module, Quantity::Answers);
     if course.feed_tripped()? || !matches!(course.state.feed, Feed::On(_)) {
-        let facts = Facts { tripped: true, ..course.state.facts };
+        let facts = Facts::from(course.state.facts).tripping(true);
         let draft = ReadingDraft::new(Quantity::Answers, None, window).knowing(facts);
         course.read(draft.noting("the feed has tripped"))?;
         return Ok(());

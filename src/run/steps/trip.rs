@@ -3,16 +3,14 @@
 use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::judge::reading::Quantity;
 use crate::procedure::orders::{self, in_one_line};
 use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
-use crate::run::order::Order;
 use crate::run::search::short;
 use crate::run::step_stop::StepStop;
-use crate::run::steps::answer;
+use crate::run::steps::carried_out::{Lost, carried_out};
 use crate::run::steps::operation_readings;
-use crate::script::plan::{Action, Measured};
+use crate::script::plan::Action;
 
 /// Makes the jig safe and tells the step's readings as missing. The run goes on: what needs no feed
 /// can still be read.
@@ -33,39 +31,13 @@ pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Re
             "the load supply has tripped"
         }
     };
-    let quantity = match action {
-        Action::Operate(operate) => {
-            let order = Order { output: operate.output, to: operate.to, by: operate.by };
-            return operation_readings::none(course, &order, why);
-        }
-        Action::FeedOn(_) => Quantity::StartCharge,
-        Action::HookUp(_) => Quantity::FeedResistance,
-        Action::ProveSwitches(_) => Quantity::Answers,
-        Action::Answer(answer) => answer::quantity(answer.polarity),
-        Action::Measure(measure) => measured(measure.what),
-        // These take no reading.
-        Action::Ask(_)
-        | Action::FeedOff(_)
-        | Action::Loads(_)
-        | Action::Wait(_)
-        | Action::Send(_)
-        | Action::JudgeSwitches(_)
-        | Action::WatchLamp(_)
-        | Action::JudgeLamp(_) => return Ok(()),
+    let quantity = match carried_out(action).lost() {
+        Lost::Nothing => return Ok(()),
+        Lost::Operation(order) => return operation_readings::none(course, &order, why),
+        Lost::Reading(quantity) => quantity,
     };
-    let facts = Facts { tripped: true, ..course.state.facts };
+    let facts = Facts::from(course.state.facts).tripping(true);
     let window = of_sheet(&course.plan.module, quantity);
     course.read(ReadingDraft::new(quantity, None, window).knowing(facts).noting(why))?;
     Ok(())
-}
-
-const fn measured(what: Measured) -> Quantity {
-    match what {
-        Measured::IdleCurrent => Quantity::IdleCurrent,
-        Measured::AuxiliaryCurrent => Quantity::AuxiliaryCurrent,
-        Measured::FeedVoltage => Quantity::FeedVoltage,
-        Measured::LoadVoltage => Quantity::LoadVoltage,
-        Measured::LoadTotal => Quantity::LoadTotal,
-        Measured::LoadStart => Quantity::InrushCurrent,
-    }
 }

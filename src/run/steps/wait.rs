@@ -1,0 +1,16 @@
+//! Time that passes: the step's slot does it.
+
+use super::carried_out::{CarriedOut, Lost};
+use crate::run::course::Course;
+use crate::run::step_stop::StepStop;
+use crate::script::actions::Wait;
+
+impl CarriedOut for Wait {
+    fn carry_out(&self, _: &mut Course<'_, '_>) -> Result<(), StepStop> {
+        Ok(())
+    }
+
+    fn lost(&self) -> Lost {
+        Lost::Nothing
+    }
+}
