@@ -34,7 +34,7 @@ impl Port {
         };
         if port != SIMULATED && simulation.is_asked_for() {
             return Err(bad_input(
-                "--fault, --seed, --module-seed and --pass are for the simulated bench only: leave \
+                "--fault, --seed, --module-seed and --run-seed are for the simulated bench only: leave \
                  them out, or say --port simulated",
             ));
         }

@@ -27,13 +27,13 @@ pub struct Simulation {
     /// Draw what differs when the same module is tested again, noise and bounce, from this number
     /// [default: that of --seed]
     #[arg(long, value_name = "N")]
-    pass: Option<u64>,
+    run_seed: Option<u64>,
 }
 
 impl Simulation {
     /// Whether any of them is given.
     pub fn is_asked_for(&self) -> bool {
-        let numbers = [self.seed, self.module_seed, self.pass];
+        let numbers = [self.seed, self.module_seed, self.run_seed];
         !self.faults.is_empty() || numbers.iter().any(Option::is_some)
     }
 
@@ -44,7 +44,7 @@ impl Simulation {
         let seeds = Seeds {
             bench,
             module: self.module_seed.unwrap_or(bench),
-            pass: self.pass.unwrap_or(bench),
+            run: self.run_seed.unwrap_or(bench),
         };
         setup(module, loads, faults, seeds)
     }

@@ -85,7 +85,7 @@ impl SimulatedBoard {
         let mut rng = draw::stream(seeds.bench, Purpose::Converter);
         let converters =
             channels.iter().map(|d| (Probe::of(d.channel), Converter::draw(d, &mut rng))).collect();
-        let behaviour = draw::stream(seeds.pass, Purpose::Behaviour);
+        let behaviour = draw::stream(seeds.run, Purpose::Behaviour);
         let hand = parts.hand.clone();
         let world =
             World::new(&parts, switches ^ hand.flip, hand.slider.unwrap_or(auxiliary), behaviour);
@@ -94,7 +94,7 @@ impl SimulatedBoard {
             channels,
             converters,
             hum: Hum::new(),
-            noise: Noise::new(draw::stream(seeds.pass, Purpose::Noise)),
+            noise: Noise::new(draw::stream(seeds.run, Purpose::Noise)),
             world,
             beside: Beside::draw(&beside, seeds.module),
             hand,

@@ -37,13 +37,13 @@ pub struct Seeds {
     /// The module, and which of its parts a fault hits.
     pub module: u64,
     /// What differs when the same module is tested again: noise, and how each operation goes.
-    pub pass: u64,
+    pub run: u64,
 }
 
 impl From<u64> for Seeds {
     /// Everything from one number.
     fn from(seed: u64) -> Self {
-        Seeds { bench: seed, module: seed, pass: seed }
+        Seeds { bench: seed, module: seed, run: seed }
     }
 }
 

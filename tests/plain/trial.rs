@@ -96,7 +96,7 @@ fn passes_on_the_simulated_bench_differ_less_than_modules() {
             let name = format!("pier-0{module}");
             let run = musterbench(folder.path())
                 .args(["test", "--port", "simulated", "--unattended", "--module", &name])
-                .args(["--module-seed", module, "--pass", &format!("{module}{pass}")])
+                .args(["--module-seed", module, "--run-seed", &format!("{module}{pass}")])
                 .output()
                 .expect("it starts");
             assert!(run.status.success(), "{run:?}");
