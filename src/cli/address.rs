@@ -57,8 +57,11 @@ pub fn run(given: &Given) -> CommandResult {
             setting.format
         )));
     }
-    let text = if given.json { setting_json } else { setting_text };
-    output::print(&text(&sheet, &setting))?;
+    output::print(&if given.json {
+        setting_json(&sheet, &setting)
+    } else {
+        setting_text(&sheet, &setting, output::screen())
+    })?;
     Ok(Exit::Pass)
 }
 

@@ -51,9 +51,10 @@ pub fn run(given: &Given) -> CommandResult {
     if facts.simulated {
         text.push_str("SIMULATED: no real module was tested\n");
     }
+    let screen = output::screen();
     for (number, row) in chosen {
         text.push('\n');
-        text.push_str(&budget_text(*number, row));
+        text.push_str(&budget_text(*number, row, screen));
     }
     output::print(&text)?;
     Ok(Exit::Pass)

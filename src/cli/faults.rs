@@ -17,6 +17,6 @@ pub fn run() -> CommandResult {
         unit: fault.unit,
         about: fault.about,
     });
-    output::print(&fault_list(&entries.collect::<Vec<_>>()))?;
+    output::print(&fault_list(&entries.collect::<Vec<_>>(), output::screen()))?;
     Ok(Exit::Pass)
 }

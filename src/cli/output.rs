@@ -1,7 +1,13 @@
 //! The standard output. Whoever reads it may stop at any time (`| head`): that is no error.
 
 use super::command_result::{CommandError, OrExit};
+use crate::report::screen::Screen;
 use std::io::{self, ErrorKind, Write};
+
+/// What the standard output shows.
+pub fn screen() -> Screen {
+    Screen::of(&io::stdout())
+}
 
 /// Prints text to the standard output.
 ///

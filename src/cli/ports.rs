@@ -36,7 +36,7 @@ pub fn run(given: &Given) -> CommandResult {
             about: port.about,
         })
         .collect();
-    output::print(&port_list(&entries))?;
+    output::print(&port_list(&entries, output::screen()))?;
     Ok(Exit::Pass)
 }
 

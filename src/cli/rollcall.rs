@@ -6,7 +6,6 @@ use super::simulation::Simulation;
 use super::{interrupt, output, word};
 use crate::procedure::simulated_set_up::kind;
 use crate::report::roll_call::{Progress, roll_call_json, roll_call_text};
-use crate::report::style::Style;
 use crate::roll_call::{Question, RollCallError, call_the_roll};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::parse_switches;
@@ -93,7 +92,7 @@ pub fn run(given: &Given) -> CommandResult {
     output::print(&if given.json {
         roll_call_json(&roll, &sheet)
     } else {
-        roll_call_text(&roll, &sheet, Style::of(&std::io::stdout()))
+        roll_call_text(&roll, &sheet, output::screen())
     })?;
     Ok(Exit::from(roll.verdict()))
 }

@@ -17,7 +17,6 @@ use crate::record::samples::Samples;
 use crate::report::json_lines;
 use crate::report::plain::{plain, plain_lines};
 use crate::report::progress::Progress;
-use crate::report::style::Style;
 use crate::report::summary::{Frame, Summary};
 use crate::run::event::{self, Outcome};
 use crate::run::options::Options;
@@ -206,5 +205,5 @@ fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(
     listeners.summary.outcome = Some(outcome.clone());
     let frame =
         Frame { module: &given.module, lot: &given.lot, run: listeners.recorder.number(), report };
-    output::print(&listeners.summary.text(&frame, Style::of(&std::io::stdout())))
+    output::print(&listeners.summary.text(&frame, output::screen()))
 }

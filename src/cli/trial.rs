@@ -3,7 +3,6 @@
 
 use super::command_result::{CommandResult, OrExit};
 use super::output;
-use crate::report::style::Style;
 use crate::report::trial_text;
 use crate::trial::{judged, read, study};
 use std::path::PathBuf;
@@ -40,7 +39,7 @@ pub fn run(given: &Given) -> CommandResult {
     let text = if given.json {
         trial_text::json(&study, &judged)
     } else {
-        trial_text::text(&study, &judged, Style::of(&std::io::stdout()))
+        trial_text::text(&study, &judged, output::screen())
     };
     output::print(&text)?;
     Ok(judged::verdict(&judged).into())

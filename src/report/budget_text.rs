@@ -3,20 +3,22 @@
 use super::amount::amount;
 use super::plain::plain;
 use super::risk_text::share;
+use super::screen::Screen;
+use super::table::{Column, table};
 use crate::judge::reading::Verdict;
 use crate::measure::uncertainty::coverage_factor;
 use crate::record::row::Row;
 use std::fmt::Write;
 
 /// The text, lines ended.
-pub fn budget_text(number: usize, row: &Row) -> String {
+pub fn budget_text(number: usize, row: &Row, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write_row(&mut text, number, row);
+    let _ = write_row(&mut text, number, row, screen);
     text
 }
 
-fn write_row(text: &mut String, number: usize, row: &Row) -> std::fmt::Result {
+fn write_row(text: &mut String, number: usize, row: &Row, screen: Screen) -> std::fmt::Result {
     let shown = |value: f64| amount(value, &row.unit);
     let place = row.place();
     let place = if place.is_empty() { String::new() } else { format!(" at {place}") };
@@ -42,20 +44,20 @@ fn write_row(text: &mut String, number: usize, row: &Row) -> std::fmt::Result {
     if let Some(calibration) = &row.calibration {
         writeln!(text, "  calibration: {}", plain(calibration))?;
     }
-    let lines: Vec<[String; 4]> = budget
+    let lines = budget
         .lines()
         .map(|line| {
             let share = (line.standard / whole).powi(2);
             [line.source.about().into(), shown(line.standard), percent(share), degrees(line.dof)]
         })
-        .chain([["all together".into(), shown(whole), percent(1.0), degrees(dof)]])
-        .collect();
-    let head = ["", "standard uncertainty", "share", "degrees of freedom"].map(String::from);
-    let first = widest(lines.iter().map(|l| &l[0]));
-    writeln!(text)?;
-    for [what, standard, share, dof] in [&head].into_iter().chain(&lines) {
-        writeln!(text, "    {what:<first$}  {standard:>20}  {share:>6}  {dof:>18}")?;
-    }
+        .chain([["all together".into(), shown(whole), percent(1.0), degrees(dof)]]);
+    let columns = [
+        Column::Words(""),
+        Column::Number("standard uncertainty"),
+        Column::Number("share"),
+        Column::Number("degrees of freedom"),
+    ];
+    write!(text, "\n{}", table(screen, 4, columns, lines))?;
     let factor = coverage_factor(dof);
     writeln!(
         text,
@@ -105,10 +107,6 @@ fn degrees(dof: f64) -> String {
     if dof.is_finite() && dof < 1e4 { format!("{dof:.0}") } else { "many".into() }
 }
 
-fn widest<'a>(cells: impl Iterator<Item = &'a String>) -> usize {
-    cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -149,7 +147,7 @@ mod tests {
 
     #[test]
     fn the_table_shows_what_dominates() {
-        insta::assert_snapshot!(budget_text(24, &row()), @r"
+        insta::assert_snapshot!(budget_text(24, &row(), Screen::PLAIN), @r"
         Row 24: output 2 to b
           load_current at 2b: 545.2 mA
           limits: 520 mA to 560 mA, from: load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …
@@ -158,11 +156,12 @@ mod tests {
           chance that the true value is outside the limits: 0.025 %
           calibration: uncalibrated
 
-                                               standard uncertainty   share  degrees of freedom
-            scatter of the samples                           100 µA     1 %                  12
-            the value of one count                         28.87 µA   < 1 %                many
-            gain of the channel, by its class              1.155 mA    99 %                many
-            all together                                   1.159 mA   100 %                many
+                                         standard uncertainty  share  degrees of freedom
+            scatter of the samples                     100 µA    1 %                  12
+            the value of one count                   28.87 µA  < 1 %                many
+            gain of the channel, by its              1.155 mA   99 %                many
+            class
+            all together                             1.159 mA  100 %                many
 
             1.96 times that, ±2.272 mA, holds the true value in 95 of 100 cases.
         ");
@@ -170,10 +169,13 @@ mod tests {
 
     #[test]
     fn what_is_not_there_is_said() {
-        assert!(budget_text(24, &Row { value: None, ..row() }).contains("no value"));
-        assert!(budget_text(24, &Row { budget: None, ..row() }).contains("older than budgets"));
+        assert!(budget_text(24, &Row { value: None, ..row() }, Screen::PLAIN).contains("no value"));
+        assert!(
+            budget_text(24, &Row { budget: None, ..row() }, Screen::PLAIN)
+                .contains("older than budgets")
+        );
         let count = Row { budget: None, uncertainty: Some(0.0), ..row() };
-        assert!(budget_text(24, &count).contains("It is a count"));
+        assert!(budget_text(24, &count, Screen::PLAIN).contains("It is a count"));
         let near = Row {
             verdict: Verdict::Indeterminate,
             risk: None,
@@ -181,10 +183,10 @@ mod tests {
             settled_by: Some("a window 4 times as long".into()),
             ..row()
         };
-        let text = budget_text(24, &near);
+        let text = budget_text(24, &near, Screen::PLAIN);
         assert!(text.contains("outside the limits: 40 %\n  would settle it: a window 4 times"));
         let rejected = Row { verdict: Verdict::Fail, guard_band: Some(0.0), ..row() };
-        let text = budget_text(24, &rejected);
+        let text = budget_text(24, &rejected, Screen::PLAIN);
         assert!(text.contains("guard band: none"), "{text}");
         assert!(text.contains("it fails though good: 0.025 %"), "{text}");
     }

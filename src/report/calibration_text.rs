@@ -2,8 +2,11 @@
 
 use super::amount::amount;
 use super::plain::plain;
+use super::screen::Screen;
+use super::table::{Column, table};
 use crate::calibration::assess::Refusal;
 use crate::calibration::channel::ChannelCalibration;
+use crate::calibration::point::CalibrationPoint;
 use crate::measure::uncertainty::coverage_factor;
 use serde::Serialize;
 use std::fmt::Write;
@@ -23,11 +26,11 @@ pub enum Outcome {
 }
 
 /// A channel's outcome in words, lines ended.
-pub fn text(outcome: &Outcome) -> String {
+pub fn text(outcome: &Outcome, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
     let _ = match outcome {
-        Outcome::Calibrated(channel) => write_channel(&mut text, channel),
+        Outcome::Calibrated(channel) => write_channel(&mut text, channel, screen),
         Outcome::Refused { channel, why } => {
             writeln!(text, "Channel {channel}: REFUSED. {}", plain(&sentence(&why.to_string())))
         }
@@ -42,7 +45,7 @@ fn sentence(words: &str) -> String {
     format!("{first}{}.", rest.as_str())
 }
 
-fn write_channel(text: &mut String, c: &ChannelCalibration) -> std::fmt::Result {
+fn write_channel(text: &mut String, c: &ChannelCalibration, screen: Screen) -> std::fmt::Result {
     let f = &c.fitted;
     let k = coverage_factor(f.freedom);
     writeln!(
@@ -55,12 +58,11 @@ fn write_channel(text: &mut String, c: &ChannelCalibration) -> std::fmt::Result 
         amount(k * f.u_offset, "A"),
         f.correlation
     )?;
-    writeln!(text, "  {:>12}  {:>12}  {:>12}", "reference", "jig", "residual")?;
-    for (p, residual) in c.points.iter().zip(&f.residuals) {
-        let [reference, reading, residual] =
-            [p.reference, p.reading, *residual].map(|a| amount(a, "A"));
-        writeln!(text, "  {reference:>12}  {reading:>12}  {residual:>12}")?;
-    }
+    let columns = ["reference", "jig", "residual"].map(Column::Number);
+    let row = |(p, residual): (&CalibrationPoint, &f64)| {
+        [p.reference, p.reading, *residual].map(|a| amount(a, "A"))
+    };
+    text.push_str(&table(screen, 2, columns, c.points.iter().zip(&f.residuals).map(row)));
     writeln!(
         text,
         "  chi-square {:.2} with {} degrees of freedom: linear enough",
@@ -156,7 +158,7 @@ mod tests {
     fn a_refusal_is_a_sentence() {
         let refused = Outcome::Refused { channel: 2, why: Refusal::NoZero };
         assert_eq!(
-            text(&refused),
+            text(&refused, Screen::PLAIN),
             "Channel 2: REFUSED. Its zero is missing: the first point is taken with nothing \
              connected.\n"
         );

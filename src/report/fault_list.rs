@@ -1,4 +1,7 @@
-//! The catalogue of faults, a line each, name first.
+//! The catalogue of faults, name first.
+
+use super::screen::Screen;
+use super::table::{Column, table};
 
 /// One fault.
 #[derive(Clone, Debug)]
@@ -16,19 +19,10 @@ pub struct Entry<'a> {
 }
 
 /// The text, lines ended.
-pub fn fault_list(entries: &[Entry<'_>]) -> String {
-    let name = widest(entries.iter().map(|e| e.name.chars().count()));
-    let class = widest(entries.iter().map(|e| e.class.chars().count()));
-    let severities: Vec<String> = entries.iter().map(severity).collect();
-    let range = widest(severities.iter().map(|s| s.chars().count()));
-    let lines = entries.iter().zip(&severities).map(|(e, severity)| {
-        format!("{:<name$}  {:<class$}  {severity:<range$}  {}\n", e.name, e.class, e.about)
-    });
-    lines.collect()
-}
-
-fn widest(widths: impl Iterator<Item = usize>) -> usize {
-    widths.max().unwrap_or(0)
+pub fn fault_list(entries: &[Entry<'_>], screen: Screen) -> String {
+    let columns = [Column::Code(""), Column::Code(""), Column::Code(""), Column::Words("")];
+    let row = |e: &Entry<'_>| [e.name.into(), e.class.clone(), severity(e), e.about.into()];
+    table(screen, 0, columns, entries.iter().map(row))
 }
 
 /// Usual severity and range, in the unit that `--fault NAME=SEVERITY` takes.
@@ -51,10 +45,7 @@ mod tests {
             unit,
             about: "about it",
         };
-        assert_eq!(
-            fault_list(&[one("burnt-contact", "module", "ohm"), one("open", "lead", "1")]),
-            "burnt-contact  module  1 ohm (0.5 to 20)  about it\n\
-             open           lead    1 (0.5 to 20)      about it\n"
-        );
+        let entries = [one("burnt-contact", "module", "ohm"), one("open", "lead", "1")];
+        insta::assert_snapshot!(fault_list(&entries, Screen::PLAIN));
     }
 }

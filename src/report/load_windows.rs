@@ -2,6 +2,8 @@
 
 use super::amount::amount;
 use super::plain::plain;
+use super::screen::Screen;
+use super::table::{Column, table};
 use crate::load::Circuit;
 use crate::load::sheet::{Load, LoadSheet};
 use crate::load::start::{Start, start};
@@ -16,14 +18,14 @@ use std::fmt::Write;
 use uom::si::f64::{ElectricPotential, Ratio, Time};
 
 /// The table, lines ended. `why` tells of each window how it comes about.
-pub fn text(sheet: &LoadSheet, why: bool) -> String {
+pub fn text(sheet: &LoadSheet, why: bool, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write_text(&mut text, sheet, why);
+    let _ = write_text(&mut text, sheet, why, screen);
     text
 }
 
-fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Result {
+fn write_text(text: &mut String, sheet: &LoadSheet, why: bool, screen: Screen) -> std::fmt::Result {
     writeln!(text, "{}", plain(&sheet.title))?;
     writeln!(text, "Load supply {}, direct current", write::toleranced(sheet.supply))?;
     if let Some(sample) = &sheet.sample {
@@ -48,8 +50,7 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Resu
         "\nSettled current at {}, nothing else in the way:\n",
         write::exact(sheet.supply.nominal)
     )?;
-    let head = ["clamp", "load", "circuit", "lowest", "nominal", "highest", "settles in"];
-    let mut rows = vec![head.map(str::to_owned)];
+    let mut rows = Vec::new();
     let mut whys = Vec::new();
     for (clamp, load) in loads(sheet) {
         let expected = expected(load, sheet);
@@ -62,16 +63,14 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Resu
         rows.push([clamp.to_string(), name, circuit, lowest, nominal, highest, settles]);
         whys.push(format!("{clamp}: {}", window_words::of(&expected)));
     }
-    table(text, &rows)?;
+    text.push_str(&table(screen, 2, columns("circuit", "settles in"), rows));
     let starts: Vec<[String; 7]> =
         loads(sheet).flat_map(|(c, l)| start_rows(c, l, sheet)).collect();
     if !starts.is_empty() {
         writeln!(text, "\nWhen it is switched on at rest, nothing else in the way:\n")?;
-        let head = ["clamp", "load", "what", "lowest", "nominal", "highest", "at rest after"];
-        let mut rows = vec![head.map(str::to_owned)];
-        rows.extend(starts);
-        table(text, &rows)?;
-        if rows.iter().any(|row| row[2].ends_with('*')) {
+        let is_unstated = starts.iter().any(|row| row[2].ends_with('*'));
+        text.push_str(&table(screen, 2, columns("what", "at rest after"), starts));
+        if is_unstated {
             writeln!(
                 text,
                 "* no tolerance is stated for it, so a run reads it and does not judge it"
@@ -89,22 +88,17 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool) -> std::fmt::Resu
     Ok(())
 }
 
-/// The first three columns stand left, numbers right.
-fn table(text: &mut String, rows: &[[String; 7]]) -> std::fmt::Result {
-    let width = |i: usize| rows.iter().map(|r| r[i].chars().count()).max().unwrap_or(0);
-    let widths: [usize; 7] = core::array::from_fn(width);
-    for row in rows {
-        let mut line = String::new();
-        for (i, (cell, width)) in row.iter().zip(widths).enumerate() {
-            if i < 3 {
-                write!(line, "  {cell:<width$}")?;
-            } else {
-                write!(line, "  {cell:>width$}")?;
-            }
-        }
-        writeln!(text, "{}", line.trim_end())?;
-    }
-    Ok(())
+/// Clamp and load, something about it, three currents or times, and another time.
+const fn columns<'a>(third: &'a str, last: &'a str) -> [Column<'a>; 7] {
+    [
+        Column::Code("clamp"),
+        Column::Words("load"),
+        Column::Words(third),
+        Column::Number("lowest"),
+        Column::Number("nominal"),
+        Column::Number("highest"),
+        Column::Number(last),
+    ]
 }
 
 fn loads(sheet: &LoadSheet) -> impl Iterator<Item = (Clamp, &Load)> {

@@ -1,6 +1,8 @@
 //! The modules of a layout's address plan, for people and for other programs.
 
 use super::plain::plain;
+use super::screen::Screen;
+use super::table::{Column, table};
 use serde::Serialize;
 
 /// One module.
@@ -81,31 +83,24 @@ pub fn json(value: &impl Serialize) -> String {
 }
 
 /// The table, lines ended.
-pub fn planned_modules(entries: &[Entry]) -> String {
+pub fn planned_modules(entries: &[Entry], screen: Screen) -> String {
     if entries.is_empty() {
         return "The address plan holds no modules.\n".into();
     }
-    let heading = ["name", "kind", "format", "addresses", "switches on", "outputs"];
-    let mut rows = vec![heading.map(String::from)];
-    rows.extend(entries.iter().map(row));
-    let widths: [usize; 6] = std::array::from_fn(|column| {
-        rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0)
-    });
-    let mut text = String::new();
-    let notes = std::iter::once(None).chain(entries.iter().map(|e| e.note.as_deref()));
-    for (row, note) in rows.iter().zip(notes) {
-        let cells: Vec<String> =
-            row.iter().zip(widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
-        text += cells.join("  ").trim_end();
-        text.push('\n');
-        if let Some(note) = note {
-            text += &format!("    {}\n", plain(note));
-        }
-    }
-    text
+    let notes = if entries.iter().any(|entry| entry.note.is_some()) { "note" } else { "" };
+    let columns = [
+        Column::Words("name"),
+        Column::Code("kind"),
+        Column::Words("format"),
+        Column::Code("addresses"),
+        Column::Words("switches on"),
+        Column::Words("outputs"),
+        Column::Words(notes),
+    ];
+    table(screen, 0, columns, entries.iter().map(row))
 }
 
-fn row(entry: &Entry) -> [String; 6] {
+fn row(entry: &Entry) -> [String; 7] {
     let addresses = match entry.addresses.as_slice() {
         [] => String::new(),
         [one] => one.to_string(),
@@ -122,7 +117,8 @@ fn row(entry: &Entry) -> [String; 6] {
     } else {
         plain(&outputs.join(", "))
     };
-    [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs]
+    let note = entry.note.as_deref().map_or(String::new(), plain);
+    [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs, note]
 }
 
 /// Which switches are on: `3 5 10`.
@@ -153,7 +149,7 @@ mod tests {
         };
         let bare = Entry { outputs: vec![None; 4], ..entry("quay", 1, Some("0000000000")) };
         let entries = [entry("lighthouse", 77, Some("0010100001")), bare, entry("m", 8, None)];
-        insta::assert_snapshot!(planned_modules(&entries));
-        assert_eq!(planned_modules(&[]), "The address plan holds no modules.\n");
+        insta::assert_snapshot!(planned_modules(&entries, Screen::PLAIN));
+        assert_eq!(planned_modules(&[], Screen::PLAIN), "The address plan holds no modules.\n");
     }
 }

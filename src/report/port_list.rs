@@ -1,6 +1,8 @@
 //! The serial devices, a line each.
 
 use super::plain::plain;
+use super::screen::Screen;
+use super::table::{Column, table};
 
 /// One device.
 #[derive(Clone, Debug)]
@@ -16,22 +18,17 @@ pub struct Entry {
 }
 
 /// The text, lines ended.
-pub fn port_list(entries: &[Entry]) -> String {
+pub fn port_list(entries: &[Entry], screen: Screen) -> String {
     if entries.is_empty() {
         return "No serial device found. Plug the jig in, or use `--port simulated`.\n".into();
     }
-    let width = entries.iter().map(|e| e.name.chars().count()).max().unwrap_or(0);
-    let mut text = String::new();
-    for entry in entries {
-        text.push_str(&format!("{:<width$}  {}\n", plain(&entry.name), plain(&entry.about)));
-        if let Some(answer) = &entry.answer {
-            text.push_str(&format!("{:width$}  {}\n", "", plain(answer)));
-        }
-        if let Some(lasting) = &entry.lasting_name {
-            text.push_str(&format!("{:width$}  lasting name: {}\n", "", plain(lasting)));
-        }
-    }
-    text
+    let row = |entry: &Entry| {
+        let lasting = entry.lasting_name.as_ref().map(|name| format!("lasting name: {name}"));
+        let about = [Some(entry.about.clone()), entry.answer.clone(), lasting];
+        let about: Vec<String> = about.into_iter().flatten().map(|line| plain(&line)).collect();
+        [plain(&entry.name), about.join("\n")]
+    };
+    table(screen, 0, [Column::Code(""), Column::Words("")], entries.iter().map(row))
 }
 
 #[cfg(test)]
@@ -47,9 +44,12 @@ mod tests {
             answer: answer.map(String::from),
         };
         assert_eq!(
-            port_list(&[entry("/dev/ttyACM0", Some("a jig")), entry("/dev/tty\u{1b}7", None)]),
+            port_list(
+                &[entry("/dev/ttyACM0", Some("a jig")), entry("/dev/tty\u{1b}7", None)],
+                Screen::PLAIN
+            ),
             "/dev/ttyACM0  USB serial\n              a jig\n/dev/tty\u{fffd}7    USB serial\n"
         );
-        assert!(port_list(&[]).contains("simulated"));
+        assert!(port_list(&[], Screen::PLAIN).contains("simulated"));
     }
 }

@@ -1,7 +1,9 @@
 //! How a module is set to an address, and what is sent to it then.
 
 use super::plain::plain;
+use super::screen::Screen;
 use super::switch_bank::switch_bank;
+use super::table::{Column, table};
 use crate::script::address::switches_in_words;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::{Code, Commanded, Setting, in_words, other_numbering};
@@ -14,14 +16,19 @@ const CAUTION: &str =
     "Set the switches with the power off, and fasten nothing under power. Extra-low voltage only.";
 
 /// The text, lines ended.
-pub fn setting_text(sheet: &ModuleSheet, setting: &Setting) -> String {
+pub fn setting_text(sheet: &ModuleSheet, setting: &Setting, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write(&mut text, sheet, setting);
+    let _ = write(&mut text, sheet, setting, screen);
     text
 }
 
-fn write(text: &mut String, sheet: &ModuleSheet, setting: &Setting) -> std::fmt::Result {
+fn write(
+    text: &mut String,
+    sheet: &ModuleSheet,
+    setting: &Setting,
+    screen: Screen,
+) -> std::fmt::Result {
     let Setting { switches, format, .. } = setting;
     let first = setting.first();
     let count = sheet.switches.weights.len() as u8;
@@ -39,15 +46,22 @@ fn write(text: &mut String, sheet: &ModuleSheet, setting: &Setting) -> std::fmt:
         Format::Dcc => "packet: its bytes, and their bits",
         Format::Trinary => "word: group, function, side with activation",
     };
-    writeln!(text, "  output  address  to    once   in all  {packets}")?;
-    for output in &setting.outputs {
-        for (to, sent) in ["a", "b"].into_iter().zip(&output.sent) {
-            let Commanded { output, address, .. } = output;
-            let (once, in_all) = (milliseconds(sent.once_us), milliseconds(sent.in_all_us));
-            let code = code(&sent.code);
-            writeln!(text, "  {output:>6}  {address:>7}  {to:>2}  {once:>6}  {in_all:>7}  {code}")?;
-        }
-    }
+    let columns = [
+        Column::Number("output"),
+        Column::Number("address"),
+        Column::Code("to"),
+        Column::Number("once"),
+        Column::Number("in all"),
+        Column::Code(packets),
+    ];
+    let rows = setting.outputs.iter().flat_map(|commanded| {
+        let Commanded { output, address, .. } = commanded;
+        ["a", "b"].into_iter().zip(&commanded.sent).map(move |(to, sent)| {
+            let [once, in_all] = [sent.once_us, sent.in_all_us].map(milliseconds);
+            [output.to_string(), address.to_string(), to.into(), once, in_all, code(&sent.code)]
+        })
+    });
+    text.push_str(&table(screen, 2, columns, rows));
     let repeat = sheet.repeat;
     writeln!(text, "\nTimes on the wire in ms: one, and all {repeat} that make a command.")?;
     match format {
@@ -114,7 +128,7 @@ mod tests {
     fn text(kind: &str, first: i64, format: Format) -> String {
         let sheet = shipped::module_sheet(kind).unwrap();
         let setting = Setting::for_address(&sheet, first, format, sheet.numbering).unwrap();
-        setting_text(&sheet, &setting)
+        setting_text(&sheet, &setting, Screen::PLAIN)
     }
 
     #[test]

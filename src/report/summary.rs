@@ -4,7 +4,7 @@ use super::advice;
 use super::amount::amount;
 use super::plain::plain;
 use super::risk_text;
-use super::style::Style;
+use super::screen::Screen;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
@@ -60,11 +60,11 @@ impl Listener for Summary {
 
 impl Summary {
     /// The text, lines ended. Empty while the run is not over.
-    pub fn text(&self, frame: &Frame<'_>, style: Style) -> String {
+    pub fn text(&self, frame: &Frame<'_>, screen: Screen) -> String {
         let Some(outcome) = &self.outcome else { return String::new() };
         let mut text = String::new();
         // Writing to memory cannot fail.
-        let _ = self.write(&mut text, outcome, frame, style);
+        let _ = self.write(&mut text, outcome, frame, screen);
         text
     }
 
@@ -73,18 +73,18 @@ impl Summary {
         text: &mut String,
         outcome: &Outcome,
         frame: &Frame<'_>,
-        style: Style,
+        screen: Screen,
     ) -> std::fmt::Result {
         let run = frame.run.map(|n| format!(", run {n}")).unwrap_or_default();
-        let verdict = style.verdict(outcome.verdict);
+        let verdict = screen.verdict(outcome.verdict);
         writeln!(text, "{verdict}  module {}, lot {}{run}", plain(frame.module), plain(frame.lot))?;
         let simulated = self.jig.as_ref().filter(|jig| jig.simulated);
         if let Some(jig) = simulated {
-            let warning = style.warning("SIMULATED");
+            let warning = screen.warning("SIMULATED");
             writeln!(text, "{warning}: bench {}; no real module was tested", plain(&jig.serial))?;
         }
         if let Some(used) = self.jig.as_ref().and_then(|jig| jig.calibration.as_ref()) {
-            writeln!(text, "{}", calibration(used, style))?;
+            writeln!(text, "{}", calibration(used, screen))?;
         }
         match &outcome.ending {
             Ending::Complete => {}
@@ -145,9 +145,9 @@ impl Summary {
 }
 
 /// What stands behind the jig's current channels.
-fn calibration(used: &CalibrationUsed, style: Style) -> String {
+fn calibration(used: &CalibrationUsed, screen: Screen) -> String {
     let (name, days) = (plain(&used.name), used.days);
-    let too_old = if used.too_old { style.warning(", TOO OLD") } else { String::new() };
+    let too_old = if used.too_old { screen.warning(", TOO OLD") } else { String::new() };
     let days = if days == 1 { "1 day".into() } else { format!("{days} days") };
     format!("Calibration {name}, {days} old{too_old}")
 }

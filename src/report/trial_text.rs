@@ -3,7 +3,8 @@
 use super::amount::amount;
 use super::plain::plain;
 use super::risk_text;
-use super::style::Style;
+use super::screen::Screen;
+use super::table::{Column, table};
 use crate::judge::reading::Verdict;
 use crate::trial::judged::{GOOD, Judged, MOST, Part, Share, verdict};
 use crate::trial::study::{Analysis, Study};
@@ -11,10 +12,10 @@ use serde::Serialize;
 use std::fmt::Write;
 
 /// In words, lines ended.
-pub fn text(study: &Study, judged: &[Judged<'_>], style: Style) -> String {
+pub fn text(study: &Study, judged: &[Judged<'_>], screen: Screen) -> String {
     let mut text = String::new();
     if study.simulated {
-        let _ = writeln!(text, "{}: no real bench was tried", style.warning("SIMULATED"));
+        let _ = writeln!(text, "{}: no real bench was tried", screen.warning("SIMULATED"));
     }
     let _ = writeln!(
         text,
@@ -37,11 +38,11 @@ pub fn text(study: &Study, judged: &[Judged<'_>], style: Style) -> String {
         text.push_str("One operator only: what operators differ by stays unknown\n");
     }
     text.push_str("\nStandard deviations; share: what the bench's scatter takes of the limits\n");
-    text.push_str(&table(judged));
+    text.push_str(&readings(judged, screen));
     if judged.iter().filter_map(|j| j.parts).any(|p| parts(&p).any(|(_, p)| p.was_negative)) {
         text.push_str("* came out below zero as a variance, and was set to zero\n");
     }
-    let _ = writeln!(text, "\n{}", sentence(judged, style));
+    let _ = writeln!(text, "\n{}", sentence(judged, screen));
     if let Some((risks, j)) = worst_risk(judged) {
         let _ = writeln!(
             text,
@@ -82,39 +83,44 @@ fn parts(parts: &crate::trial::judged::Parts) -> impl Iterator<Item = (&'static 
 }
 
 /// A row a reading: its name on the left, then the numbers in columns.
-fn table(judged: &[Judged<'_>]) -> String {
-    let heads = ["reading", "repeated", "operators", "both", "modules", "share", ""];
-    let mut rows = vec![heads.map(String::from).to_vec()];
-    for j in judged {
-        let mut row = vec![name(j)];
-        match (&j.parts, &j.series.analysis) {
-            (Some(p), _) => {
-                let shown = |part: Option<Part>| {
-                    part.map_or("-".into(), |part| {
-                        let star = if part.was_negative { "*" } else { "" };
-                        amount(part.deviation, &j.series.key.unit) + star
-                    })
-                };
-                let columns = [Some(p.repeatability), p.operators, p.interaction, Some(p.modules)];
-                row.extend(columns.map(shown));
-                row.push(j.share.map_or("no limits".into(), |s| percent(s.share)));
-                row.push(j.verdict.map_or("", word).into());
-            }
-            (None, Err(why)) => row.push(format!("cannot be told: {}", plain(why))),
-            (None, Ok(_)) => {}
-        }
-        rows.push(row);
-    }
-    let width = |column: usize| {
-        let cells = rows.iter().filter(|row| row.len() == heads.len()).map(|row| &row[column]);
-        cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+fn readings(judged: &[Judged<'_>], screen: Screen) -> String {
+    let columns = [
+        Column::Words("reading"),
+        Column::Number("repeated"),
+        Column::Number("operators"),
+        Column::Number("both"),
+        Column::Number("modules"),
+        Column::Number("share"),
+        Column::Words(""),
+    ];
+    table(screen, 0, columns, judged.iter().map(row))
+}
+
+fn row(j: &Judged<'_>) -> [String; 7] {
+    let shown = |part: Option<Part>| {
+        part.map_or("-".into(), |part| {
+            let star = if part.was_negative { "*" } else { "" };
+            amount(part.deviation, &j.series.key.unit) + star
+        })
     };
-    let widths: Vec<usize> = (0..heads.len()).map(width).collect();
-    let line = |row: &Vec<String>| {
-        let cells = row.iter().zip(&widths).map(|(cell, &width)| format!("{cell:width$}"));
-        cells.collect::<Vec<_>>().join("  ").trim_end().to_owned() + "\n"
+    let p = j.parts.as_ref();
+    let [repeated, operators, both, modules] = [
+        p.map(|p| p.repeatability),
+        p.and_then(|p| p.operators),
+        p.and_then(|p| p.interaction),
+        p.map(|p| p.modules),
+    ]
+    .map(shown);
+    let share = match (p, j.share) {
+        (None, _) => "-".into(),
+        (Some(_), None) => "no limits".into(),
+        (Some(_), Some(share)) => percent(share.share),
     };
-    rows.iter().map(line).collect()
+    let told = match &j.series.analysis {
+        Err(why) => format!("cannot be told: {}", plain(why)),
+        Ok(_) => j.verdict.map_or(String::new(), |verdict| word(verdict).into()),
+    };
+    [name(j), repeated, operators, both, modules, share, told]
 }
 
 fn percent(share: f64) -> String {
@@ -143,9 +149,9 @@ fn deciding<'a, 'j>(judged: &'j [Judged<'a>]) -> Option<(&'j Judged<'a>, Share)>
         .max_by(|a, b| a.1.share.total_cmp(&b.1.share))
 }
 
-fn sentence(judged: &[Judged<'_>], style: Style) -> String {
+fn sentence(judged: &[Judged<'_>], screen: Screen) -> String {
     let overall = verdict(judged);
-    let head = style.verdict_as(overall, &word(overall).to_uppercase());
+    let head = screen.verdict_as(overall, &word(overall).to_uppercase());
     let missing = judged.iter().find_map(|j| {
         let why = j.series.analysis.as_ref().err().filter(|_| j.verdict.is_some())?;
         Some(format!("{}: {}", name(j), plain(why)))

@@ -162,7 +162,7 @@ fn calibrate(
             output::print(&if given.json {
                 calibration_text::json(&outcome, simulated)
             } else {
-                calibration_text::text(&outcome)
+                calibration_text::text(&outcome, output::screen())
             })?;
         }
     }

@@ -30,7 +30,7 @@ pub fn run(given: &Given) -> CommandResult {
     output::print(&if given.json {
         load_windows::json(&sheet)
     } else {
-        load_windows::text(&sheet, given.why)
+        load_windows::text(&sheet, given.why, output::screen())
     })?;
     Ok(Exit::Pass)
 }

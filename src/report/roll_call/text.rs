@@ -3,39 +3,40 @@
 use super::called::named;
 use super::findings::findings;
 use crate::report::plain::plain;
-use crate::report::style::Style;
+use crate::report::screen::Screen;
+use crate::report::table::{Column, table};
 use crate::roll_call::answer::{Answer, RollCall, Row, Sense};
 use crate::roll_call::bound::Effort;
 use crate::script::module_sheet::ModuleSheet;
 use std::fmt::{self, Write};
 
 /// The text, lines ended.
-pub fn roll_call_text(roll: &RollCall, sheet: &ModuleSheet, style: Style) -> String {
+pub fn roll_call_text(roll: &RollCall, sheet: &ModuleSheet, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write(&mut text, roll, sheet, style);
+    let _ = write(&mut text, roll, sheet, screen);
     text
 }
 
-fn write(text: &mut String, roll: &RollCall, sheet: &ModuleSheet, style: Style) -> fmt::Result {
-    let verdict = style.verdict(roll.verdict());
+fn write(text: &mut String, roll: &RollCall, sheet: &ModuleSheet, screen: Screen) -> fmt::Result {
+    let verdict = screen.verdict(roll.verdict());
     let expected = named(roll.expected, sheet.numbering);
     writeln!(text, "{verdict}  {}, first address {expected}", plain(&sheet.kind))?;
     if roll.simulated {
         let jig = plain(&roll.jig);
         let warning = format!("SIMULATED: bench {jig}; no real module was asked");
-        writeln!(text, "{}", style.warning(&warning))?;
+        writeln!(text, "{}", screen.warning(&warning))?;
     }
     if roll.own().is_some() {
-        writeln!(
-            text,
-            "
-  {:<7} {:<20} {:<20} a is",
-            "output", "should answer at", "answers at"
-        )?;
-        for row in roll.rows() {
-            writeln!(text, "{}", table_row(&row, sheet).trim_end())?;
-        }
+        let columns = [
+            Column::Code("output"),
+            Column::Code("should answer at"),
+            Column::Code("answers at"),
+            Column::Code("a is"),
+        ];
+        let rows = roll.rows();
+        let rows = rows.iter().map(|row| table_row(row, sheet));
+        write!(text, "\n{}", table(screen, 2, columns, rows))?;
     }
     let own = roll.own();
     for other in roll.modules.iter().filter(|module| Some(*module) != own) {
@@ -72,14 +73,14 @@ fn write(text: &mut String, roll: &RollCall, sheet: &ModuleSheet, style: Style) 
     writeln!(text, "Took:     {:.1} s; nothing of it is recorded", roll.took.as_secs_f64())
 }
 
-fn table_row(row: &Row<'_>, sheet: &ModuleSheet) -> String {
+fn table_row(row: &Row<'_>, sheet: &ModuleSheet) -> [String; 4] {
     let at = |target| named(target, sheet.numbering);
     let expected = row.expected.map_or("no such address".into(), at);
     let (found, sense) = match row.found {
         None => ("nowhere".into(), ""),
         Some(answer) => (at(answer.target), sense(answer)),
     };
-    format!("  {:<7} {expected:<20} {found:<20} {sense}", row.output)
+    [row.output.to_string(), expected, found, sense.into()]
 }
 
 fn sense(answer: &Answer) -> &'static str {

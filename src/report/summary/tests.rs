@@ -61,7 +61,7 @@ fn a_failure_says_what_by_how_much_and_what_to_do() {
     let summary =
         summary(vec![reading(Verdict::Fail), late, moved, near], Ending::Complete, Verdict::Fail);
     let report = Path::new("records/quay/P4-017/run-003.csv");
-    let text = summary.text(&Frame { report: Some(report), ..FRAME }, Style::Plain);
+    let text = summary.text(&Frame { report: Some(report), ..FRAME }, Screen::PLAIN);
     insta::assert_snapshot!(text, @r"
     FAIL  module P4-017, lot quay, run 3
     SIMULATED: bench SIM-7; no real module was tested
@@ -83,7 +83,7 @@ fn a_failure_says_what_by_how_much_and_what_to_do() {
 
 #[test]
 fn a_pass_is_short() {
-    let text = summary(vec![], Ending::Complete, Verdict::Pass).text(&FRAME, Style::Plain);
+    let text = summary(vec![], Ending::Complete, Verdict::Pass).text(&FRAME, Screen::PLAIN);
     insta::assert_snapshot!(text, @r"
     PASS  module P4-017, lot quay, run 3
     SIMULATED: bench SIM-7; no real module was tested
@@ -100,7 +100,7 @@ fn a_cut_run_says_why_and_the_screen_is_not_flooded() {
     let mut objections = vec![reading(Verdict::Fail); 30];
     objections.iter_mut().enumerate().for_each(|(i, r)| r.step = format!("step {i}"));
     let text =
-        summary(objections, Ending::BenchTrouble(why), Verdict::Fail).text(&FRAME, Style::Plain);
+        summary(objections, Ending::BenchTrouble(why), Verdict::Fail).text(&FRAME, Screen::PLAIN);
     assert!(text.contains("Cut short: the jig stopped\u{fffd}[2J answering\n"), "{text}");
     assert!(text.contains("and 22 more readings in the report"), "{text}");
     assert!(text.lines().count() < 24, "{text}");
@@ -112,7 +112,7 @@ fn a_real_run_is_not_called_simulated() {
     if let Some(jig) = &mut summary.jig {
         jig.simulated = false;
     }
-    let text = summary.text(&FRAME, Style::Plain);
+    let text = summary.text(&FRAME, Screen::PLAIN);
     assert!(!text.contains("SIMULATED") && text.contains("stopped by the operator"), "{text}");
 }
 
@@ -126,7 +126,7 @@ fn what_was_not_measured_says_why() {
     unseen.blame = Some(Blame::Unsure);
     let decay = Reading { quantity: Quantity::InrushDecay, ..unseen.clone() };
     let summary = summary(vec![unseen, decay], Ending::Complete, Verdict::Indeterminate);
-    let text = summary.text(&FRAME, Style::Plain);
+    let text = summary.text(&FRAME, Screen::PLAIN);
     let (_, objections) = text.split_once("\n\n").unwrap();
     insta::assert_snapshot!(objections, @r"
     Not measured:

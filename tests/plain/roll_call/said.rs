@@ -2,7 +2,7 @@
 
 use crate::kit::roll_call::{bench, call, neighbour, sheet, usual};
 use musterbench::report::roll_call::roll_call_text;
-use musterbench::report::style::Style;
+use musterbench::report::screen::Screen;
 use musterbench::roll_call::Question;
 use musterbench::signal::target::Format;
 use musterbench::simulated_bench::Setup;
@@ -14,7 +14,7 @@ fn every_finding_has_its_sentences() {
     let mut text = String::new();
     let mut say = |title: &str, question: &Question<'_>, setup: Setup| {
         let roll = call(question, setup);
-        text += &format!("== {title}\n{}\n", roll_call_text(&roll, &sheet, Style::Plain));
+        text += &format!("== {title}\n{}\n", roll_call_text(&roll, &sheet, Screen::PLAIN));
     };
     let question = usual(&sheet);
     for fault in [
