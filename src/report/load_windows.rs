@@ -63,13 +63,13 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool, screen: Screen) -
         rows.push([clamp.to_string(), name, circuit, lowest, nominal, highest, settles]);
         whys.push(format!("{clamp}: {}", window_words::of(&expected)));
     }
-    text.push_str(&table(screen, 2, columns("circuit", "settles in"), rows));
+    text.push_str(&table(screen, 2, columns(Column::Words("circuit"), "settles in"), rows));
     let starts: Vec<[String; 7]> =
         loads(sheet).flat_map(|(c, l)| start_rows(c, l, sheet)).collect();
     if !starts.is_empty() {
         writeln!(text, "\nWhen it is switched on at rest, nothing else in the way:\n")?;
         let is_unstated = starts.iter().any(|row| row[2].ends_with('*'));
-        text.push_str(&table(screen, 2, columns("what", "at rest after"), starts));
+        text.push_str(&table(screen, 2, columns(Column::Code("what"), "at rest after"), starts));
         if is_unstated {
             writeln!(
                 text,
@@ -89,11 +89,11 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool, screen: Screen) -
 }
 
 /// Clamp and load, something about it, three currents or times, and another time.
-const fn columns<'a>(third: &'a str, last: &'a str) -> [Column<'a>; 7] {
+const fn columns<'a>(third: Column<'a>, last: &'a str) -> [Column<'a>; 7] {
     [
         Column::Code("clamp"),
         Column::Words("load"),
-        Column::Words(third),
+        third,
         Column::Number("lowest"),
         Column::Number("nominal"),
         Column::Number("highest"),
