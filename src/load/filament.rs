@@ -199,6 +199,26 @@ mod tests {
         assert!((lamp.half_gone() - 0.004).abs() < 1e-9);
     }
 
+    /// Against steps along the differential equation, with the temperature as a share of that at the rated
+    /// voltage: the power that heats goes with the square of the voltage.
+    #[test]
+    fn settles_at_any_voltage_as_the_equation_says() {
+        let rated = Filament::new(8.0, 0.004);
+        for share in [0.5, 9.0 / 14.0, 1.0, 1.1] {
+            let slope = |u: f64| (share * share * u.powf(-1.2) - u.powi(4)) / rated.tau;
+            let current = |u: f64| share * u.powf(-1.2);
+            let settled = current(share.powf(2.0 / 5.2));
+            let (mut u, mut t) = (rated.cold, 0.0);
+            while current(u) > 1.002 * settled {
+                let h = 1e-3 * u / slope(u).max(rated.cold / rated.tau);
+                u += h * slope(u + 0.5 * h * slope(u));
+                t += h;
+            }
+            let told = rated.at_voltage(share).settle(0.002);
+            assert!((told / t - 1.0).abs() < 2e-3, "{share}: {told} {t}");
+        }
+    }
+
     /// Jones and Langmuir's table: resistance of tungsten over that at 300 K (from memory).
     #[test]
     fn the_exponent_of_resistance_fits_the_table() {

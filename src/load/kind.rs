@@ -5,7 +5,7 @@ use super::input::Input;
 use crate::quantity::located::Located;
 use crate::quantity::range::Toleranced;
 use crate::quantity::table::Table;
-use uom::si::f64::{ElectricCurrent, ElectricalResistance, Time};
+use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Time};
 
 /// A load counts as settled once its current is within this share of its final value.
 pub const SETTLED_WITHIN: f64 = 0.002;
@@ -35,8 +35,8 @@ pub trait Kind {
     fn turns_back(&self) -> bool;
 
     /// For how long after it is switched on its current stays away from its final value by more than
-    /// [`SETTLED_WITHIN`], seconds.
-    fn settle_s(&self) -> f64;
+    /// [`SETTLED_WITHIN`] at most, on a supply of this voltage, seconds.
+    fn settle_s(&self, voltage: Toleranced<ElectricPotential>) -> f64;
 
     /// How its current begins on a supply when it is switched on at rest. `first` is the whole current
     /// at the first instant.

@@ -58,7 +58,7 @@ fn write_text(text: &mut String, sheet: &LoadSheet, why: bool, screen: Screen) -
         let [lowest, nominal, highest] =
             [current.lower, current.nominal, current.upper].map(|i| amount(i.si(), "A"));
         let circuit = circuit(&load.circuit);
-        let settles = amount(settle_time(&load.circuit).si(), "s");
+        let settles = amount(settle_time(&load.circuit, sheet.supply).si(), "s");
         let name = plain(&load.name);
         rows.push([clamp.to_string(), name, circuit, lowest, nominal, highest, settles]);
         whys.push(format!("{clamp}: {}", window_words::of(&expected)));
@@ -216,7 +216,7 @@ pub fn json(sheet: &LoadSheet) -> String {
             lowest_a: expected.current.lower.si(),
             nominal_a: expected.current.nominal.si(),
             highest_a: expected.current.upper.si(),
-            settles_s: settle_time(&load.circuit).si(),
+            settles_s: settle_time(&load.circuit, sheet.supply).si(),
             longest_on_s: load.on_time.map(Units::si),
             rest_s: load.on_time.map(|on| load.rest.unwrap_or(on).si()),
             window_from: window_words::of(&expected),

@@ -56,8 +56,8 @@ pub fn feed_on_window(sheet: &ModuleSheet) -> Duration {
 /// The load's settle time at a clamp.
 pub fn settle_at(loads: Option<&LoadSheet>, clamp: Clamp) -> Time {
     loads
-        .and_then(|sheet| sheet.clamps[clamp.index()].as_ref())
-        .map_or(Time::from_si(0.0), |load| load::settle_time(&load.circuit))
+        .and_then(|sheet| Some((sheet.clamps[clamp.index()].as_ref()?, sheet.supply)))
+        .map_or(Time::from_si(0.0), |(load, supply)| load::settle_time(&load.circuit, supply))
 }
 
 /// How long the slowest good lamp takes to blink so often.

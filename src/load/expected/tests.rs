@@ -148,7 +148,7 @@ fn settled_means_settled() {
     let both = specimens::parallel([lamp(), coil()]);
     for (circuit, volts) in [(lamp(), "16 V"), (coil(), "12 V"), (motor(), "12 V"), (both, "16 V")]
     {
-        let after = settle_time(&circuit);
+        let after = settle_time(&circuit, t(volts));
         let now = expected_current(&circuit, t(volts), after).nominal.si();
         let end = settled_current(&circuit, t(volts)).nominal.si();
         assert!((now / end - 1.0).abs() <= SETTLED_WITHIN * 1.001, "{circuit:?}: {now} {end}");

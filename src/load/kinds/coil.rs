@@ -10,7 +10,8 @@ use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
 use uom::si::f64::{
-    ElectricCurrent, ElectricalResistance, Inductance, ThermodynamicTemperature, Time,
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, ThermodynamicTemperature,
+    Time,
 };
 
 /// Temperature coefficient of copper's resistance at 20 °C, per kelvin (IEC 60028).
@@ -20,6 +21,9 @@ const STATED_AT_C: f64 = 20.0;
 /// On the bench a coil may be as cold as a cool room, or as warm as a warm one with ten kelvins of
 /// its own heat, in degrees Celsius.
 const BENCH_C: [f64; 2] = [10.0, 45.0];
+
+/// A shorter time constant is none: far below the time between two conversions, in seconds.
+const SHORTEST_S: f64 = 10e-6;
 
 /// The coil.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,11 +58,18 @@ impl Coil {
 
 impl Kind for Coil {
     fn read(table: &mut Table<'_>) -> Result<Self, Located> {
-        Ok(Coil {
+        let coil = Coil {
             resistance: resistance(table, "resistance", "360 ohm ±10 %")?,
             inductance: positive(table, "inductance", "350 mH ±20 %")?,
             temperature: temperature(table.take("temperature"))?,
-        })
+        };
+        if coil.inductance.lower.si() < SHORTEST_S * coil.resistance.upper.si() {
+            return Err(table.error(
+                "inductance over resistance is less than 10 us: that is a `resistor`, as far as \
+                 anything here can tell",
+            ));
+        }
+        Ok(coil)
     }
 
     fn words(&self) -> &'static str {
@@ -84,7 +95,7 @@ impl Kind for Coil {
     }
 
     /// `exp(−t R / L)` is the share: the lowest resistance is the slowest.
-    fn settle_s(&self) -> f64 {
+    fn settle_s(&self, _: Toleranced<ElectricPotential>) -> f64 {
         let ohm = copper_ohm(self.resistance.lower.si(), self.temperature.lower.si());
         -SETTLED_WITHIN.ln() * self.inductance.upper.si() / ohm
     }

@@ -79,7 +79,10 @@ impl Kind for Lamp {
         if at.after_s.is_infinite() {
             return settled;
         }
-        settled * Filament::new(ratio, warm_up).at_voltage(share).excess(at.after_s)
+        // A cold filament is a resistor.
+        let cold = rated * ratio * share;
+        let filament = Filament::new(ratio, warm_up).at_voltage(share);
+        settled * filament.excess(at.after_s).powf(own_course(filament.excess(0.0), settled, cold))
     }
 
     /// On a higher voltage it draws more at first, and less soon after.
@@ -87,8 +90,14 @@ impl Kind for Lamp {
         true
     }
 
-    fn settle_s(&self) -> f64 {
-        Filament::new(self.inrush_ratio.upper.si(), self.warm_up.upper.si()).settle(SETTLED_WITHIN)
+    /// On a lower voltage it ends less hot, and gets there more slowly.
+    fn settle_s(&self, voltage: Toleranced<ElectricPotential>) -> f64 {
+        let lamp = Filament::new(self.inrush_ratio.upper.si(), self.warm_up.upper.si());
+        let at = |volt: ElectricPotential| lamp.at_voltage((volt / self.rated_voltage).si());
+        [voltage.lower, voltage.upper]
+            .map(|v| at(v).settle(SETTLED_WITHIN))
+            .into_iter()
+            .fold(0.0, f64::max)
     }
 
     fn begins(&self, fed: &Fed, first: Toleranced<ElectricCurrent>) -> Begins {
@@ -131,6 +140,13 @@ impl Kind for Lamp {
     }
 }
 
+/// The power of an ideal filament's excess that leads from a lamp's own cold current to its own settled
+/// one: one at the rated voltage, and whatever the exponent of a lamp that is ideal.
+fn own_course(ideal_excess: f64, settled: f64, cold: f64) -> f64 {
+    let own_excess = cold / settled;
+    if ideal_excess > 1.0 && own_excess > 1.0 { own_excess.ln() / ideal_excess.ln() } else { 1.0 }
+}
+
 /// A plain number, or one with its tolerance (`"8 ±25 %"`).
 fn inrush_ratio(value: Value<'_>) -> Result<Toleranced<Ratio>, Located> {
     const WHAT: &str = "a number from 1 to 20, or one with its tolerance such as \"8 ±25 %\"";
@@ -153,4 +169,40 @@ fn spanned(seconds: &[f64]) -> Toleranced<Time> {
     let upper = seconds.iter().copied().fold(0.0, f64::max);
     let [nominal, lower, upper] = [seconds[0], lower, upper].map(Time::from_si);
     Toleranced { nominal, lower, upper }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::load::specimens::{lamp, t};
+    use crate::load::{Fed, settle_time, window};
+    use crate::quantity::unit::Units;
+    use uom::si::f64::Time;
+
+    /// A cold filament is a resistor, whatever the voltage: its first current goes with it, and has the
+    /// width of the rated current and the ratio alone.
+    #[test]
+    fn the_first_current_goes_with_the_voltage() {
+        for (volts, share) in [("6 V", 0.5), ("9 V", 0.75), ("12 V", 1.0), ("13.2 V", 1.1)] {
+            let first = window(
+                &lamp("12 V", "8 ±25 %", "4 ms"),
+                &Fed::directly(t(volts)),
+                Time::from_si(0.0),
+            );
+            for (found, wanted) in [
+                (first.nominal, 0.150 * 8.0),
+                (first.lower, 0.135 * 6.0),
+                (first.upper, 0.165 * 10.0),
+            ] {
+                assert!((found.si() / (wanted * share) - 1.0).abs() < 1e-9, "{volts}: {found:?}");
+            }
+        }
+    }
+
+    /// A lower voltage takes longer; the wider of its ends counts.
+    #[test]
+    fn a_lower_voltage_settles_later() {
+        let at = |volts| settle_time(&lamp("14 V", "8 ±25 %", "15 ms ±40 %"), t(volts)).si();
+        assert!(at("9 V") > 1.5 * at("14 V"), "{} {}", at("9 V"), at("14 V"));
+        assert_eq!(at("9 V ±10 %"), at("8.1 V"));
+    }
 }

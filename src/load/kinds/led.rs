@@ -66,7 +66,7 @@ impl Kind for Led {
         false
     }
 
-    fn settle_s(&self) -> f64 {
+    fn settle_s(&self, _: Toleranced<ElectricPotential>) -> f64 {
         0.0
     }
 

@@ -72,7 +72,7 @@ impl Kind for Measured {
         false
     }
 
-    fn settle_s(&self) -> f64 {
+    fn settle_s(&self, _: Toleranced<ElectricPotential>) -> f64 {
         self.settled_after.si()
     }
 

@@ -81,7 +81,7 @@ mod tests {
             let sheet = sheet.unwrap_or_else(|error| panic!("{key}: {error}"));
             let load = sheet.clamps[0].as_ref().expect(key);
             let part = load.circuit.parts[0].kind();
-            assert!(!part.words().is_empty() && part.settle_s().is_finite(), "{key}");
+            assert!(!part.words().is_empty() && part.settle_s(sheet.supply).is_finite(), "{key}");
             for after in [0.0, 1e-3, f64::INFINITY] {
                 let fed = Fed::behind(sheet.supply, 0.1);
                 let found = explained(&load.circuit, &fed, Time::from_si(after));

@@ -76,9 +76,12 @@ impl Kind for Motor {
         false
     }
 
-    /// `(start / run − 1) · 2^(−t / run_up)` is the share.
-    fn settle_s(&self) -> f64 {
-        (self.most_excess() / SETTLED_WITHIN).log2().max(0.0) * self.run_up.upper.si()
+    /// `(start / run − 1) · 2^(−t / run_up)` is the share. On a higher voltage it starts with more, and
+    /// may run with the same.
+    fn settle_s(&self, voltage: Toleranced<ElectricPotential>) -> f64 {
+        let highest = (voltage.upper / self.at_voltage).si().max(1.0);
+        let excess = (self.most_excess() + 1.0) * highest - 1.0;
+        (excess / SETTLED_WITHIN).log2().max(0.0) * self.run_up.upper.si()
     }
 
     /// Coasting, the friction that takes the run current brakes what the excess had driven: the time
@@ -121,4 +124,21 @@ impl Motor {
 /// What is left of an excess after `t` seconds that loses half of itself in each `half`.
 fn halved(t: f64, half: f64) -> f64 {
     if half > 0.0 && t.is_finite() { (-t / half).exp2() } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::load::settle_time;
+    use crate::load::specimens::{motor, t};
+    use crate::quantity::unit::Units;
+
+    /// On twice its voltage it starts with twice the current and may run with the same: log2 of
+    /// (2 · 690 / 120 − 1) / 0.002 halvings of 25 ms.
+    #[test]
+    fn a_higher_voltage_settles_later() {
+        let at = |volts| settle_time(&motor(), t(volts)).si();
+        let halvings = ((2.0 * 690.0 / 120.0 - 1.0) / 0.002_f64).log2();
+        assert!((at("24 V") - 0.025 * halvings).abs() < 1e-12);
+        assert!(at("12 V") < at("24 V") && at("9 V") == at("12 V"));
+    }
 }

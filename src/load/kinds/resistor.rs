@@ -8,7 +8,7 @@ use crate::quantity::located::Located;
 use crate::quantity::range::Toleranced;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
-use uom::si::f64::{ElectricCurrent, ElectricalResistance};
+use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance};
 
 /// A resistor.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,7 +44,7 @@ impl Kind for Resistor {
         false
     }
 
-    fn settle_s(&self) -> f64 {
+    fn settle_s(&self, _: Toleranced<ElectricPotential>) -> f64 {
         0.0
     }
 

@@ -36,7 +36,9 @@ pub fn look_past_module(
     }
     let settle = course
         .circuit(clamp)
-        .and_then(|circuit| Duration::try_from_secs_f64(settle_time(&circuit).si()).ok())
+        .zip(course.plan.loads.as_ref())
+        .map(|(circuit, sheet)| settle_time(&circuit, sheet.supply).si())
+        .and_then(|seconds| Duration::try_from_secs_f64(seconds).ok())
         .unwrap_or_default()
         .min(SETTLE_MAX);
     course.state.loads_were_on = true;
