@@ -210,7 +210,7 @@ mod tests {
             let settled = current(share.powf(2.0 / 5.2));
             let (mut u, mut t) = (rated.cold, 0.0);
             while current(u) > 1.002 * settled {
-                let h = 1e-3 * u / slope(u).max(rated.cold / rated.tau);
+                let h = 1e-4 * u / slope(u).max(rated.cold / rated.tau);
                 u += h * slope(u + 0.5 * h * slope(u));
                 t += h;
             }
