@@ -18,7 +18,6 @@ pub mod inbox;
 pub mod pace;
 pub mod ports;
 pub mod printable;
-pub mod scpi;
 #[cfg(test)]
 mod scripted;
 pub mod serial;

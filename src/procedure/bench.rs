@@ -2,9 +2,10 @@
 
 use super::channels::Channels;
 use super::error::BenchError;
+use super::numbers::Numbers;
 use crate::calibration::correction::Corrections;
 use crate::link::client::{Jig, Trips};
-use crate::link::scpi;
+use crate::wire::request::{Request, text};
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -47,40 +48,41 @@ impl<'a> Bench<'a> {
         self.channels().has(channel)
     }
 
-    /// Has units carried out that answer nothing.
+    /// Has commands carried out.
     ///
     /// # Errors
     /// When a supply trips, the jig refuses, or the line fails.
-    pub fn send(&mut self, units: &str) -> Result<(), BenchError> {
-        Ok(self.jig.send(units)?)
+    pub fn send(&mut self, request: &(impl Request + ?Sized)) -> Result<(), BenchError> {
+        Ok(self.jig.send(request)?)
     }
 
-    /// Comma separated numbers that units answer; `;` between answers counts as a comma. An answer
-    /// may be infinite.
+    /// All values that a request measures. A value may be infinite.
     ///
     /// # Errors
     /// When one is no number; else see [`Bench::send`].
-    pub fn numbers(&mut self, units: &str, expected: Duration) -> Result<Vec<f64>, BenchError> {
-        let said = self.jig.ask_within(units, expected)?;
-        let numbers: Option<Vec<f64>> = said.split([',', ';']).map(scpi::number).collect();
-        numbers.ok_or_else(|| BenchError::NoNumber { units: units.into() })
+    pub fn numbers<R>(&mut self, request: &R, expected: Duration) -> Result<Vec<f64>, BenchError>
+    where
+        R: Request<Answer: Numbers>,
+    {
+        let mut numbers = Vec::new();
+        self.jig.ask_within(request, expected)?.append_to(&mut numbers);
+        if numbers.iter().any(|n| n.is_nan()) { Err(no_number(request)) } else { Ok(numbers) }
     }
 
     /// Numbers of which each has an end: no reading is made of any other.
     ///
     /// # Errors
     /// See [`Bench::numbers`].
-    pub fn finite_numbers(
+    pub fn finite_numbers<R>(
         &mut self,
-        units: &str,
+        request: &R,
         expected: Duration,
-    ) -> Result<Vec<f64>, BenchError> {
-        let numbers = self.numbers(units, expected)?;
-        if numbers.iter().all(|n| n.is_finite()) {
-            Ok(numbers)
-        } else {
-            Err(BenchError::NoNumber { units: units.into() })
-        }
+    ) -> Result<Vec<f64>, BenchError>
+    where
+        R: Request<Answer: Numbers>,
+    {
+        let numbers = self.numbers(request, expected)?;
+        if numbers.iter().all(|n| n.is_finite()) { Ok(numbers) } else { Err(no_number(request)) }
     }
 
     /// Whether somebody wants to stop.
@@ -158,4 +160,9 @@ impl<'a> Bench<'a> {
             None => Ok(done),
         }
     }
+}
+
+/// A number was asked for, and none came.
+pub fn no_number(request: &impl Request) -> BenchError {
+    BenchError::NoNumber { units: text(request).unwrap_or_default() }
 }

@@ -42,7 +42,7 @@ impl Bench<'_> {
     /// # Errors
     /// When the jig refuses for another reason, or the line fails.
     pub fn drive_past_module(&mut self, clamp: Clamp) -> Result<bool, BenchError> {
-        let bypass = orders::close(&[clamp.channel(BYPASS)]);
-        Ok(!trips(self.send(&orders::in_one_line(&[orders::LOADS_ON, &bypass])))?)
+        let bypass = [clamp.channel(BYPASS)];
+        Ok(!trips(self.send(&(orders::LOADS_ON, orders::close(&bypass))))?)
     }
 }

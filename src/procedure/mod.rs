@@ -14,6 +14,7 @@
 //! | [`references`] | reference resistors and known loads, past any module |
 //! | [`calibration_points`] | the points of a calibration, each with a reference resistor |
 //! | [`simulated_set_up`] | what stands on a simulated bench, from sheets |
+//! | [`orders`], [`numbers`] | what is said to the jig, and the values that it answers |
 //! | [`channels`] | what is known of a jig's channels |
 
 pub mod bench;
@@ -23,6 +24,7 @@ pub mod channels;
 pub mod commands;
 pub mod error;
 pub mod loads;
+pub mod numbers;
 pub mod orders;
 pub mod positions;
 pub mod references;

@@ -84,11 +84,9 @@ impl Bench<'_> {
     ) -> Result<ClampLevels, BenchError> {
         let mut channels = vec![LOAD_VOLTAGE];
         channels.extend(self.clamp_voltages(outputs));
-        let mut units = orders::voltages(&channels);
-        if !currents.is_empty() {
-            units = orders::in_one_line(&[&units, &orders::currents(currents)]);
-        }
-        let said = self.finite_numbers(&units, 2 * MEASURED_OVER)?;
+        let wanted = (!currents.is_empty()).then(|| orders::currents(currents));
+        let request = (orders::voltages(&channels), wanted);
+        let said = self.finite_numbers(&request, 2 * MEASURED_OVER)?;
         channels.extend(currents);
         let corrected = channels.iter().zip(said).map(|(&c, v)| self.channels().corrected(c, v));
         let values = corrected.collect();

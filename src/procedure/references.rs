@@ -2,11 +2,12 @@
 
 use super::bench::Bench;
 use super::error::BenchError;
-use super::orders::{self, in_one_line};
+use super::orders;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
     BYPASS, CLAMP_CURRENT, FEED_CURRENT, FEED_VOLTAGE, LOAD_SWITCH, LOAD_VOLTAGE,
 };
+use crate::wire::suffix::Supply;
 use core::time::Duration;
 
 /// How long is sampled: 25 periods of the mains' hum.
@@ -106,7 +107,7 @@ impl Bench<'_> {
     /// # Errors
     /// When the line fails, or the bench has none.
     pub fn simulated_meter(&mut self) -> Result<f64, BenchError> {
-        let said = self.finite_numbers(orders::SIMULATED_METER, Duration::ZERO)?;
+        let said = self.finite_numbers(&orders::SIMULATED_METER, Duration::ZERO)?;
         Ok(said[0])
     }
 
@@ -132,13 +133,13 @@ impl Bench<'_> {
         let refused = match place {
             Place::Clamp(clamp) => {
                 let (bypass, load) = (clamp.channel(BYPASS), clamp.channel(LOAD_SWITCH));
-                self.send(&in_one_line(&[
-                    &orders::duty(duty.on, duty.rest, load),
-                    &orders::close(&[bypass, load]),
+                self.send(&(
+                    orders::duty(duty.on, duty.rest, &[load]),
+                    orders::close(&[bypass, load]),
                     orders::LOADS_ON,
-                ]))
+                ))
             }
-            Place::Feed => self.send(orders::FEED_ON_AT_REST),
+            Place::Feed => self.send(&orders::feed_on_at_rest()),
         };
         match refused {
             Ok(()) => {}
@@ -157,10 +158,10 @@ impl Bench<'_> {
 
     fn power_tripped(&mut self, place: Place) -> Result<Powered, BenchError> {
         self.make_safe()?;
-        self.send(match place {
-            Place::Feed => orders::CLEAR_FEED_TRIP,
-            Place::Clamp(_) => orders::CLEAR_LOADS_TRIP,
-        })?;
+        self.send(&orders::clear_trip(match place {
+            Place::Feed => Supply::Feed,
+            Place::Clamp(_) => Supply::Loads,
+        }))?;
         Ok(Powered::Tripped)
     }
 

@@ -28,7 +28,7 @@ impl Bench<'_> {
     /// # Errors
     /// See [`Bench::send`].
     pub fn feed_off(&mut self) -> Result<(), BenchError> {
-        self.send(orders::FEED_OFF)
+        self.send(&orders::FEED_OFF)
     }
 
     /// Has the feed rest between commands as a format wants it.
@@ -44,7 +44,7 @@ impl Bench<'_> {
     /// # Errors
     /// When the jig refuses for another reason, or the line fails.
     pub fn load_supply_on(&mut self) -> Result<bool, BenchError> {
-        Ok(!trips(self.send(orders::LOADS_ON))?)
+        Ok(!trips(self.send(&orders::LOADS_ON))?)
     }
 
     /// Turns the load supply off.
@@ -52,21 +52,16 @@ impl Bench<'_> {
     /// # Errors
     /// See [`Bench::send`].
     pub fn load_supply_off(&mut self) -> Result<(), BenchError> {
-        self.send(orders::LOADS_OFF)
+        self.send(&orders::LOADS_OFF)
     }
 
     /// What went into the module in the last soft start.
     ///
     /// # Errors
-    /// See [`Bench::finite_numbers`].
+    /// See [`Bench::send`].
     pub fn start_charge(&mut self) -> Result<StartCharge, BenchError> {
-        let said = self.finite_numbers(orders::START_CHARGE, Duration::ZERO)?;
-        let limit_a = said.last().copied().unwrap_or(0.0);
-        Ok(StartCharge {
-            coulomb: said[0],
-            time_s: said.get(1).copied().unwrap_or(0.0),
-            step_a: said.get(3).copied().unwrap_or(limit_a),
-            limit_a,
-        })
+        let (start, limit) = self.jig.ask(&orders::START_CHARGE)?;
+        let (coulomb, time_s, limit_a) = (start.charge_c, start.duration_s, limit.0);
+        Ok(StartCharge { coulomb, time_s, step_a: start.step_a, limit_a })
     }
 }

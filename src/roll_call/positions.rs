@@ -49,7 +49,7 @@ impl Caller<'_> {
         if self.load_v.is_none() {
             return Ok(false);
         }
-        match self.bench.send(orders::LOADS_ON) {
+        match self.bench.send(&orders::LOADS_ON) {
             Ok(()) => Ok(true),
             Err(BenchError::Tripped(Supply::Loads)) => {
                 self.give_up_loads()?;
@@ -102,11 +102,11 @@ impl Caller<'_> {
     fn give_up_loads(&mut self) -> Result<(), Halt> {
         self.load_v = None;
         self.stands = [None; 4];
-        Ok(self.bench.send(&orders::in_one_line(&[
+        Ok(self.bench.send(&(
             orders::LOADS_OFF,
             orders::OPEN_ALL,
-            orders::CLEAR_LOADS_TRIP,
-        ]))?)
+            orders::clear_trip(Supply::Loads),
+        ))?)
     }
 
     /// The clamps of the module's outputs.

@@ -82,7 +82,7 @@ impl Caller<'_> {
 
     /// Turns the feed off until the module has run down.
     pub fn feed_off(&mut self) -> Result<(), Halt> {
-        self.bench.send(&orders::in_one_line(&[orders::LOADS_OFF, orders::FEED_OFF]))?;
+        self.bench.send(&(orders::LOADS_OFF, orders::FEED_OFF))?;
         Ok(self.bench.pause(RUN_DOWN)?)
     }
 

@@ -81,23 +81,10 @@ pub fn text<R: Request + ?Sized>(request: &R) -> Result<String, fmt::Error> {
     Ok(text)
 }
 
-/// Units as text, for what is not typed yet.
+/// Units in words of one's own, as a person would type them, and the text of their answers: for
+/// terminals and tests. The program itself says nothing in this way.
 #[cfg(feature = "host")]
 impl Request for str {
-    type Answer = String;
-
-    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
-        writer.units(self)
-    }
-
-    fn read(&self, answers: &mut Answers<'_>) -> Result<String, Error> {
-        answers.rest()
-    }
-}
-
-/// Units as text, for what is not typed yet.
-#[cfg(feature = "host")]
-impl Request for String {
     type Answer = String;
 
     fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {

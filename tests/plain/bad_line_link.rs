@@ -42,7 +42,7 @@ fn session(rate: f64, seed: u64) -> (u16, u64) {
         // Two units, so that a line that is carried out by half would show, and an answer that
         // belongs to this command and to no other.
         let units = format!("CONT:CLOS 1E-3,(@{channel});:STAT:OPER:ENAB {n};ENAB?");
-        match jig.ask(&units) {
+        match jig.ask(units.as_str()) {
             Ok(answer) => assert_eq!(answer, n.to_string()),
             Err(_) => break,
         }

@@ -73,7 +73,8 @@ fn move_and_fetch(jig: &mut Jig) -> musterbench::link::capture::Captured {
     jig.command(&to(Position::A), 2).unwrap();
     let settled = jig.clock_us().unwrap() + 300_000;
     jig.wait_until_us(settled, &GO_ON).unwrap();
-    jig.send(&format!("ROUT:CLOS (@{},{});:OUTP2 ON", JIG_LOAD, JIG_LOAD + 1)).unwrap();
+    let loads = format!("ROUT:CLOS (@{},{});:OUTP2 ON", JIG_LOAD, JIG_LOAD + 1);
+    jig.send(loads.as_str()).unwrap();
     let setup = CaptureSetup {
         scan: vec![CLAMP_CURRENT, CLAMP_CURRENT + 1, FEED_CURRENT],
         interval_us: 200,

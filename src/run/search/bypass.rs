@@ -6,7 +6,7 @@ use crate::measure::budget::Source;
 use crate::measure::scale::End;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::bench::{MEASURED_OVER, SWITCHED};
-use crate::procedure::orders::{self, in_one_line};
+use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::course::Course;
 use crate::run::search::short::find_short;
@@ -48,10 +48,11 @@ pub fn look_past_module(
     course.bench.pause(SWITCHED + settle)?;
     let mut voltages = vec![LOAD_VOLTAGE];
     voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
-    let units = in_one_line(&[&orders::currents(&[current]), &orders::voltages(&voltages)]);
-    let said = course.bench.finite_numbers(&units, 2 * MEASURED_OVER)?;
+    let (current_only, voltages) = ([current], &voltages[..]);
+    let request = (orders::currents(&current_only), orders::voltages(voltages));
+    let said = course.bench.finite_numbers(&request, 2 * MEASURED_OVER)?;
     let has_tripped = course.bench.trips()?.loads;
-    course.bench.send(&in_one_line(&[&orders::open(&[bypass]), orders::LOADS_OFF]))?;
+    course.bench.send(&(orders::open(&[bypass]), orders::LOADS_OFF))?;
     if has_tripped {
         return find_short(course);
     }

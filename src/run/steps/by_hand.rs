@@ -5,7 +5,7 @@ use crate::procedure::orders;
 use crate::run::course::Course;
 use crate::run::event::Event;
 use crate::run::step_stop::StepStop;
-use crate::script::plan::{BankSetting, HandTask};
+use crate::script::plan::HandTask;
 
 impl CarriedOut for HandTask {
     fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
@@ -42,14 +42,12 @@ pub fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), StepStop>
 }
 
 fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
-    let set = |bank: &BankSetting| orders::simulated_switches(bank.switches);
-    let units = match task {
-        HandTask::Prepare { bank, auxiliary: Some(on) } => {
-            orders::in_one_line(&[&set(bank), &orders::simulated_slider(*on)])
-        }
-        HandTask::Prepare { bank, auxiliary: None } | HandTask::Switches(bank) => set(bank),
-        HandTask::Auxiliary(on) => orders::simulated_slider(*on),
+    let (bank, slider) = match task {
+        HandTask::Prepare { bank, auxiliary } => (Some(bank), *auxiliary),
+        HandTask::Switches(bank) => (Some(bank), None),
+        HandTask::Auxiliary(on) => (None, Some(*on)),
         HandTask::Other(_) => return Ok(()),
     };
-    Ok(course.bench.send(&units)?)
+    let set = bank.map(|bank| orders::simulated_switches(bank.switches));
+    Ok(course.bench.send(&(set, slider.map(orders::simulated_slider)))?)
 }

@@ -32,6 +32,7 @@ use crate::script::timing::LEAD;
 use crate::signal::target::Position;
 use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
+use crate::wire::suffix::Supply;
 use core::time::Duration;
 
 impl CarriedOut for FeedOn {
@@ -74,7 +75,7 @@ pub fn feed_on(
     window: Duration,
 ) -> Result<(), StepStop> {
     if course.state.feed == Feed::Tripped {
-        course.bench.send(orders::CLEAR_FEED_TRIP)?;
+        course.bench.send(&orders::clear_trip(Supply::Feed))?;
     }
     let watched = course.loaded_channels();
     let mut scan = vec![LOAD_VOLTAGE, FEED_CURRENT];

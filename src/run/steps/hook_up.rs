@@ -12,8 +12,8 @@ use crate::measure::budget::Source;
 use crate::measure::channel_class::ChannelClass;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::bench::RESISTANCES_TAKE;
+use crate::procedure::bench::no_number;
 use crate::procedure::channels::class;
-use crate::procedure::error::BenchError;
 use crate::procedure::orders;
 use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
@@ -70,10 +70,10 @@ pub fn measure(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         return Ok(());
     }
     let channels: Vec<u16> = measured.iter().map(|(d, ..)| d.channel).collect();
-    let units = orders::resistances(&channels);
-    let values = course.bench.numbers(&units, RESISTANCES_TAKE)?;
+    let request = orders::resistances(&channels);
+    let values = course.bench.numbers(&request, RESISTANCES_TAKE)?;
     if values.len() != measured.len() {
-        return Err(BenchError::NoNumber { units }.into());
+        return Err(no_number(&request).into());
     }
     let mut is_shorted = false;
     for ((description, quantity, why), value) in measured.into_iter().zip(values) {

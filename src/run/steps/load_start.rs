@@ -20,7 +20,7 @@ use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::FAST;
 use crate::procedure::captures::fit;
 use crate::procedure::error::trips;
-use crate::procedure::orders::{self, in_one_line};
+use crate::procedure::orders;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::{Units, duration};
 use crate::run::course::Course;
@@ -143,8 +143,7 @@ fn watch(
     let [current, bypass, voltage] =
         [CLAMP_CURRENT, BYPASS, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
     let load = course.load_switch(clamp);
-    let on = in_one_line(&[&orders::close(&[bypass]), orders::LOADS_ON]);
-    if trips(course.bench.send(&on))? {
+    if trips(course.bench.send(&(orders::close(&[bypass]), orders::LOADS_ON)))? {
         return Ok(None);
     }
     course.bench.pause(START_LEAD)?;
@@ -165,8 +164,8 @@ fn watch(
     let setup = fit(setup, FAST);
     let span_us = u64::from(setup.points) * u64::from(setup.interval_us);
     // In one line: however late it comes, the capture sees all that follows.
-    let close = orders::close(&[load]);
-    let refused = trips(course.bench.jig.capture_with(FAST, &setup, &close))?;
+    let close = [load];
+    let refused = trips(course.bench.jig.capture_with(FAST, &setup, &orders::close(&close)))?;
     let begun_us = course.bench.clock_us()?;
     let record = course.fetch(FAST, begun_us + span_us)?;
     let mut has_tripped = refused || course.bench.trips()?.loads;
@@ -175,11 +174,12 @@ fn watch(
         course.bench.pause(settle)?;
         let mut voltages = vec![LOAD_VOLTAGE];
         voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
-        let units = in_one_line(&[&orders::currents(&[current]), &orders::voltages(&voltages)]);
-        said = course.bench.finite_numbers(&units, 2 * MEASURED_OVER)?;
+        let (current_only, voltages) = ([current], &voltages[..]);
+        let request = (orders::currents(&current_only), orders::voltages(voltages));
+        said = course.bench.finite_numbers(&request, 2 * MEASURED_OVER)?;
         has_tripped = course.bench.trips()?.loads;
     }
-    course.bench.send(&in_one_line(&[&orders::open(&[bypass, load]), orders::LOADS_OFF]))?;
+    course.bench.send(&(orders::open(&[bypass, load]), orders::LOADS_OFF))?;
     if has_tripped {
         return Ok(None);
     }

@@ -2,7 +2,7 @@
 
 use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::PastModule;
-use crate::procedure::orders::{duty, in_one_line};
+use crate::procedure::orders::duty;
 use crate::quantity::unit::duration;
 use crate::run::course::Course;
 use crate::run::state::LoadSupply;
@@ -52,12 +52,12 @@ fn keep_duties(course: &mut Course<'_, '_>, clamps: &[Clamp]) -> Result<(), Step
         let load = sheet.clamps[clamp.index()].as_ref()?;
         let on = load.on_time?;
         let rest = load.rest.unwrap_or(on);
-        Some(duty(duration(on), duration(rest), clamp.channel(LOAD_SWITCH)))
+        Some((duration(on), duration(rest), [clamp.channel(LOAD_SWITCH)]))
     };
-    let duties: Vec<String> = clamps.iter().filter_map(of).collect();
-    if duties.is_empty() {
+    let limits: Vec<_> = clamps.iter().filter_map(of).collect();
+    if limits.is_empty() {
         return Ok(());
     }
-    let duties: Vec<&str> = duties.iter().map(String::as_str).collect();
-    Ok(course.bench.send(&in_one_line(&duties))?)
+    let duties: Vec<_> = limits.iter().map(|(on, rest, load)| duty(*on, *rest, load)).collect();
+    Ok(course.bench.send(&duties)?)
 }

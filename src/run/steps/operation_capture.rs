@@ -5,7 +5,7 @@ use crate::link::client::micros;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::{FAST, fit};
 use crate::procedure::commands::{command, on_its_way};
-use crate::procedure::orders::{self, in_one_line};
+use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::course::Course;
 use crate::run::order::Order;
@@ -86,7 +86,7 @@ pub fn take(
     course.bench.load_supply_off()?;
     if trips.feed {
         course.state.feed_trips();
-        course.bench.send(&in_one_line(&[orders::FEED_OFF, orders::END_CAPTURE]))?;
+        course.bench.send(&(orders::FEED_OFF, orders::END_CAPTURE))?;
         return Ok(None);
     }
     let (begin_us, moment_us) = moments(course, telegram.as_ref())?;
@@ -182,13 +182,14 @@ fn without_current(
         return Ok(None);
     }
     let switch = [course.load_switch(clamp)];
-    let units = in_one_line(&[
-        &orders::open(&switch),
-        &orders::voltages(&[LOAD_VOLTAGE, voltage]),
-        &orders::currents(&[current]),
-        &orders::close(&switch),
-    ]);
-    let said = match course.bench.finite_numbers(&units, 2 * MEASURED_OVER) {
+    let (voltages, currents) = ([LOAD_VOLTAGE, voltage], [current]);
+    let request = (
+        orders::open(&switch),
+        orders::voltages(&voltages),
+        orders::currents(&currents),
+        orders::close(&switch),
+    );
+    let said = match course.bench.finite_numbers(&request, 2 * MEASURED_OVER) {
         Ok(said) => said,
         // A trip meanwhile: the caller asks for it.
         Err(_) if course.bench.trips()?.supplies() => return Ok(None),

@@ -3,7 +3,7 @@
 use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::procedure::orders::{self, in_one_line};
+use crate::procedure::orders;
 use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::search::short;
@@ -18,15 +18,11 @@ pub fn after(course: &mut Course<'_, '_>, supply: Supply, action: &Action) -> Re
     let why = match supply {
         Supply::Feed => {
             course.state.feed_trips();
-            course.bench.send(&in_one_line(&[
-                orders::FEED_OFF,
-                orders::LOADS_OFF,
-                orders::END_CAPTURE,
-            ]))?;
+            course.bench.send(&(orders::FEED_OFF, orders::LOADS_OFF, orders::END_CAPTURE))?;
             "the feed has tripped"
         }
         Supply::Loads => {
-            course.bench.send(orders::END_CAPTURE)?;
+            course.bench.send(&orders::END_CAPTURE)?;
             short::find_short(course)?;
             "the load supply has tripped"
         }
