@@ -29,14 +29,19 @@ impl ClampLevels {
     }
 
     /// Where outputs stand. `least_a` is the least current at a clamp that says that its contact is
-    /// closed.
-    pub fn positions(&self, outputs: u8, least_a: impl Fn(Clamp) -> f64) -> [Option<Position>; 4] {
+    /// closed; `None` where a current could be nothing, so that the voltage alone tells.
+    pub fn positions(
+        &self,
+        outputs: u8,
+        least_a: impl Fn(Clamp) -> Option<f64>,
+    ) -> [Option<Position>; 4] {
         let supply_v = self.supply_v();
         let mut positions = [None; 4];
         for output in 1..=outputs {
             let closed = |position| {
                 let clamp = Clamp { output, position };
-                let flows = self.of(clamp.channel(CLAMP_CURRENT)).map(|a| a > least_a(clamp));
+                let current = self.of(clamp.channel(CLAMP_CURRENT));
+                let flows = current.zip(least_a(clamp)).map(|(a, least_a)| a > least_a);
                 // A contact that is closed onto nothing passes the whole voltage.
                 let is_full = self
                     .of(clamp.channel(CLAMP_VOLTAGE))
@@ -122,7 +127,7 @@ mod tests {
             ],
             values: vec![16.0, 0.0, volts, amperes],
         };
-        let stands = |levels: ClampLevels| levels.positions(1, |_| 0.1)[0];
+        let stands = |levels: ClampLevels| levels.positions(1, |_| Some(0.1))[0];
         assert_eq!(stands(at(0.5, 0.0)), Some(A));
         assert_eq!(stands(at(0.0, 15.9)), Some(B));
         assert_eq!(stands(at(0.0, 8.0)), None);

@@ -78,7 +78,7 @@ impl Caller<'_> {
         self.bench.load_supply_off()?;
         let supply_v = levels.supply_v();
         self.load_v = Some(supply_v);
-        let least_a = |clamp| self.least_closed_a(clamp, supply_v);
+        let least_a = |clamp| Some(self.least_closed_a(clamp, supply_v));
         let stands = levels.positions(self.sheet.outputs, least_a);
         let before = core::mem::replace(&mut self.stands, stands);
         let moved = (1..=self.sheet.outputs)

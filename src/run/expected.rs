@@ -19,8 +19,10 @@ use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, JIG_LOAD};
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 
-/// The smallest current that counts as closed, in limits of the offset.
+/// A current that could be nothing, in limits of the channel's offset; leakage is part of that.
 const OFFSETS: f64 = 3.0;
+/// A load tells by its current whether a contact is closed where it draws so many times as much.
+const TOLD: f64 = 2.0;
 
 /// The window of a load's current, where it comes from, and how much of the voltage's uncertainty
 /// comes through.
@@ -83,9 +85,23 @@ impl Course<'_, '_> {
 
     /// The smallest current at a clamp that counts as closed, at a supply voltage.
     pub fn least_closed(&self, clamp: Clamp, supply: Estimate) -> f64 {
-        let offset = self.class(clamp.channel(CLAMP_CURRENT)).offset;
         let share = self.expected(clamp, supply).map_or(0.0, |e| OPEN_SHARE * e.lower());
-        share.max(OFFSETS * offset)
+        share.max(self.could_be_nothing(clamp))
+    }
+
+    /// Whether the load at a clamp draws enough that its current tells whether the contact is closed,
+    /// at the lowest voltage that its supply may have.
+    pub fn tells_by_current(&self, clamp: Clamp) -> bool {
+        let real = self.plan.loads.as_ref().filter(|_| self.state.loads == LoadChoice::Real);
+        let supply = real.map_or_else(|| jig_loads().supply, |sheet| sheet.supply);
+        let expected = self.expected(clamp, Estimate::new(supply.lower.si(), &[]));
+        self.state.is_loaded(clamp)
+            && expected.is_some_and(|e| e.lower() >= TOLD * self.could_be_nothing(clamp))
+    }
+
+    /// The largest current at a clamp that could be nothing, amperes.
+    fn could_be_nothing(&self, clamp: Clamp) -> f64 {
+        OFFSETS * self.class(clamp.channel(CLAMP_CURRENT)).offset
     }
 }
 

@@ -2,9 +2,11 @@
 
 use super::course::Course;
 use super::see::standing::{Standing, standing};
+use super::see::witness::{by_current, by_voltage};
 use super::step_stop::StepStop;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
+use crate::measure::witness::Witness;
 use crate::procedure::bench::SWITCHED;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE};
@@ -14,6 +16,32 @@ impl Course<'_, '_> {
     pub fn loaded_channels(&self) -> Vec<u16> {
         let channels = self.state.loaded().map(|c| c.channel(CLAMP_CURRENT));
         channels.filter(|&channel| self.bench.has(channel)).collect()
+    }
+
+    /// The channels that tell where the loaded outputs stand: the current of a load that draws enough,
+    /// else the voltage at its clamp.
+    pub fn telling_channels(&self) -> Vec<u16> {
+        let telling = |clamp: Clamp| {
+            let [current, voltage] = [CLAMP_CURRENT, CLAMP_VOLTAGE].map(|c| clamp.channel(c));
+            let by_voltage = !self.tells_by_current(clamp) && self.bench.has(voltage);
+            Some(if by_voltage { voltage } else { current }).filter(|&c| self.bench.has(c))
+        };
+        self.state.loaded().filter_map(telling).collect()
+    }
+
+    /// What tells in a record whether the contact at a clamp is closed.
+    fn witness<'r>(
+        &self,
+        record: &'r Record,
+        clamp: Clamp,
+        supply: Estimate,
+    ) -> Option<Witness<'r>> {
+        // What carries nothing is looked at elsewhere.
+        if self.tells_by_current(clamp) || !self.state.is_loaded(clamp) {
+            by_current(record, clamp, self.least_closed(clamp, supply))
+        } else {
+            by_voltage(record, clamp, supply)
+        }
     }
 
     /// Whether currents or voltages tell where an output stands.
@@ -33,8 +61,8 @@ impl Course<'_, '_> {
 
     /// The positions in a record, before scan `start` and at its end, and remembers the latter.
     pub fn stand(&mut self, record: &Record, start: usize, supply: Estimate) -> Standing {
-        let least = |clamp| self.least_closed(clamp, supply);
-        let standing = standing(record, start, self.plan.module.outputs, least);
+        let witness = |clamp| self.witness(record, clamp, supply);
+        let standing = standing(start, self.plan.module.outputs, witness);
         self.state.positions = standing.after;
         standing
     }
@@ -55,7 +83,9 @@ impl Course<'_, '_> {
         // Of a load that was switched off to rest nothing is told.
         self.bench.trips()?;
         let supply = Estimate::new(levels.supply_v(), &[]);
-        let positions = levels.positions(outputs, |clamp| self.least_closed(clamp, supply));
+        let positions = levels.positions(outputs, |clamp| {
+            self.tells_by_current(clamp).then(|| self.least_closed(clamp, supply))
+        });
         self.state.positions = positions;
         Ok(positions)
     }

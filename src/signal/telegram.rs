@@ -2,7 +2,7 @@
 
 use super::address::{self, AddressError};
 use super::dcc::{self, Numbering};
-use super::pulse::Pulse;
+use super::pulse::{Level, Pulse};
 use super::target::{Format, Position};
 use super::trinary;
 
@@ -63,6 +63,17 @@ impl Telegram {
         }
     }
 
+    /// For how long the feed already rests at its end, in microseconds: a receiver has all that it
+    /// needs with the last pulse of a word, not with the low after it.
+    pub fn rests_us(&self) -> u32 {
+        match self {
+            Telegram::Packet(_) => 0,
+            Telegram::Pulses(pulses) => {
+                pulses.last().filter(|p| p.level == Level::Low).map_or(0, |p| p.duration_us)
+            }
+        }
+    }
+
     /// How long `repeat` of them take, in microseconds, with the idle packets that keep two packets
     /// to the same decoder far enough apart ([`dcc::SPACING_US`]).
     pub fn sending_us(&self, repeat: u8) -> u32 {
@@ -86,6 +97,14 @@ mod tests {
         let to_b = command(Format::Dcc, Rcn213, 1, Position::B, 0).unwrap();
         let Telegram::Packet(bytes) = to_b else { panic!("not a packet") };
         assert_eq!(bytes[..], [0b1000_0001, 0b1111_1001, 0b0111_1000]);
+    }
+
+    /// A word ends with the activation, a long pulse: seven of eight clocks high, one low.
+    #[test]
+    fn a_word_is_told_by_its_last_pulse() {
+        let word = command(Format::Trinary, Rcn213, 1, Position::A, 0).unwrap();
+        assert_eq!(word.rests_us(), trinary::CLOCK_US);
+        assert_eq!(command(Format::Dcc, Rcn213, 1, Position::A, 0).unwrap().rests_us(), 0);
     }
 
     /// Counted from group 0 the same packet has an address four higher; for trinary nothing changes.

@@ -1,20 +1,18 @@
-//! The change-over of an output, by the currents, or by the voltages where there is no current to see.
+//! The change-over of an output, by all that was captured of its two contacts.
 
 use super::operation::OperationCapture;
-use crate::measure::change_over::{ChangeOver, Contact, change_over};
+use super::witness::{by_current, by_voltage};
+use crate::measure::change_over::ChangeOver;
+use crate::measure::contact::Contact;
 use crate::measure::uncertainty::Estimate;
 use crate::signal::target::Clamp;
-use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE};
-
-/// Share of the supply that a clamp's voltage must reach to count as closed where no current tells.
-const CLOSED_VOLTAGE: f64 = 0.3;
 
 /// A clamp of the output that moves.
 #[derive(Clone, Copy, Debug)]
 pub struct Side {
     pub clamp: Clamp,
     /// The least current that says that its contact is closed; `None` where nothing hangs on it that
-    /// could carry any.
+    /// could carry enough to tell.
     pub least_a: Option<f64>,
 }
 
@@ -25,21 +23,11 @@ pub fn change(
     old: Side,
     new: Side,
 ) -> Option<ChangeOver> {
-    let contact = |side: Side, by_voltage: bool| {
-        let (channel, least) = match side.least_a.filter(|_| !by_voltage) {
-            Some(least_a) => (CLAMP_CURRENT, least_a),
-            None => (CLAMP_VOLTAGE, CLOSED_VOLTAGE * supply.value),
-        };
-        Some(Contact { trace: capture.record.trace(side.clamp.channel(channel))?, least })
+    let record = &capture.record;
+    let contact = |side: Side| {
+        let current = side.least_a.and_then(|least_a| by_current(record, side.clamp, least_a));
+        let voltage = by_voltage(record, side.clamp, supply);
+        (current.is_some() || voltage.is_some()).then_some(Contact { current, voltage })
     };
-    let of = |old_by_voltage, new_by_voltage| {
-        let (old, new) = (contact(old, old_by_voltage)?, contact(new, new_by_voltage)?);
-        Some(change_over(&capture.record, &old, &new, capture.start))
-    };
-    let by_current = of(false, false);
-    let (old, new) = by_current.map_or((true, true), |c| {
-        // No current where there is voltage: the load is missing, not the contact.
-        (!c.old_was_closed, !c.new_was_closed && c.closed.is_none())
-    });
-    if old || new { of(old, new).or(by_current) } else { by_current }
+    Some(ChangeOver::of(record, &contact(old)?, &contact(new)?, capture.start))
 }

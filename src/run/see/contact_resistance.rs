@@ -2,7 +2,7 @@
 
 use super::operation::OperationCapture;
 use super::untrusted::Untrusted;
-use crate::measure::contact::{Around, Classes, resistance};
+use crate::measure::contact_resistance::{Around, Classes, resistance};
 use crate::measure::mean::Mean;
 use crate::measure::uncertainty::Estimate;
 use crate::signal::target::Clamp;

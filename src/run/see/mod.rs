@@ -11,6 +11,7 @@ pub mod operation;
 pub mod shown;
 pub mod standing;
 pub mod untrusted;
+pub mod witness;
 
 #[cfg(test)]
 mod tests;

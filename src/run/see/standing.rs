@@ -1,14 +1,13 @@
-//! Where outputs stand, from the currents of all clamps in one record.
+//! Where outputs stand, from what one record holds of their clamps.
 
-use crate::measure::change_over::Contact;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
+use crate::measure::witness::Witness;
 use crate::procedure::positions::position_of;
 use crate::signal::target::{Clamp, Position};
-use crate::wire::channel::{CLAMP_CURRENT, LOAD_VOLTAGE};
+use crate::wire::channel::LOAD_VOLTAGE;
 
-/// Positions of all outputs before and after something happened; `None` where the currents do not
-/// tell.
+/// Positions of all outputs before and after something happened; `None` where nothing tells.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Standing {
     pub before: [Option<Position>; 4],
@@ -37,21 +36,19 @@ impl Standing {
     }
 }
 
-/// The positions in a record, before scan `start` and at its end. `least_a` is the least current at
-/// a clamp that says that its contact is closed.
-pub fn standing(
-    record: &Record,
+/// The positions, before scan `start` and at the record's end. `witness` is what tells of a clamp
+/// whether its contact is closed.
+pub fn standing<'r>(
     start: usize,
     outputs: u8,
-    least_a: impl Fn(Clamp) -> f64,
+    witness: impl Fn(Clamp) -> Option<Witness<'r>>,
 ) -> Standing {
     let mut standing = Standing::default();
     for output in 1..=outputs {
         let closed = |position| {
             let clamp = Clamp { output, position };
-            let trace = record.trace(clamp.channel(CLAMP_CURRENT))?;
-            let contact = Contact { trace, least: least_a(clamp) };
-            Some((contact.before_and_after(start), contact.stirs(start)))
+            let witness = witness(clamp)?;
+            Some((witness.before_and_after(start), witness.stirs(start)))
         };
         let (a, b) = (closed(Position::A), closed(Position::B));
         let at = usize::from(output) - 1;

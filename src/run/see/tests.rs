@@ -8,6 +8,7 @@ use super::operation::OperationCapture;
 use super::shown::Shown;
 use super::standing::{Standing, standing, supply_in};
 use super::untrusted::{Untrusted, beyond_range};
+use super::witness::by_current;
 use crate::judge::blame::AtClamp;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
@@ -75,7 +76,7 @@ fn capture(csv: &str) -> OperationCapture {
     let (began_us, needed_us) = sent_us();
     let start = rows.iter().position(|row| row[0] >= -1e-6 * f64::from(began_us)).unwrap();
     let mut capture = OperationCapture {
-        standing: standing(&record, start, 3, |_| LEAST_A),
+        standing: standing(start, 3, |clamp| by_current(&record, clamp, LEAST_A)),
         start,
         moment_us: -f64::from(needed_us),
         supply: None,

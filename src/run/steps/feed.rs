@@ -77,7 +77,7 @@ pub fn feed_on(
     if course.state.feed == Feed::Tripped {
         course.bench.send(&orders::clear_trip(Supply::Feed))?;
     }
-    let watched = course.loaded_channels();
+    let watched = course.telling_channels();
     let mut scan = vec![LOAD_VOLTAGE, FEED_CURRENT];
     scan.extend(&watched);
     let span_us = micros(window);

@@ -105,8 +105,8 @@ fn see_positions(course: &mut Course<'_, '_>, capture: &mut OperationCapture) {
 /// What else the capture shows.
 fn see<'c>(course: &Course<'_, '_>, order: &Order, capture: &'c OperationCapture) -> Shown<'c> {
     let side = |clamp, supply| {
-        let is_loaded = course.state.is_loaded(clamp);
-        Side { clamp, least_a: is_loaded.then(|| course.least_closed(clamp, supply)) }
+        let tells = course.tells_by_current(clamp);
+        Side { clamp, least_a: tells.then(|| course.least_closed(clamp, supply)) }
     };
     let (new, old) = (order.new_clamp(), order.old_clamp());
     let change = capture.supply.and_then(|s| change(capture, s, side(old, s), side(new, s)));

@@ -119,6 +119,8 @@ fn moments(
         0 | 1 => sent.first_end_us,
         _ => sent.second_end_us,
     };
+    // What follows the last pulse tells the module nothing more.
+    let needed = needed.saturating_sub(telegram.rests_us().into());
     Ok((sent.first_end_us.saturating_sub(u64::from(telegram.duration_us())), needed))
 }
 
@@ -142,7 +144,7 @@ fn setup(
     active: Duration,
     window: Duration,
 ) -> CaptureSetup {
-    let mut scan = course.loaded_channels();
+    let mut scan = course.telling_channels();
     for clamp in [order.new_clamp(), order.old_clamp()] {
         for channel in [clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE)] {
             if !scan.contains(&channel) && course.bench.has(channel) {

@@ -4,6 +4,7 @@ use crate::judge::blame::{ClampFacts, Facts, ModuleFacts};
 use crate::judge::expect::{of_sheet, open_current};
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
+use crate::measure::contact::ToldBy;
 use crate::measure::uncertainty::Estimate;
 use crate::run::course::Course;
 use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
@@ -17,6 +18,9 @@ use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_VOLTAGE};
 
+/// Neither current nor voltage says which contact is closed.
+const UNTOLD_POSITION: &str = "nothing tells where it stands: its load draws so little that the \
+                               current could be nothing, and no voltage tells";
 const LOADS_TRIPPED: &str = "the load supply has tripped";
 
 /// Readings of an operation that could not be carried out.
@@ -112,10 +116,17 @@ fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
     let wanted = Some(new.position);
     let stands = capture.standing.of(order.output);
     let is_there = stands == wanted || shown.there_by_voltage;
-    let value = capture.supply.map(|_| count(usize::from(!is_there)));
-    let note = if is_there { String::new() } else { standing_note(stands) };
+    let is_untold = !is_there && shown.is_position_untold();
+    let value = capture.supply.filter(|_| !is_untold).map(|_| count(usize::from(!is_there)));
+    let note = match (is_there, is_untold) {
+        (true, _) => String::new(),
+        (_, true) => UNTOLD_POSITION.into(),
+        _ => standing_note(stands),
+    };
     let at_most = Window::at_most(0.0);
-    let wrong = ReadingDraft::new(Quantity::WrongPositions, value, at_most).at(new).noting(note);
+    let mut wrong =
+        ReadingDraft::new(Quantity::WrongPositions, value, at_most).at(new).noting(note);
+    wrong.undecided = is_untold;
     // Against a held contact the output itself may not even stir, once it stands where it is held.
     let may_move = order.by != By::CommandAgainstContact
         || capture.standing.before[usize::from(order.output) - 1] != wanted;
@@ -159,8 +170,14 @@ fn times(
                 .map(|rise| current_rise::in_words(&rise, capture.record.interval_us))
                 .unwrap_or_default(),
         };
-        let draft = ReadingDraft::new(quantity, estimate, window).at(order.new_clamp());
-        draft.noting(note).untrusted(estimate.and(level))
+        let mut draft = ReadingDraft::new(quantity, estimate, window).at(order.new_clamp());
+        draft.undecided = estimate.is_none() && shown.is_untold(quantity);
+        let stands_on = estimate.map(|_| shown.stands_on(quantity)).unwrap_or_default();
+        // A current's level that is not to be trusted is nothing to what the voltage tells.
+        let by_current =
+            change.is_some_and(|c| c.closed.is_some_and(|c| c.told_by == ToldBy::Current));
+        let level = level.filter(|_| by_current);
+        draft.noting(note).noting(stands_on).untrusted(estimate.and(level))
     })
 }
 
