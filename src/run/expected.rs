@@ -24,6 +24,10 @@ const OFFSETS: f64 = 3.0;
 /// A load tells by its current whether a contact is closed where it draws so many times as much.
 const TOLD: f64 = 2.0;
 
+/// What is said of a current that no verdict may rest on.
+pub(super) const COULD_BE_NOTHING: &str =
+    "not judged: the load draws so little that to this jig it could be nothing";
+
 /// The window of a load's current, where it comes from, and how much of the voltage's uncertainty
 /// comes through.
 #[derive(Clone, Debug, PartialEq)]
@@ -86,7 +90,7 @@ impl Course<'_, '_> {
     /// The smallest current at a clamp that counts as closed, at a supply voltage.
     pub fn least_closed(&self, clamp: Clamp, supply: Estimate) -> f64 {
         let share = self.expected(clamp, supply).map_or(0.0, |e| OPEN_SHARE * e.lower());
-        share.max(self.could_be_nothing(clamp))
+        share.max(self.could_be_nothing(clamp.channel(CLAMP_CURRENT)))
     }
 
     /// Whether the load at a clamp draws enough that its current tells whether the contact is closed,
@@ -96,12 +100,17 @@ impl Course<'_, '_> {
         let supply = real.map_or_else(|| jig_loads().supply, |sheet| sheet.supply);
         let expected = self.expected(clamp, Estimate::new(supply.lower.si(), &[]));
         self.state.is_loaded(clamp)
-            && expected.is_some_and(|e| e.lower() >= TOLD * self.could_be_nothing(clamp))
+            && expected.is_some_and(|e| self.is_told(clamp.channel(CLAMP_CURRENT), e.lower()))
     }
 
-    /// The largest current at a clamp that could be nothing, amperes.
-    fn could_be_nothing(&self, clamp: Clamp) -> f64 {
-        OFFSETS * self.class(clamp.channel(CLAMP_CURRENT)).offset
+    /// Whether a current is so large that a channel surely tells it from nothing.
+    pub fn is_told(&self, channel: u16, ampere: f64) -> bool {
+        ampere >= TOLD * self.could_be_nothing(channel)
+    }
+
+    /// The largest current of a channel that could be nothing, amperes.
+    fn could_be_nothing(&self, channel: u16) -> f64 {
+        OFFSETS * self.class(channel).offset
     }
 }
 

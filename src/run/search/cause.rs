@@ -81,7 +81,7 @@ fn is_dead(course: &Course<'_, '_>, output: u8, capture: &OperationCapture) -> b
 /// Whether a load reading looks wrong enough to look past the module.
 fn needs_look(course: &Course<'_, '_>, clamp: Clamp, capture: &OperationCapture) -> bool {
     if course.state.past_module[clamp.index()] != PastModule::Unknown
-        || !course.state.is_loaded(clamp)
+        || !course.tells_by_current(clamp)
         || capture.tripped
     {
         return false;

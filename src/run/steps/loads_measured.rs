@@ -11,7 +11,7 @@ use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::course::Course;
-use crate::run::expected::{Expected, compared};
+use crate::run::expected::{COULD_BE_NOTHING, Expected, compared};
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::search::bypass::look_past_module;
 use crate::run::search::short::find_short;
@@ -119,7 +119,8 @@ pub fn load_voltage(course: &mut Course<'_, '_>, window: Duration) -> Result<(),
 /// The limit of the total where every load must be off: half of what the smallest of them draws.
 fn none_on(course: &Course<'_, '_>, supply: Estimate) -> Window {
     let expected = course.state.loaded().filter_map(|c| course.expected(c, supply));
-    let smallest = expected.map(|e| e.lower()).fold(f64::INFINITY, f64::min);
+    let told = expected.map(|e| e.lower()).filter(|&lower| course.is_told(LOAD_TOTAL, lower));
+    let smallest = told.fold(f64::INFINITY, f64::min);
     Window { lower: None, upper: Some(0.5 * smallest).filter(|a| a.is_finite()) }
 }
 
@@ -158,6 +159,9 @@ pub fn load_total(course: &mut Course<'_, '_>, window: Duration) -> Result<(), S
                 windows.iter().filter_map(|e| e.window.upper).sum(),
             )
         };
+        if limits.lower.is_some_and(|lower| !course.is_told(LOAD_TOTAL, lower)) {
+            (limits, note) = (Window::OPEN, format!("{note}; {COULD_BE_NOTHING}"));
+        }
         let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
         estimate = total.map(|t| compared(t, by_voltage));
     }
@@ -206,6 +210,11 @@ fn single_loads(
         let Some(current) = loaded.above_zero(clamp.channel(CLAMP_CURRENT)) else { continue };
         let Some(expected) = course.expected(clamp, supply) else { continue };
         let current = expected.compared(current);
+        if !course.tells_by_current(clamp) {
+            let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), Window::OPEN);
+            readings.push(draft.at(clamp).noting(COULD_BE_NOTHING));
+            continue;
+        }
         let passes = verdict(Some(&current), &expected.window, course.plan.rule) == Verdict::Pass;
         if !passes && course.state.past_module[clamp.index()] == PastModule::Unknown {
             look_past_module(course, clamp, None)?;

@@ -7,6 +7,7 @@ use crate::judge::verdict::Window;
 use crate::measure::contact::ToldBy;
 use crate::measure::uncertainty::Estimate;
 use crate::run::course::Course;
+use crate::run::expected::COULD_BE_NOTHING;
 use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
 use crate::run::order::Order;
 use crate::run::see::contact_resistance::{self, channels_around, contact_resistance};
@@ -195,17 +196,20 @@ fn load_current(
     let is_short = course.state.shorted[clamp.index()];
     let least = capture.supply.map_or(0.0, |supply| course.least_closed(clamp, supply));
     let measured = capture.risen_current(clamp, least).filter(|_| !capture.tripped && !is_short);
-    let window = expected.as_ref().map_or(Window::OPEN, |e| e.window);
+    let is_told = is_short || course.tells_by_current(clamp);
+    let window = expected.as_ref().filter(|_| is_told).map_or(Window::OPEN, |e| e.window);
     let estimate = measured.zip(expected.as_ref()).map(|(current, e)| e.compared(current));
     let note = if is_short {
         "its load is a short and stays disconnected"
     } else if capture.tripped {
         LOADS_TRIPPED
+    } else if !is_told {
+        COULD_BE_NOTHING
     } else {
         ""
     };
     let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown).or(level));
-    let words = expected.map_or(String::new(), |e| e.in_words());
+    let words = expected.filter(|_| is_told).map_or(String::new(), |e| e.in_words());
     let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
     Some(draft.untrusted(untrusted).limited_by(words).noting(note))
 }
@@ -216,14 +220,20 @@ fn old_current(course: &Course<'_, '_>, clamp: Clamp, shown: &Shown<'_>) -> Opti
         return None;
     }
     let capture = shown.capture;
+    let is_told = course.tells_by_current(clamp);
     let window = capture
         .supply
+        .filter(|_| is_told)
         .and_then(|supply| course.expected(clamp, supply))
         .map_or(Window::OPEN, |e| open_current(e.lower()));
     let estimate = capture.settled_current(clamp).filter(|_| !capture.tripped);
     let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown));
     let draft = ReadingDraft::new(Quantity::OpenCurrent, estimate, window).at(clamp);
-    Some(draft.untrusted(untrusted).noting(if capture.tripped { LOADS_TRIPPED } else { "" }))
+    Some(draft.untrusted(untrusted).noting(match (capture.tripped, is_told) {
+        (true, _) => LOADS_TRIPPED,
+        (_, false) => COULD_BE_NOTHING,
+        _ => "",
+    }))
 }
 
 /// Whether a settled current, or the voltage that it is compared by, is beyond the jig's range.
@@ -236,7 +246,7 @@ fn settled_untrusted(clamp: Clamp, shown: &Shown<'_>) -> Option<Untrusted> {
 /// The contact's resistance, where the load is large enough to tell it.
 fn resistance(course: &Course<'_, '_>, shown: &Shown<'_>) -> Option<ReadingDraft> {
     let (clamp, capture) = (shown.order.new_clamp(), shown.capture);
-    let is_measurable = course.state.is_loaded(clamp) || course.state.shorted[clamp.index()];
+    let is_measurable = course.tells_by_current(clamp) || course.state.shorted[clamp.index()];
     if !is_measurable || channels_around(clamp).iter().any(|&c| !course.bench.has(c)) {
         return None;
     }
