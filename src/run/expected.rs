@@ -93,14 +93,18 @@ impl Course<'_, '_> {
         share.max(self.could_be_nothing(clamp.channel(CLAMP_CURRENT)))
     }
 
-    /// Whether the load at a clamp draws enough that its current tells whether the contact is closed,
-    /// at the lowest voltage that its supply may have.
+    /// Whether the load at a clamp tells by its current whether the contact is closed.
     pub fn tells_by_current(&self, clamp: Clamp) -> bool {
+        self.state.is_loaded(clamp) && self.state.telling[clamp.index()]
+    }
+
+    /// Whether the load that is connected at a clamp draws enough for that, at the lowest voltage that
+    /// its supply may have.
+    pub fn draws_enough(&self, clamp: Clamp) -> bool {
         let real = self.plan.loads.as_ref().filter(|_| self.state.loads == LoadChoice::Real);
         let supply = real.map_or_else(|| jig_loads().supply, |sheet| sheet.supply);
         let expected = self.expected(clamp, Estimate::new(supply.lower.si(), &[]));
-        self.state.is_loaded(clamp)
-            && expected.is_some_and(|e| self.is_told(clamp.channel(CLAMP_CURRENT), e.lower()))
+        expected.is_some_and(|e| self.is_told(clamp.channel(CLAMP_CURRENT), e.lower()))
     }
 
     /// Whether a current is so large that a channel surely tells it from nothing.

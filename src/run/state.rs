@@ -50,6 +50,8 @@ pub(super) struct RunState {
     pub loads: LoadChoice,
     /// Clamps that have a load connected.
     pub connected: [bool; 8],
+    /// Clamps whose load draws so much that its current tells whether the contact is closed.
+    pub telling: [bool; 8],
     /// Clamps whose load is a short: it stays disconnected.
     pub shorted: [bool; 8],
     /// Where each output stands, as far as currents tell.
@@ -95,6 +97,7 @@ impl RunState {
             load_supply: LoadSupply::Sound,
             loads: LoadChoice::None,
             connected: [false; 8],
+            telling: [false; 8],
             shorted: [false; 8],
             positions: [None; 4],
             ordered: [None; 4],

@@ -9,7 +9,10 @@ use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::remedy::remedy;
 use crate::judge::risk;
 use crate::judge::verdict::{Window, guard_band, verdict};
+use crate::measure::scale::End;
+use crate::measure::uncertainty::Estimate;
 use crate::run::event::Diagnosis;
+use crate::run::see::untrusted::Untrusted;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
 
@@ -36,8 +39,11 @@ impl Judge<'_> {
         let mut blamed = None;
         if let Some(why) = untrusted {
             decided = why.decide(decided, side);
+            add(&mut note, &bound(why, estimate.as_ref(), quantity));
             add(&mut note, why.in_words());
         }
+        // What is cut off is no value; the note says of which side of what it lies.
+        let estimate = estimate.filter(|_| untrusted.is_none_or(Untrusted::leaves_a_value));
         if let Some(why) = untrusted.filter(|_| decided == Verdict::Indeterminate) {
             blamed = Some(why.blame());
         } else if decided != Verdict::Pass {
@@ -79,6 +85,16 @@ impl Judge<'_> {
             settled_by,
         }
     }
+}
+
+/// What a value that is cut off says all the same: more than the end of the range, or less.
+fn bound(why: Untrusted, estimate: Option<&Estimate>, quantity: Quantity) -> String {
+    let (Untrusted::Beyond(end), Some(estimate)) = (why, estimate) else { return String::new() };
+    let than = match end {
+        End::Top => "more",
+        End::Bottom => "less",
+    };
+    format!("{than} than {:.4} {}", estimate.value, quantity.unit())
 }
 
 /// Where the limits of a reading come from: from `said`, else from the module sheet.

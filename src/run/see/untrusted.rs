@@ -41,6 +41,12 @@ impl Untrusted {
         }
     }
 
+    /// Whether a value is one all the same. What is cut off at an end of the range, or is made of what
+    /// is, is none.
+    pub const fn leaves_a_value(self) -> bool {
+        !matches!(self, Untrusted::Beyond(_) | Untrusted::PartBeyond)
+    }
+
     /// In words.
     pub const fn in_words(self) -> &'static str {
         match self {

@@ -35,8 +35,12 @@ pub fn connect(
         clamps.iter().for_each(|c| state.connected[c.index()] = true);
     }
     state.shorted = [false; 8];
+    state.telling = [false; 8];
     state.past_module = [PastModule::Unknown; 8];
     state.load_supply = LoadSupply::Sound;
+    for clamp in clamps {
+        course.state.telling[clamp.index()] = course.draws_enough(*clamp);
+    }
     course.bench.load_supply_off()?;
     course.bench.open_loads()?;
     if choice == LoadChoice::Real {
