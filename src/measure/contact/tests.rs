@@ -27,6 +27,9 @@ struct Bench {
 /// What hangs behind the contact: takes a step of a microsecond and says current and clamp voltage.
 type Load = Box<dyn FnMut(bool) -> (f64, f64)>;
 
+/// A load's name, how it is made, and the least current that tells; `None` where it could be nothing.
+type Case = (&'static str, fn() -> Load, Option<f64>);
+
 fn resistor(ohm: f64) -> Load {
     Box::new(move |closed| if closed { (SUPPLY_V / ohm, SUPPLY_V) } else { (0.0, 0.0) })
 }
@@ -203,7 +206,7 @@ fn without_a_voltage_a_lagging_current_leaves_open_and_never_shifts() {
 /// An opening is held by the current's end, and by the voltage's leaving where no current tells.
 #[test]
 fn openings_are_held_on_every_load() {
-    let loads: [(&str, fn() -> Load, Option<f64>); 6] = [
+    let loads: [Case; 6] = [
         ("resistor", || resistor(24.0), Some(0.02)),
         ("coil that still rises", || coil(120.0, 50_000.0, 0.02), Some(0.005)),
         ("lamp", || lamp(0.15, 4_000.0), Some(0.008)),
