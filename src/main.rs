@@ -4,7 +4,10 @@ use musterbench::cli::{self, Command};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let arguments = cli::parse();
+    let arguments = match cli::parse() {
+        Ok(arguments) => arguments,
+        Err(code) => return code,
+    };
     let ended = match &arguments.command {
         Command::Test(given) => cli::test::run(given),
         Command::Ports(given) => cli::ports::run(given),

@@ -57,11 +57,14 @@ pub fn run(given: &Given) -> CommandResult {
             setting.format
         )));
     }
-    output::print(&if given.json {
-        setting_json(&sheet, &setting)
-    } else {
-        setting_text(&sheet, &setting, output::screen())
-    })?;
+    output::print_as(
+        given.json,
+        &if given.json {
+            setting_json(&sheet, &setting)
+        } else {
+            setting_text(&sheet, &setting, output::screen())
+        },
+    )?;
     Ok(Exit::Pass)
 }
 

@@ -1,11 +1,11 @@
 //! How a command ends: its exit code, and the sentence when something went wrong.
 
+use super::output;
 use crate::judge::reading::Verdict;
 use crate::layout::LayoutError;
 use crate::procedure::error::BenchError;
 use crate::record::RecordError;
 use crate::report::plain::plain_lines;
-use std::io::Write;
 use std::process::ExitCode;
 
 /// What the exit codes mean.
@@ -19,8 +19,10 @@ pub enum Exit {
     BadInput = 2,
     /// The readings do not decide.
     Indeterminate = 3,
-    /// The bench, the line or the disk failed, or the run was stopped.
+    /// The bench, the line or the disk failed.
     Bench = 4,
+    /// The operator has stopped it.
+    Stopped = 5,
 }
 
 impl From<Verdict> for Exit {
@@ -86,6 +88,7 @@ impl From<BenchError> for CommandError {
     fn from(error: BenchError) -> Self {
         let exit = match error {
             BenchError::NoChannel(_) => Exit::BadInput,
+            BenchError::Stopped => Exit::Stopped,
             _ => Exit::Bench,
         };
         CommandError { exit, error: error.into() }
@@ -107,8 +110,7 @@ impl From<LayoutError> for CommandError {
 pub fn exit_code(result: CommandResult) -> ExitCode {
     let exit = result.unwrap_or_else(|error| {
         let shown = plain_lines(&error.error.to_string());
-        // Nobody is left to tell when the error output is closed too.
-        let _ = writeln!(std::io::stderr(), "musterbench: {shown}");
+        output::tell(&format!("musterbench: {shown}"));
         error.exit
     });
     ExitCode::from(exit as u8)

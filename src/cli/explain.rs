@@ -2,11 +2,13 @@
 
 use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
+use crate::judge::run_risk::RunRisk;
 use crate::record::report_csv::rows;
 use crate::record::row::Row;
 use crate::report::budget_json::budget_json;
 use crate::report::budget_text::budget_text;
 use crate::report::plain::plain;
+use crate::report::risk_text;
 use std::path::PathBuf;
 
 /// Its arguments.
@@ -42,7 +44,7 @@ pub fn run(given: &Given) -> CommandResult {
     }
     if given.json {
         for (number, row) in chosen {
-            output::print(&budget_json(*number, row, facts.simulated))?;
+            output::data(&budget_json(*number, row, facts.simulated))?;
         }
         return Ok(Exit::Pass);
     }
@@ -51,6 +53,11 @@ pub fn run(given: &Given) -> CommandResult {
     if facts.simulated {
         text.push_str("SIMULATED: no real module was tested\n");
     }
+    let mut risk = RunRisk::default();
+    for (_, row) in &rows {
+        risk.take(row.verdict, row.risk, &row.quantity, &row.step);
+    }
+    text.push_str(&risk_text::lines(&risk));
     let screen = output::screen();
     for (number, row) in chosen {
         text.push('\n');

@@ -54,25 +54,28 @@ pub fn run(given: &Given) -> CommandResult {
         durable::replace(out, svg.as_bytes())?;
     }
     let out = given.out.as_ref().map(|out| out.display().to_string());
-    output::print(&match (&out, given.json) {
-        (Some(out), false) => {
-            let name = plain(&module.name);
-            format!("Label of {name}, {WIDTH_MM} mm by {HEIGHT_MM} mm: {}\n", plain(out))
-        }
-        (None, false) => svg,
-        (_, true) => json(&Label {
-            module: entry(module),
-            last_run: last.map(|run| Tested {
-                lot: run.facts.lot,
-                run: run.facts.run,
-                started: run.facts.started,
-                simulated: run.facts.simulated,
-                verdict: run.closing.verdict.to_string(),
-                note: run.closing.note,
+    output::print_as(
+        out.is_none() || given.json,
+        &match (&out, given.json) {
+            (Some(out), false) => {
+                let name = plain(&module.name);
+                format!("Label of {name}, {WIDTH_MM} mm by {HEIGHT_MM} mm: {}\n", plain(out))
+            }
+            (None, false) => svg,
+            (_, true) => json(&Label {
+                module: entry(module),
+                last_run: last.map(|run| Tested {
+                    lot: run.facts.lot,
+                    run: run.facts.run,
+                    started: run.facts.started,
+                    simulated: run.facts.simulated,
+                    verdict: run.closing.verdict.to_string(),
+                    note: run.closing.note,
+                }),
+                svg: if out.is_none() { Some(svg) } else { None },
+                file: out,
             }),
-            svg: if out.is_none() { Some(svg) } else { None },
-            file: out,
-        }),
-    })?;
+        },
+    )?;
     Ok(Exit::Pass)
 }

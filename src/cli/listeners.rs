@@ -82,5 +82,5 @@ impl JsonLines {
 
 /// The record matters more than whoever reads along: a reader that is gone stops no run.
 fn tell(lines: &str) {
-    let _ = output::print(lines);
+    let _ = output::data(lines);
 }

@@ -1,76 +1,116 @@
-//! The operator at the terminal.
+//! The operator at the terminal: asked on the error output, answering on the standard input.
 
-use crate::report::lamp_prompt::{LAMP_ANSWER, LampAnswer, lamp_answer, lamp_question};
-use crate::report::prompt::{ANSWER, prompt};
+use super::command_result::{CommandError, bad_input};
+use super::keyboard::{Keyboard, NoAnswer};
+use super::{output, terminal};
+use crate::report::lamp_prompt::{LAMP_ANSWER, lamp_answer, lamp_prompt};
+use crate::report::prompt::{ANSWER, NO_ANSWER, Prompt, Subject, prompt};
 use crate::run::event::{Hand, LampQuestion, LampSeen};
 use crate::script::plan::HandTask;
-use core::time::Duration;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Instant;
+use std::sync::atomic::AtomicBool;
 
-/// How soon a prompt notices that the run shall stop.
-const GLANCE: Timespec = Timespec { tv_sec: 0, tv_nsec: 50_000_000 };
+/// How the operator is asked.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub struct Asking {
+    /// Do not ring the terminal's bell when something is to be done by hand
+    #[arg(long)]
+    pub quiet: bool,
+}
 
-/// How often the jig is kept from falling silent meanwhile.
-const KEEP_ALIVE: Duration = Duration::from_millis(500);
+/// Whether there is somebody to ask, where something is to be done by hand.
+///
+/// # Errors
+/// When there is no terminal.
+pub fn check_someone_there(unattended: bool) -> Result<(), CommandError> {
+    if unattended || terminal::is_someone_there() {
+        return Ok(());
+    }
+    Err(bad_input(
+        "something is to be done by hand, and there is no terminal to ask at: run it from a terminal, \
+         or give --unattended on a simulated bench",
+    ))
+}
 
-/// Asks on the error output, and waits for an answer on the standard input.
+/// Asks for what is to be done by hand, and waits for the answer.
 #[derive(Debug)]
 pub struct Operator<'a> {
     stop: &'a AtomicBool,
     is_simulated: bool,
+    asking: Asking,
+    subject: Subject,
 }
 
 impl<'a> Operator<'a> {
     /// `stop` is set when the run shall stop, also in the middle of a prompt.
     /// On a simulated bench there is nothing to be done by hand, and the prompt says so.
-    pub fn new(stop: &'a AtomicBool, is_simulated: bool) -> Self {
-        Operator { stop, is_simulated }
+    pub fn new(stop: &'a AtomicBool, is_simulated: bool, asking: Asking, subject: Subject) -> Self {
+        Operator { stop, is_simulated, asking, subject }
     }
 
-    /// Waits until a line can be read. `false`: the run shall stop, or the jig is gone.
-    fn wait(&self, keep_alive: &mut dyn FnMut() -> bool) -> bool {
-        let input = io::stdin();
-        let mut kept_alive = Instant::now();
-        while !self.stop.load(Ordering::Relaxed) {
-            let mut ready = [PollFd::new(&input, PollFlags::IN)];
-            match poll(&mut ready, Some(&GLANCE)) {
-                Ok(0) | Err(rustix::io::Errno::INTR) => {}
-                Ok(_) => return true,
-                Err(_) => return false,
-            }
-            if kept_alive.elapsed() >= KEEP_ALIVE {
-                kept_alive = Instant::now();
-                if !keep_alive() {
-                    return false;
-                }
-            }
-        }
-        false
+    /// Of what is asked.
+    pub fn subject(&self) -> &Subject {
+        &self.subject
     }
-}
 
-impl Operator<'_> {
-    /// Asks for a line and keeps the jig alive meanwhile. `None`: the operator wants to stop, nobody
-    /// is there, or the jig is gone.
-    pub fn line(&self, question: &str, keep_alive: &mut dyn FnMut() -> bool) -> Option<String> {
-        let _ = write!(io::stderr(), "{question}");
-        let mut line = String::new();
-        if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
-            let _ = writeln!(io::stderr());
-            return None;
+    /// Asks until the keyboard gives an answer that `understand` takes. `None`: the operator wants to
+    /// stop, nobody is there, or the jig is gone.
+    ///
+    /// What was typed before the question, and what comes quicker than a person types, is no answer.
+    pub fn ask<T>(
+        &self,
+        prompt: &Prompt,
+        answer: &str,
+        understand: impl Fn(&str) -> Option<T>,
+        keep_alive: &mut dyn FnMut() -> bool,
+    ) -> Option<T> {
+        let mut keyboard = Keyboard::new(self.stop, keep_alive);
+        match self.until_understood(&mut keyboard, prompt, answer, understand) {
+            Ok(answer) => answer,
+            Err(NoAnswer) => {
+                output::tell("");
+                None
+            }
         }
-        let line = line.trim();
-        (!line.eq_ignore_ascii_case("q")).then(|| line.to_owned())
+    }
+
+    fn until_understood<T>(
+        &self,
+        keyboard: &mut Keyboard<'_>,
+        prompt: &Prompt,
+        answer: &str,
+        understand: impl Fn(&str) -> Option<T>,
+    ) -> Result<Option<T>, NoAnswer> {
+        keyboard.forget()?;
+        output::ask(&prompt.before, false);
+        loop {
+            output::ask(&format!("{}\n{answer}", prompt.line), !self.asking.quiet);
+            let line = keyboard.line()?;
+            let word = line.as_deref();
+            if word.is_some_and(|word| word.trim().eq_ignore_ascii_case("q")) {
+                return Ok(None);
+            }
+            if let Some(understood) = word.and_then(&understand) {
+                return Ok(Some(understood));
+            }
+            keyboard.forget()?;
+            output::tell(NO_ANSWER);
+        }
+    }
+
+    /// Asks for something to be done, and waits until it is. `false`: as [`Operator::ask`] gives none.
+    pub fn has_done(&self, prompt: &Prompt, keep_alive: &mut dyn FnMut() -> bool) -> bool {
+        let done = |line: &str| line.is_empty().then_some(());
+        let prompt = prompt.clone().on_bench(self.is_simulated);
+        self.ask(&prompt, ANSWER, done, keep_alive).is_some()
     }
 }
 
 impl Hand for Operator<'_> {
     fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
-        let question = format!("{}{ANSWER}", prompt(task, self.is_simulated));
-        self.line(&question, keep_alive).is_some()
+        if let HandTask::Prepare { bank, .. } | HandTask::Switches(bank) = task {
+            self.subject.address = Some(bank.address);
+        }
+        self.has_done(&prompt(task, &self.subject), keep_alive)
     }
 
     fn look(
@@ -79,22 +119,10 @@ impl Hand for Operator<'_> {
         keep_alive: &mut dyn FnMut() -> bool,
     ) -> Option<LampSeen> {
         // A simulated bench has no lamp to look at, and without a terminal nobody is there.
-        if self.is_simulated || !io::stdin().is_terminal() {
+        if self.is_simulated || !terminal::is_someone_there() {
             return Some(LampSeen::CannotTell);
         }
-        let _ = write!(io::stderr(), "{}", lamp_question(question));
-        loop {
-            let _ = write!(io::stderr(), "{LAMP_ANSWER}");
-            let mut line = String::new();
-            if !self.wait(keep_alive) || !matches!(io::stdin().read_line(&mut line), Ok(1..)) {
-                let _ = writeln!(io::stderr());
-                return None;
-            }
-            match lamp_answer(&line) {
-                LampAnswer::Seen(seen) => return Some(seen),
-                LampAnswer::Stop => return None,
-                LampAnswer::Unclear => {}
-            }
-        }
+        let prompt = lamp_prompt(question, &self.subject);
+        self.ask(&prompt, LAMP_ANSWER, lamp_answer, keep_alive)
     }
 }

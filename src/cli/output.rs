@@ -1,19 +1,53 @@
-//! The standard output. Whoever reads it may stop at any time (`| head`): that is no error.
+//! What is printed, and where: for people in lines that fit their terminal, for programs as it is.
+//!
+//! Nothing that came from outside gets to a terminal raw: all that is printed goes through here, and
+//! what a terminal would obey is taken out, but for the program's own colours.
 
 use super::command_result::{CommandError, OrExit};
+use crate::report::plain::{escaped, shown};
 use crate::report::screen::Screen;
+use crate::report::wrap::wrap_hanging;
 use std::io::{self, ErrorKind, Write};
+
+/// The fewest columns that text is laid out for.
+const NARROWEST: u16 = 20;
 
 /// What the standard output shows.
 pub fn screen() -> Screen {
-    Screen::of(&io::stdout())
+    not_too_narrow(Screen::of(&io::stdout()))
 }
 
-/// Prints text to the standard output.
+fn not_too_narrow(screen: Screen) -> Screen {
+    Screen { width: screen.width.max(NARROWEST), ..screen }
+}
+
+/// Prints text for people to the standard output.
 ///
 /// # Errors
 /// When it cannot be written for another reason than a reader that left.
 pub fn print(text: &str) -> Result<(), CommandError> {
+    let end = if text.ends_with('\n') { "\n" } else { "" };
+    write(&(wrap_hanging(&shown(text), screen().width.into()) + end))
+}
+
+/// Prints data for programs to the standard output: its lines stay whole.
+///
+/// # Errors
+/// As for [`print()`].
+pub fn data(text: &str) -> Result<(), CommandError> {
+    write(&escaped(text))
+}
+
+/// Prints data, or text for people.
+///
+/// # Errors
+/// As for [`print()`].
+pub fn print_as(is_data: bool, text: &str) -> Result<(), CommandError> {
+    if is_data { data(text) } else { print(text) }
+}
+
+/// Whoever reads along may stop at any time (`| head`): that is no error.
+fn write(text: &str) -> Result<(), CommandError> {
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(()),
@@ -23,6 +57,14 @@ pub fn print(text: &str) -> Result<(), CommandError> {
 
 /// Tells the person at the terminal something, on the error output.
 pub fn tell(text: &str) {
+    let fitted = wrap_hanging(&shown(text), not_too_narrow(Screen::of(&io::stderr())).width.into());
     // Nothing better can be done when that is closed.
-    let _ = writeln!(io::stderr(), "{text}");
+    let _ = writeln!(io::stderr(), "{fitted}");
+}
+
+/// Asks the person at the terminal, on the error output; the line goes on. `bell` rings for it.
+pub fn ask(text: &str, bell: bool) {
+    let mut out = io::stderr().lock();
+    let bell = if bell { "\x07" } else { "" };
+    let _ = write!(out, "{bell}{}", shown(text)).and_then(|()| out.flush());
 }

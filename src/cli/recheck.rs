@@ -2,7 +2,7 @@
 
 use super::calibration_choice::CalibrationChoice;
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
-use super::operator::Operator;
+use super::operator::{Asking, Operator, check_someone_there};
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
@@ -17,9 +17,8 @@ use crate::procedure::references::{Place, Powered, WINDOW};
 use crate::quantity::parse;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
+use crate::report::prompt::Subject;
 use crate::report::recheck_text::{self, Told};
-use crate::run::event::Hand;
-use crate::script::plan::HandTask;
 use crate::script::shipped;
 use crate::signal::target::Clamp;
 use crate::wire::channel::CLAMP_VOLTAGE;
@@ -54,6 +53,9 @@ pub struct Given {
     #[arg(long)]
     unattended: bool,
 
+    #[command(flatten)]
+    asking: Asking,
+
     /// Print a JSON object instead of text
     #[arg(long)]
     json: bool,
@@ -81,7 +83,8 @@ pub fn run(given: &Given) -> CommandResult {
     Bench::new(&mut jig, None, stop).leave_as_found();
     jig.close();
     let (told, finding) = checked?;
-    output::print(&if given.json { recheck_text::json(&told) } else { recheck_text::text(&told) })?;
+    let text = if given.json { recheck_text::json(&told) } else { recheck_text::text(&told) };
+    output::print_as(given.json, &text)?;
     Ok(match finding {
         Finding::Agrees => Exit::Pass,
         Finding::Drifted => Exit::Fail,
@@ -98,6 +101,7 @@ fn recheck(
     if given.unattended && !identity.simulated {
         return Err(bad_input("somebody must connect the resistor: leave --unattended out"));
     }
+    check_someone_there(given.unattended)?;
     let place = Place::Clamp(given.clamp);
     let voltage = given.clamp.channel(CLAMP_VOLTAGE);
     Bench::new(jig, None, stop).check_place(place)?;
@@ -129,9 +133,11 @@ fn recheck(
 }
 
 fn connect(bench: &mut Bench<'_>, given: &Given) -> Result<(), CommandError> {
-    let task = HandTask::Other(recheck_text::connect(given.clamp, given.resistor.nominal.si()));
-    let mut operator = Operator::new(bench.stop, bench.jig.identity().simulated);
-    let done = bench.keeping_alive(|alive| operator.act(&task, alive))?;
+    let identity = bench.jig.identity();
+    let subject = Subject { name: format!("Jig {}", identity.serial), address: None };
+    let prompt = recheck_text::connect(&subject, given.clamp, given.resistor.nominal.si());
+    let operator = Operator::new(bench.stop, identity.simulated, given.asking, subject);
+    let done = bench.keeping_alive(|alive| operator.has_done(&prompt, alive))?;
     if done { Ok(()) } else { Err(BenchError::Stopped.into()) }
 }
 

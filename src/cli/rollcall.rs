@@ -87,13 +87,19 @@ pub fn run(given: &Given) -> CommandResult {
     jig.close();
     let roll = match roll {
         Err(error @ RollCallError::BadQuestion(_)) => return Err(error).or_bad_input(),
+        Err(error @ RollCallError::Stopped) => {
+            return Err(CommandError { exit: Exit::Stopped, error: error.into() });
+        }
         roll => roll.or_bench()?,
     };
-    output::print(&if given.json {
-        roll_call_json(&roll, &sheet)
-    } else {
-        roll_call_text(&roll, &sheet, output::screen())
-    })?;
+    output::print_as(
+        given.json,
+        &if given.json {
+            roll_call_json(&roll, &sheet)
+        } else {
+            roll_call_text(&roll, &sheet, output::screen())
+        },
+    )?;
     Ok(Exit::from(roll.verdict()))
 }
 

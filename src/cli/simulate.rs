@@ -4,6 +4,7 @@ use super::command_result::{CommandResult, Exit, OrExit};
 use super::sheets::BenchSheets;
 use super::simulation::Simulation;
 use super::{interrupt, output};
+use crate::report::plain::plain;
 use crate::simulated_bench::served::{ServeError, serve};
 use std::path::PathBuf;
 
@@ -31,7 +32,7 @@ pub fn run(given: &Given) -> CommandResult {
     let stop = interrupt::flag()?;
     let mut told = Ok(());
     let served = serve(setup, given.path_at.as_deref(), stop, |path| {
-        told = output::print(&format!("{}\n", path.display()));
+        told = output::data(&format!("{}\n", plain(&path.display().to_string())));
         output::tell("A simulated bench is served there, in real time. Ctrl-C ends it.");
     });
     told?;

@@ -4,20 +4,22 @@ use super::calibration_choice::CalibrationChoice;
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::layout::plan_file::PlanFile;
 use super::listeners::{JsonLines, Listeners};
-use super::operator::Operator;
+use super::operator::{Asking, Operator};
 use super::port::Port;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
-use super::{interrupt, output};
+use super::{interrupt, output, terminal};
 use crate::link::client::Jig;
 use crate::record::names;
 use crate::record::recorder::{Labels, Recorder};
 use crate::record::recover::Fate;
 use crate::record::samples::Samples;
+use crate::report::finding::finding;
 use crate::report::json_lines;
 use crate::report::plain::{plain, plain_lines};
 use crate::report::progress::Progress;
-use crate::report::summary::{Frame, Summary};
+use crate::report::prompt::Subject;
+use crate::report::summary::{Frame, Summary, View};
 use crate::run::event::{self, Outcome};
 use crate::run::options::Options;
 use crate::run::rules::Rules;
@@ -67,6 +69,13 @@ pub struct Given {
     #[arg(long)]
     unattended: bool,
 
+    /// Show every reading that does not pass, not only what does not follow from another
+    #[arg(long, conflicts_with = "json")]
+    verbose: bool,
+
+    #[command(flatten)]
+    asking: Asking,
+
     /// Print a JSON object a line instead of the summary
     #[arg(long)]
     json: bool,
@@ -101,10 +110,11 @@ pub fn run(given: &Given) -> CommandResult {
     let corrections = given.calibration.corrections(&jig, max_days)?;
     let mut listeners = listeners(given)?;
     let is_simulated = jig.identity().simulated;
+    let subject = Subject { name: given.module.clone(), address: Some(prepared.plan.bank.address) };
     let outcome = carry_out(
         &prepared.plan,
         &mut jig,
-        &mut Operator::new(stop, is_simulated),
+        &mut Operator::new(stop, is_simulated, given.asking, subject),
         &mut Rules,
         &Options { unattended: given.unattended, corrections },
         stop,
@@ -114,7 +124,8 @@ pub fn run(given: &Given) -> CommandResult {
     tell(given, &mut listeners, &outcome)?;
     Ok(match outcome.ending {
         event::Ending::Complete => outcome.verdict.into(),
-        event::Ending::Stopped | event::Ending::BenchTrouble(_) => Exit::Bench,
+        event::Ending::Stopped => Exit::Stopped,
+        event::Ending::BenchTrouble(_) => Exit::Bench,
     })
 }
 
@@ -163,7 +174,7 @@ fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), CommandErro
              that out, and be there",
         ));
     }
-    if !given.unattended && !std::io::stdin().is_terminal() {
+    if !given.unattended && !terminal::is_someone_there() {
         return Err(bad_input(
             "this script has steps by hand, and there is no terminal to ask at: run it from a \
              terminal, or give --unattended on a simulated bench",
@@ -197,13 +208,20 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
 
 fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
     let report = listeners.recorder.report();
-    if given.json {
-        let simulated = listeners.summary.jig.as_ref().map(|jig| jig.simulated);
-        return output::print(&json_lines::ended(outcome, simulated, report));
-    }
     // What went wrong at the very end is known only now.
     listeners.summary.outcome = Some(outcome.clone());
+    let summary = &listeners.summary;
+    if given.json {
+        let simulated = summary.jig.as_ref().map(|jig| jig.simulated);
+        let finding = finding(outcome, &summary.objections, simulated == Some(true));
+        return output::data(&json_lines::ended(outcome, &finding, simulated, report));
+    }
     let frame =
         Frame { module: &given.module, lot: &given.lot, run: listeners.recorder.number(), report };
-    output::print(&listeners.summary.text(&frame, output::screen()))
+    let view = View {
+        screen: output::screen(),
+        is_terminal: std::io::stdout().is_terminal(),
+        verbose: given.verbose,
+    };
+    output::print(&summary.text(&frame, view))
 }

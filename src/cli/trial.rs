@@ -41,6 +41,6 @@ pub fn run(given: &Given) -> CommandResult {
     } else {
         trial_text::text(&study, &judged, output::screen())
     };
-    output::print(&text)?;
+    output::print_as(given.json, &text)?;
     Ok(judged::verdict(&judged).into())
 }

@@ -395,7 +395,7 @@ static RULES: &[Rule] = &[
                 && f.clamp.past_module != PastModule::Unknown
         },
         blame: Blame::Lead,
-        why: "coils move but no output passes current: look at the lead of the commons",
+        why: "its coil moves, but neither position passes current: look at the lead of its common",
     },
     Rule { of: OPERATION, when: |_, f| f.module.feed_choked, blame: Blame::Lead, why: CHOKED },
     Rule {

@@ -8,6 +8,7 @@ pub mod quantity;
 pub mod reading;
 pub mod remedy;
 pub mod risk;
+pub mod roots;
 pub mod run_risk;
 pub mod summary;
 pub mod switches;

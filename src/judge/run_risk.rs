@@ -1,12 +1,12 @@
 //! The risks of a whole run: that it passes though the module is bad, or fails though it is good.
 
-use super::reading::{Quantity, Reading, Verdict};
+use super::reading::{Reading, Verdict};
 
 /// Puts the risks of readings together.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct RunRisk {
     /// The largest of a reading that passes, and whose it is.
-    pub largest: Option<(f64, Quantity, String)>,
+    pub largest: Option<(f64, String, String)>,
     /// The sum over those that pass.
     sum: f64,
     /// The smallest of a reading that fails; what failed by a count or was not there is certain.
@@ -16,11 +16,16 @@ pub struct RunRisk {
 impl RunRisk {
     /// Takes one more reading into account.
     pub fn add(&mut self, reading: &Reading) {
-        match (reading.verdict, reading.risk) {
+        self.take(reading.verdict, reading.risk, reading.quantity.name(), &reading.step);
+    }
+
+    /// The same of a reading of which only this is known.
+    pub fn take(&mut self, verdict: Verdict, risk: Option<f64>, quantity: &str, step: &str) {
+        match (verdict, risk) {
             (Verdict::Pass, Some(risk)) => {
                 self.sum += risk;
                 if self.largest.as_ref().is_none_or(|(largest, ..)| risk > *largest) {
-                    self.largest = Some((risk, reading.quantity, reading.step.clone()));
+                    self.largest = Some((risk, quantity.to_owned(), step.to_owned()));
                 }
             }
             (Verdict::Fail, risk) => {

@@ -1,9 +1,10 @@
 //! One verdict and one blame out of many readings.
 
 use super::reading::{Blame, Reading, Verdict};
+use super::roots::{is_first_of_all, roots};
 
 /// Counts readings as they come.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
     /// How many.
     pub readings: usize,
@@ -11,6 +12,8 @@ pub struct Summary {
     pub failed: usize,
     /// How many are indeterminate.
     pub indeterminate: usize,
+    /// Those that do not pass, as far as they are known whole.
+    objections: Vec<Reading>,
     blamed_fail: [usize; BLAMES.len()],
     blamed_indeterminate: [usize; BLAMES.len()],
 }
@@ -22,6 +25,9 @@ impl Summary {
     /// Counts one more reading.
     pub fn add(&mut self, reading: &Reading) {
         self.count(reading.verdict, reading.blame);
+        if reading.verdict != Verdict::Pass {
+            self.objections.push(reading.clone());
+        }
     }
 
     /// Counts one more reading of which only verdict and blame are known.
@@ -55,9 +61,13 @@ impl Summary {
         }
     }
 
-    /// Whom most of the failed readings blame (of the indeterminate ones where none failed);
-    /// `unsure` where none of them can tell.
+    /// Whom a reading blames that all others may follow from, of the supplies, the feed or the way of
+    /// commands to the module; else whom most of the failed readings blame (of the indeterminate ones
+    /// where none failed). `unsure` where none of them can tell.
     pub fn blame(&self) -> Option<Blame> {
+        if let Some(first) = roots(&self.objections).first().filter(|root| is_first_of_all(root)) {
+            return first.worst.blame;
+        }
         let counts = if self.failed > 0 {
             &self.blamed_fail
         } else if self.indeterminate > 0 {
@@ -79,7 +89,7 @@ mod tests {
     use crate::judge::reading::Quantity;
 
     fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
-        Reading { blame, ..Reading::bare("quay lamps", Quantity::IdleCurrent, verdict) }
+        Reading { blame, ..Reading::bare("quay lamps", Quantity::LoadCurrent, verdict) }
     }
 
     fn of(readings: &[(Verdict, Option<Blame>)]) -> Summary {

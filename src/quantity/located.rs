@@ -4,7 +4,7 @@ use core::fmt;
 use std::ops::Range;
 
 /// How much of a long line is shown.
-const EXCERPT_MAX: usize = 100;
+const EXCERPT_MAX: usize = 76;
 
 /// Something wrong in a file: one sentence that says where, what, and what was expected.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -6,7 +6,9 @@ pub fn amount(value: f64, unit: &str) -> String {
         return digits(value);
     }
     let shown_unit = if unit == "ohm" { "Ω" } else { unit };
-    let (scale, prefix) = prefix(value.abs());
+    // Nobody says 900 mHz.
+    let (scale, prefix) =
+        if unit == "Hz" && value.abs() < 999.95 { (1.0, "") } else { prefix(value.abs()) };
     format!("{} {prefix}{shown_unit}", digits(value / scale))
 }
 
@@ -46,6 +48,7 @@ mod tests {
             (0.4866, "1", "0.4866"),
             (3e-12, "A", "0.003 nA"),
             (1.5, "Hz", "1.5 Hz"),
+            (0.9, "Hz", "0.9 Hz"),
             (-16.0, "V", "-16 V"),
         ] {
             assert_eq!(amount(value, unit), shown);

@@ -34,7 +34,7 @@ fn write_row(text: &mut String, number: usize, row: &Row, screen: Screen) -> std
     if row.value.is_none() {
         return writeln!(text, "  Nothing could be measured, so there is no uncertainty either.");
     }
-    if row.uncertainty == Some(0.0) {
+    if row.uncertainty == Some(0.0) && row.unit == "1" {
         return writeln!(text, "  It is a count: it has no uncertainty.");
     }
     let Some(budget) = &row.budget else {
@@ -62,7 +62,7 @@ fn write_row(text: &mut String, number: usize, row: &Row, screen: Screen) -> std
     writeln!(
         text,
         "\n    {factor:.2} times that, ±{}, holds the true value in 95 of 100 cases.",
-        shown(factor * whole)
+        shown(row.uncertainty.unwrap_or(factor * whole))
     )
 }
 
@@ -163,7 +163,7 @@ mod tests {
             class
             all together                             1.159 mA  100 %                many
 
-            1.96 times that, ±2.272 mA, holds the true value in 95 of 100 cases.
+            1.96 times that, ±2.4 mA, holds the true value in 95 of 100 cases.
         ");
     }
 
@@ -174,7 +174,7 @@ mod tests {
             budget_text(24, &Row { budget: None, ..row() }, Screen::PLAIN)
                 .contains("older than budgets")
         );
-        let count = Row { budget: None, uncertainty: Some(0.0), ..row() };
+        let count = Row { budget: None, uncertainty: Some(0.0), unit: "1".into(), ..row() };
         assert!(budget_text(24, &count, Screen::PLAIN).contains("It is a count"));
         let near = Row {
             verdict: Verdict::Indeterminate,

@@ -1,6 +1,8 @@
 //! What the operator is asked while a jig is calibrated.
 
 use super::amount::amount;
+use super::prompt::{Prompt, Subject, line};
+use super::wrap::{COLUMNS, wrap};
 use crate::procedure::calibration_points::{Remark, Request};
 use crate::procedure::references::Place;
 
@@ -25,40 +27,53 @@ pub fn needed(loads: bool, feed: bool, ohms: &[f64], feed_ohms: &[f64]) -> Strin
         "Extra-low voltage only, never mains. Both supplies fused. Power resistors get hot enough to \
          burn: keep them free, and let them cool before you touch them.",
     );
-    text
+    wrap(&text, COLUMNS, 2)
 }
 
-/// What is done before anything is on.
-const BEGIN: &str = "Disconnect all real loads from the clamps. Everything is off; the zero is \
-                         taken first, with nothing connected.";
+/// Before anything is on.
+fn begin(jig: &Subject) -> Prompt {
+    Prompt::new(
+        jig,
+        "Everything is off; the zero is taken first, with nothing connected.",
+        "disconnect all real loads from the clamps.",
+    )
+}
 
 /// The module comes off the feed.
-const MODULE_OFF: &str = "Take the module, and whatever else hangs there, off the two feed \
-                              wires. The feed is off.";
+fn module_off(jig: &Subject) -> Prompt {
+    Prompt::new(
+        jig,
+        "The feed is off. Whatever else hangs on its two wires comes off too.",
+        "take the module off the two feed wires.",
+    )
+}
 
 /// A resistor is to be connected.
-fn connect(place: Place, ohm: f64, volts: Option<f64>) -> String {
+fn connect(jig: &Subject, place: Place, ohm: f64, volts: Option<f64>) -> Prompt {
     let power = volts.map_or_else(String::new, |v| {
         // Twice what it takes keeps its value steady.
-        format!(" for {} W or more", (2.0 * v * v / ohm).ceil())
+        format!(", {} W or more,", (2.0 * v * v / ohm).ceil())
     });
-    let place = match place {
-        Place::Clamp(clamp) => format!("the terminals of the real load at clamp {clamp}"),
-        Place::Feed => "the two feed wires".into(),
+    let (terminals, to) = match place {
+        Place::Clamp(clamp) => ("the terminals of the real load", format!("clamp {clamp}")),
+        Place::Feed => ("the two feed wires", "the feed".into()),
     };
-    format!(
-        "Connect a resistor of about {}{power}, with the reference meter in series, to {place}. \
-         All is off, and goes on when you press Enter.",
-        amount(ohm, "ohm")
+    Prompt::new(
+        jig,
+        &format!(
+            "The resistor goes to {terminals}, with the reference meter in series. All is off, and \
+             goes on when you press Enter."
+        ),
+        &format!("connect about {}{power} and the meter to {to}.", amount(ohm, "ohm")),
     )
 }
 
 /// What shall be done by hand.
-pub fn request(request: &Request) -> String {
+pub fn request(request: &Request, jig: &Subject) -> Prompt {
     match *request {
-        Request::Begin => BEGIN.into(),
-        Request::ModuleOff => MODULE_OFF.into(),
-        Request::Connect { place, ohm, volts } => connect(place, ohm, volts),
+        Request::Begin => begin(jig),
+        Request::ModuleOff => module_off(jig),
+        Request::Connect { place, ohm, volts } => connect(jig, place, ohm, volts),
     }
 }
 
@@ -86,7 +101,12 @@ pub fn remark(remark: &Remark) -> String {
 }
 
 /// The meter is to be read.
-pub const METER: &str = "  It is on. What does the meter show, with its unit? (q to stop): ";
+pub fn meter(jig: &Subject) -> Prompt {
+    Prompt { before: String::new(), line: line(jig, "it is on. Read the reference meter.") }
+}
+
+/// How to answer that.
+pub const METER: &str = "What does it show, with its unit? (q and Enter to stop): ";
 
 /// What the meter of a simulated bench shows.
 pub fn simulated_meter(ampere: f64) -> String {
@@ -96,16 +116,23 @@ pub fn simulated_meter(ampere: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::wrap::width;
     use crate::signal::target::Clamp;
 
     #[test]
     fn a_resistor_is_asked_for_with_its_power() {
+        let jig = Subject { name: "Jig 0042".into(), address: None };
+        let feed = connect(&jig, Place::Feed, 47.0, Some(16.0));
         assert_eq!(
-            connect(Place::Feed, 47.0, Some(16.0)),
-            "Connect a resistor of about 47 Ω for 11 W or more, with the reference meter in series, \
-             to the two feed wires. All is off, and goes on when you press Enter."
+            feed.line,
+            "Jig 0042: connect about 47 Ω, 11 W or more, and the meter to the feed."
         );
-        assert!(connect(Place::Clamp(Clamp::ALL[0]), 22.0, None).contains("22 Ω, with"));
+        let clamp = connect(&jig, Place::Clamp(Clamp::ALL[0]), 22.0, None);
+        assert_eq!(clamp.line, "Jig 0042: connect about 22 Ω and the meter to clamp 1a.");
+        for prompt in [feed, clamp, begin(&jig), module_off(&jig), meter(&jig)] {
+            let widest = prompt.before.lines().chain([prompt.line.as_str()]).map(width).max();
+            assert!(widest <= Some(COLUMNS), "{prompt:?}");
+        }
         assert_eq!(simulated_meter(0.545_123), "545.12 mA");
     }
 }

@@ -4,6 +4,7 @@
 //! was told this way is in the report, whatever happens later.
 
 use super::amount::amount;
+use super::finding::Finding;
 use crate::judge::reading::{Blame, Reading};
 use crate::judge::risk::three_digits;
 use crate::record::row::Row;
@@ -58,6 +59,8 @@ enum Line<'a> {
         accepting_risk: Option<f64>,
         rejecting_risk: Option<f64>,
         report: Option<String>,
+        finding: &'a str,
+        to_do: &'a str,
     },
 }
 
@@ -85,7 +88,12 @@ pub fn reading(reading: &Reading) -> String {
 }
 
 /// The line of a run that is over. `simulated` is unknown when the jig never answered.
-pub fn ended(outcome: &Outcome, simulated: Option<bool>, report: Option<&Path>) -> String {
+pub fn ended(
+    outcome: &Outcome,
+    finding: &Finding,
+    simulated: Option<bool>,
+    report: Option<&Path>,
+) -> String {
     let (ending, reason) = match &outcome.ending {
         Ending::Complete => ("complete", None),
         Ending::Stopped => ("stopped", None),
@@ -103,6 +111,8 @@ pub fn ended(outcome: &Outcome, simulated: Option<bool>, report: Option<&Path>) 
         accepting_risk: outcome.risk.of_accepting().map(three_digits),
         rejecting_risk: outcome.risk.of_rejecting().map(three_digits),
         report: report.map(|path| path.display().to_string()),
+        finding: &finding.sentence,
+        to_do: &finding.to_do,
     }
     .text()
 }

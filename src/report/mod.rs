@@ -3,16 +3,18 @@
 //! Reads events and readings; knows neither the run nor the jig. What is printed here ends at
 //! text: where it goes is the commands' business.
 
-pub mod advice;
 pub mod amount;
 pub mod budget_json;
 pub mod budget_text;
 pub mod calibration_prompt;
 pub mod calibration_text;
 pub mod fault_list;
+pub mod finding;
 pub mod json_lines;
 pub mod lamp_prompt;
+pub mod large;
 pub mod load_windows;
+pub mod objection;
 pub mod plain;
 pub mod plan_text;
 pub mod planned_modules;
@@ -30,3 +32,4 @@ pub mod summary;
 pub mod switch_bank;
 pub mod table;
 pub mod trial_text;
+pub mod wrap;

@@ -2,6 +2,7 @@
 
 use super::amount::amount;
 use super::plain::plain;
+use super::prompt::{Prompt, Subject};
 use crate::calibration::recheck::{Finding, Recheck};
 use crate::signal::target::Clamp;
 use serde::Serialize;
@@ -26,13 +27,14 @@ pub struct Told {
 }
 
 /// What the operator is asked to connect.
-pub fn connect(clamp: Clamp, ohm: f64) -> String {
-    format!(
-        "All is off. Disconnect the real load of clamp {clamp} and connect the resistor of {} to its \
+pub fn connect(jig: &Subject, clamp: Clamp, ohm: f64) -> Prompt {
+    let before = format!(
+        "All is off. Disconnect the real load of clamp {clamp} and connect the resistor to its \
          terminals, by short thick wires. Leave the module or the loop plug seated. The resistor \
-         gets hot: touch it only when it has cooled. Extra-low voltage only.",
-        amount(ohm, "ohm")
-    )
+         gets hot: touch it only when it has cooled. Extra-low voltage only."
+    );
+    let what = format!("connect {} in place of the load at clamp {clamp}.", amount(ohm, "ohm"));
+    Prompt::new(jig, &before, &what)
 }
 
 const fn word(finding: Finding) -> &'static str {

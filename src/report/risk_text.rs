@@ -18,7 +18,7 @@ fn passes(risk: &RunRisk) -> String {
     if any < NEVER {
         return "Chance that any of the passes is wrong: less than 1 in a million\n".into();
     }
-    let what = quantity.words();
+    let what = plain(quantity).replace('_', " ");
     format!(
         "Chance that a pass is wrong: {} in the worst reading ({what}, {}); that any of them is: \
          {} at most\n",
@@ -38,9 +38,6 @@ fn fails(risk: &RunRisk) -> String {
 
 /// A chance in per cent, two digits of it.
 pub fn share(chance: f64) -> String {
-    if chance == 0.0 {
-        return "0 %".into();
-    }
     if chance < NEVER {
         return "less than 1 in a million".into();
     }
@@ -93,7 +90,7 @@ mod tests {
     #[test]
     fn shares_have_two_digits() {
         for (chance, shown) in [
-            (0.0, "0 %"),
+            (0.0, "less than 1 in a million"),
             (0.5, "50 %"),
             (0.0224, "2.2 %"),
             (0.000_31, "0.031 %"),

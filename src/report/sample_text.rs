@@ -2,6 +2,7 @@
 
 use super::amount::amount;
 use super::plain::plain;
+use super::prompt::{Prompt, Subject};
 use crate::sample::sheet::About;
 use crate::sample::{Asked, Measurement, SampleLimits};
 use crate::signal::target::Clamp;
@@ -20,19 +21,35 @@ pub struct Told<'a> {
     pub file: String,
 }
 
-/// What the operator is asked to connect; `anew`: the same specimen once more.
-pub fn connect(clamp: Clamp, name: &str, specimen: u32, of: u32, anew: bool) -> String {
+/// Which specimen is asked for.
+#[derive(Clone, Copy, Debug)]
+pub struct Which {
+    /// Its number, from 1.
+    pub specimen: u32,
+    /// How many there are.
+    pub of: u32,
+    /// Whether it is the same one once more.
+    pub anew: bool,
+}
+
+/// What the operator is asked to connect.
+pub fn connect(jig: &Subject, clamp: Clamp, name: &str, which: Which) -> Prompt {
+    let Which { specimen, of, anew } = which;
     let name = plain(name);
-    let which = if of > 1 { format!("specimen {specimen} of {of} of ") } else { String::new() };
-    let what = if anew {
-        format!("Take the load off clamp {clamp}, let it cool, and connect it again")
+    let number = if of > 1 { format!("specimen {specimen} of {of} of ") } else { String::new() };
+    let before = if anew {
+        format!("All is off. \"{name}\" comes off, cools, and is connected again.")
     } else {
-        format!("Connect {which}\"{name}\" to clamp {clamp}, where its real load hangs")
+        format!("All is off. Connect {number}\"{name}\" where its real load hangs.")
     };
-    format!(
-        "All is off. {what}. Lamps get hot: touch them only when they have cooled. Extra-low voltage \
-         only, never mains."
-    )
+    let care = "Lamps get hot: touch them only when they have cooled. Extra-low voltage only, never \
+                mains.";
+    let what = match (anew, of) {
+        (true, _) => format!("take the load off clamp {clamp}, and connect it again."),
+        (false, 1) => format!("connect the load to clamp {clamp}."),
+        (false, _) => format!("connect specimen {specimen} to clamp {clamp}."),
+    };
+    Prompt::new(jig, &format!("{before} {care}"), &what)
 }
 
 /// One measurement.

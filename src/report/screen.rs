@@ -29,12 +29,16 @@ impl Screen {
 
     /// The verdict in capitals.
     pub fn verdict(self, verdict: Verdict) -> String {
-        let word = match verdict {
+        self.verdict_as(verdict, Screen::word(verdict))
+    }
+
+    /// The same without any colour.
+    pub const fn word(verdict: Verdict) -> &'static str {
+        match verdict {
             Verdict::Pass => "PASS",
             Verdict::Fail => "FAIL",
             Verdict::Indeterminate => "INDETERMINATE",
-        };
-        self.verdict_as(verdict, word)
+        }
     }
 
     /// A verdict in other words: never by colour alone.

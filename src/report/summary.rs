@@ -1,19 +1,23 @@
 //! The end of a run at a glance.
 
-use super::advice;
-use super::amount::amount;
+use super::finding::{Finding, finding};
+use super::large;
+use super::objection;
 use super::plain::plain;
-use super::risk_text;
 use super::screen::Screen;
-use crate::judge::reading::{Quantity, Reading, Verdict};
+use super::wrap::{fit, width, wrap};
+use crate::judge::reading::{Reading, Verdict};
+use crate::judge::roots::roots;
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
 };
-use std::fmt::Write;
 use std::path::Path;
 
-/// How many steps with objections are shown; the rest stands in the report.
-const SHOWN: usize = 8;
+/// The most rows of a summary, whatever failed.
+pub const ROWS: usize = 15;
+
+/// The most rows of readings; the rest stands in the report.
+const SHOWN: usize = 6;
 
 /// Remembers what the summary needs.
 #[derive(Debug, Default)]
@@ -41,6 +45,17 @@ pub struct Frame<'a> {
     pub report: Option<&'a Path>,
 }
 
+/// How a summary is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct View {
+    /// Its columns and colours.
+    pub screen: Screen,
+    /// Whether it is a terminal; else a file or another program, and the first line says it all.
+    pub is_terminal: bool,
+    /// Every reading that does not pass, with its note.
+    pub verbose: bool,
+}
+
 impl Listener for Summary {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
         match event {
@@ -59,105 +74,169 @@ impl Listener for Summary {
 }
 
 impl Summary {
-    /// The text, lines ended. Empty while the run is not over.
-    pub fn text(&self, frame: &Frame<'_>, screen: Screen) -> String {
-        let Some(outcome) = &self.outcome else { return String::new() };
-        let mut text = String::new();
-        // Writing to memory cannot fail.
-        let _ = self.write(&mut text, outcome, frame, screen);
-        text
+    /// What the run found; `None` while it is not over.
+    pub fn finding(&self) -> Option<Finding> {
+        let outcome = self.outcome.as_ref()?;
+        Some(finding(outcome, &self.objections, self.simulated().is_some()))
     }
 
-    fn write(
+    /// The text, lines ended. Empty while the run is not over.
+    pub fn text(&self, frame: &Frame<'_>, view: View) -> String {
+        let (Some(outcome), Some(finding)) = (&self.outcome, self.finding()) else {
+            return String::new();
+        };
+        let columns = usize::from(view.screen.width);
+        let mut head = self.head(outcome, frame, view, columns);
+        let end = if view.is_terminal {
+            at_a_terminal(outcome, &finding, view, columns)
+        } else {
+            elsewhere(&finding, frame, columns)
+        };
+        if view.is_terminal {
+            head.extend(report(frame, columns));
+        }
+        let (taken, room) = (head.len() + end.len(), usize::from(!view.is_terminal));
+        let shown = self.readings(view, columns, (ROWS - room).saturating_sub(taken));
+        if !view.is_terminal && !shown.is_empty() {
+            head.push(String::new());
+        }
+        let mut lines = head;
+        lines.extend(shown);
+        lines.extend(end);
+        lines.into_iter().map(|line| line + "\n").collect()
+    }
+
+    fn simulated(&self) -> Option<&JigIdentity> {
+        self.jig.as_ref().filter(|jig| jig.simulated)
+    }
+
+    /// What was tested, with what, and how many readings that gave.
+    fn head(
         &self,
-        text: &mut String,
         outcome: &Outcome,
         frame: &Frame<'_>,
-        screen: Screen,
-    ) -> std::fmt::Result {
+        view: View,
+        columns: usize,
+    ) -> Vec<String> {
         let run = frame.run.map(|n| format!(", run {n}")).unwrap_or_default();
-        let verdict = screen.verdict(outcome.verdict);
-        writeln!(text, "{verdict}  module {}, lot {}{run}", plain(frame.module), plain(frame.lot))?;
-        let simulated = self.jig.as_ref().filter(|jig| jig.simulated);
-        if let Some(jig) = simulated {
-            let warning = screen.warning("SIMULATED");
-            writeln!(text, "{warning}: bench {}; no real module was tested", plain(&jig.serial))?;
+        let what = format!("module {}, lot {}{run}", plain(frame.module), plain(frame.lot));
+        let counts = counts(outcome);
+        let together = format!("{what}: {counts}");
+        let mut lines = match view.is_terminal {
+            true if width(&together) <= columns => vec![together],
+            true => vec![fit(&what, columns), counts.clone()],
+            false => {
+                let verdict = view.screen.verdict(outcome.verdict);
+                let word = Screen::word(outcome.verdict);
+                vec![format!("{verdict}  {}", fit(&what, columns - width(word) - 2))]
+            }
+        };
+        if let Some(jig) = self.simulated() {
+            let warning = view.screen.warning("SIMULATED");
+            let rest = format!(": bench {}; no real module was tested", plain(&jig.serial));
+            lines.push(format!("{warning}{}", fit(&rest, columns - width("SIMULATED"))));
         }
         if let Some(used) = self.jig.as_ref().and_then(|jig| jig.calibration.as_ref()) {
-            writeln!(text, "{}", calibration(used, screen))?;
+            lines.push(calibration(used, view.screen, columns));
         }
-        match &outcome.ending {
-            Ending::Complete => {}
-            Ending::Stopped => writeln!(text, "Cut short: stopped by the operator")?,
-            Ending::BenchTrouble(why) => writeln!(text, "Cut short: {}", plain(why))?,
+        if !view.is_terminal {
+            lines.push(counts);
         }
-        writeln!(text, "{}", counts(outcome))?;
-        text.push_str(&risk_text::lines(&outcome.risk));
-        let open = |r: &Reading| r.verdict == Verdict::Indeterminate;
-        self.write_objections(text, "Fails", |r| r.verdict == Verdict::Fail)?;
-        let near = "Uncertain, too near to a limit";
-        self.write_objections(text, near, |r| open(r) && r.value.is_some())?;
-        self.write_objections(text, "Not measured", |r| open(r) && r.value.is_none())?;
-        writeln!(text)?;
-        if let Some(blame) = outcome.blame.filter(|_| outcome.verdict != Verdict::Pass) {
-            writeln!(text, "At fault: {}", advice::suspect(blame))?;
-        }
-        let next_step = advice::next_step(outcome, simulated.is_some());
-        writeln!(text, "To do:    {next_step}")?;
-        match frame.report {
-            Some(path) => writeln!(text, "Report:   {}", plain(&path.display().to_string())),
-            None => writeln!(text, "Report:   none"),
-        }
+        lines
     }
 
-    fn write_objections(
-        &self,
-        text: &mut String,
-        title: &str,
-        which: impl Fn(&Reading) -> bool,
-    ) -> std::fmt::Result {
-        let all: Vec<&Reading> = self.objections.iter().filter(|r| which(r)).collect();
-        if all.is_empty() {
-            return Ok(());
+    /// The readings that follow from no other, a line each; all of them with their notes where that
+    /// is wanted.
+    fn readings(&self, view: View, columns: usize, room: usize) -> Vec<String> {
+        if view.verbose {
+            return self.all_readings(columns);
         }
-        writeln!(text, "\n{title}:")?;
-        // What goes wrong in a step mostly has one cause: its first reading stands for the rest.
-        let steps: Vec<&[&Reading]> = all.chunk_by(|a, b| a.step == b.step).collect();
-        for step in steps.iter().take(SHOWN) {
-            let Some((first, rest)) = step.split_first() else { continue };
-            writeln!(text, "  {}{}", objection(first), and_more(rest.len()))?;
-            if !first.note.is_empty() {
-                writeln!(text, "      {}", plain(&first.note))?;
-            }
-            if let Some(remedy) = &first.settled_by {
-                let unit = first.quantity.unit();
-                let words = remedy.words(|value| amount(value, unit));
-                writeln!(text, "      would settle it: {words}")?;
-            }
+        let roots = roots(&self.objections);
+        if roots.len() < 2 {
+            // The finding tells it.
+            return Vec::new();
         }
-        let hidden = steps.iter().skip(SHOWN);
-        match hidden.map(|step| step.len()).sum() {
-            0 => Ok(()),
-            1 => writeln!(text, "  and 1 more reading in the report"),
-            more => writeln!(text, "  and {more} more readings in the report"),
+        let room = room.min(SHOWN);
+        let shown = if roots.len() <= room { roots.len() } else { room.saturating_sub(1) };
+        let line = |root| format!("  {}", objection::line(root));
+        let mut lines: Vec<String> =
+            roots.iter().take(shown).map(|root| fit(&line(root), columns)).collect();
+        match roots.len() - shown {
+            0 => {}
+            _ if room == 0 => {}
+            1 => lines.push("  and 1 more, see --verbose or the report".into()),
+            more => lines.push(format!("  and {more} more, see --verbose or the report")),
         }
+        lines
     }
+
+    fn all_readings(&self, columns: usize) -> Vec<String> {
+        let mut by_output: Vec<&Reading> = self.objections.iter().collect();
+        let worst = |output: Option<u8>| {
+            let at = self.objections.iter().filter(|r| r.output == output);
+            at.map(|r| (r.verdict, crate::judge::roots::beyond(r)))
+                .max_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)))
+        };
+        by_output.sort_by(|a, b| {
+            let (worst_a, worst_b) = (worst(a.output), worst(b.output));
+            let first = match (worst_a, worst_b) {
+                (Some(a), Some(b)) => b.0.cmp(&a.0).then(b.1.total_cmp(&a.1)),
+                _ => core::cmp::Ordering::Equal,
+            };
+            a.output.is_some().cmp(&b.output.is_some()).then(first).then(a.output.cmp(&b.output))
+        });
+        let line = |reading: &&Reading| {
+            let outputs = reading.output.into_iter().collect();
+            let told = objection::sentence(&crate::judge::roots::Root { outputs, worst: reading });
+            wrap(&format!("  {}: {told}", plain(&reading.step)), columns, 6)
+        };
+        by_output.iter().map(line).collect()
+    }
+}
+
+/// The verdict large, the finding and what to do under it.
+fn at_a_terminal(outcome: &Outcome, finding: &Finding, view: View, columns: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    if columns >= large::COLUMNS {
+        lines.extend(large::large(outcome.verdict, view.screen).lines().map(str::to_owned));
+    } else {
+        lines.push(view.screen.verdict(outcome.verdict));
+    }
+    lines.extend(wrap(&finding.sentence, columns, 0).lines().map(str::to_owned));
+    lines.extend(wrap(&finding.to_do, columns, 0).lines().map(str::to_owned));
+    lines
+}
+
+/// The finding, what to do and the report, where lines are read one by one.
+fn elsewhere(finding: &Finding, frame: &Frame<'_>, columns: usize) -> Vec<String> {
+    let told = |name: &str, text: &str| wrap(&format!("{name:<10}{text}"), columns, 10);
+    let mut lines = vec![String::new()];
+    for text in [told("Finding:", &finding.sentence), told("To do:", &finding.to_do)] {
+        lines.extend(text.lines().map(str::to_owned));
+    }
+    lines.extend(report(frame, columns));
+    lines
+}
+
+fn report(frame: &Frame<'_>, columns: usize) -> Vec<String> {
+    let path = match frame.report {
+        Some(path) => plain(&path.display().to_string()),
+        None => "none".into(),
+    };
+    wrap(&format!("{:<10}{path}", "Report:"), columns, 10).lines().map(str::to_owned).collect()
 }
 
 /// What stands behind the jig's current channels.
-fn calibration(used: &CalibrationUsed, screen: Screen) -> String {
-    let (name, days) = (plain(&used.name), used.days);
-    let too_old = if used.too_old { screen.warning(", TOO OLD") } else { String::new() };
-    let days = if days == 1 { "1 day".into() } else { format!("{days} days") };
-    format!("Calibration {name}, {days} old{too_old}")
-}
-
-fn and_more(readings: usize) -> String {
-    match readings {
-        0 => String::new(),
-        1 => "; 1 more in this step".into(),
-        n => format!("; {n} more in this step"),
+fn calibration(used: &CalibrationUsed, screen: Screen, columns: usize) -> String {
+    let days = if used.days == 1 { "1 day".into() } else { format!("{} days", used.days) };
+    let told = |too_old: &str| {
+        fit(&format!("Calibration {}, {days} old", plain(&used.name)), columns - width(too_old))
+    };
+    if used.too_old {
+        let words = ", TOO OLD";
+        return told(words) + &screen.warning(words);
     }
+    told("")
 }
 
 fn counts(outcome: &Outcome) -> String {
@@ -172,62 +251,13 @@ fn counts(outcome: &Outcome) -> String {
     }
     match outcome.indeterminate {
         0 => {}
-        1 => counts.push_str(", 1 is uncertain"),
-        n => counts.push_str(&format!(", {n} are uncertain")),
+        1 => counts.push_str(", 1 is open"),
+        n => counts.push_str(&format!(", {n} are open")),
+    }
+    if outcome.ending != Ending::Complete {
+        counts.push_str("; cut short");
     }
     counts
-}
-
-/// What does not pass, by how much.
-fn objection(reading: &Reading) -> String {
-    let unit = reading.quantity.unit();
-    let what = reading.quantity.words();
-    let step = plain(&reading.step);
-    if reading.quantity == Quantity::LampSeen {
-        return format!("{step}: the operator looked at the lamp");
-    }
-    if reading.quantity.is_yes_or_no() {
-        let wanted = if reading.lower_limit.is_some() { "yes" } else { "no" };
-        let seen = match reading.value {
-            None => "not seen",
-            Some(value) if value > 0.5 => "yes",
-            Some(_) => "no",
-        };
-        return format!("{step}: {what} {seen}, {wanted} wanted");
-    }
-    let seen = match reading.value {
-        None => "not seen".into(),
-        Some(value) => {
-            let within = match reading.uncertainty {
-                Some(u) if reading.verdict == Verdict::Indeterminate => {
-                    format!(" ± {}", amount(u, unit))
-                }
-                _ => String::new(),
-            };
-            format!("{}{within}", amount(value, unit))
-        }
-    };
-    let limits = match (reading.lower_limit, reading.upper_limit) {
-        (_, Some(0.0)) if unit == "1" => return format!("{step}: {what} {seen}, none allowed"),
-        (Some(lower), Some(upper)) => {
-            format!("{} to {} allowed", amount(lower, unit), amount(upper, unit))
-        }
-        (Some(lower), None) => format!("at least {} wanted", amount(lower, unit)),
-        (None, Some(upper)) => format!("at most {} allowed", amount(upper, unit)),
-        (None, None) => "no limits".into(),
-    };
-    format!("{step}: {what} {seen}, {limits}{}", distance(reading))
-}
-
-/// How far outside the limits a value lies.
-fn distance(reading: &Reading) -> String {
-    let unit = reading.quantity.unit();
-    let Some(value) = reading.value else { return String::new() };
-    match (reading.lower_limit, reading.upper_limit) {
-        (Some(lower), _) if value < lower => format!(" ({} too low)", amount(lower - value, unit)),
-        (_, Some(upper)) if value > upper => format!(" ({} too high)", amount(value - upper, unit)),
-        _ => String::new(),
-    }
 }
 
 #[cfg(test)]

@@ -32,7 +32,45 @@ pub fn complaint(output: &Output) -> (i32, String) {
     let text = String::from_utf8(output.stderr.clone()).expect("text");
     assert!(!text.contains("panicked"), "{text}");
     assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text:?}");
-    (output.status.code().expect("not killed"), text)
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    (output.status.code().expect("not killed"), whole_lines(&text))
+}
+
+/// What was broken to fit the terminal, in whole lines again: what goes on is set in. The line of a
+/// file that is shown with a mark under it stays as it is.
+pub fn whole_lines(text: &str) -> String {
+    let mut lines: Vec<&str> = text.lines().collect();
+    let is_mark = |line: &&str| !line.is_empty() && line.trim().chars().all(|c| c == '^');
+    let shown = if lines.last().is_some_and(is_mark) {
+        lines.split_off(lines.len() - 2)
+    } else {
+        Vec::new()
+    };
+    if text.is_empty() {
+        return String::new();
+    }
+    let mut whole = String::new();
+    for line in lines {
+        match line.strip_prefix("  ") {
+            Some(more) if !whole.is_empty() => {
+                // What had no space to be broken at was broken anywhere.
+                whole.push(' ');
+                whole.push_str(more.trim_start());
+            }
+            _ => {
+                if !whole.is_empty() {
+                    whole.push('\n');
+                }
+                whole.push_str(line);
+            }
+        }
+    }
+    whole.push('\n');
+    for line in shown {
+        whole.push_str(line);
+        whole.push('\n');
+    }
+    whole
 }
 
 /// One clear sentence: the program's name in front, and all of it on one line. An error in a file

@@ -1,6 +1,6 @@
 //! Whole-program tests of the address plan and the labels.
 
-use crate::kit::program::musterbench;
+use crate::kit::program::{musterbench, whole_lines};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
@@ -12,7 +12,7 @@ fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     let text = |bytes| String::from_utf8(bytes).expect("text");
     let (said, complaint) = (text(stdout), text(stderr));
     assert!(!complaint.contains("panicked"), "{complaint}");
-    (status.code().expect("not killed"), said, complaint)
+    (status.code().expect("not killed"), said, whole_lines(&complaint))
 }
 
 fn done(folder: &Path, arguments: &[&str]) -> String {

@@ -19,6 +19,7 @@ mod layout;
 mod link;
 mod overhead;
 mod program;
+mod prompts;
 mod readme;
 mod roll_call;
 mod runs;

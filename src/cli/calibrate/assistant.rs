@@ -4,8 +4,6 @@ use crate::cli::operator::Operator;
 use crate::cli::output;
 use crate::procedure::calibration_points::{Assistant, Remark, Request};
 use crate::report::calibration_prompt as prompt;
-use crate::run::event::Hand;
-use crate::script::plan::HandTask;
 
 /// Asks at the terminal; unattended, a simulated bench does it by itself.
 pub(super) struct AtTheBench<'a> {
@@ -15,7 +13,8 @@ pub(super) struct AtTheBench<'a> {
 
 impl Assistant for AtTheBench<'_> {
     fn act(&mut self, request: Request, alive: &mut dyn FnMut() -> bool) -> bool {
-        self.unattended || self.operator.act(&HandTask::Other(prompt::request(&request)), alive)
+        let asked = prompt::request(&request, self.operator.subject());
+        self.unattended || self.operator.has_done(&asked, alive)
     }
 
     fn read_meter(
@@ -30,7 +29,9 @@ impl Assistant for AtTheBench<'_> {
         if let Some(text) = &shown {
             output::tell(&format!("  SIMULATED: the reference meter shows {text}"));
         }
-        let line = self.operator.line(prompt::METER, alive)?;
+        let asked = prompt::meter(self.operator.subject());
+        let typed = |line: &str| Some(line.trim().to_owned());
+        let line = self.operator.ask(&asked, prompt::METER, typed, alive)?;
         Some(if line.is_empty() { shown.unwrap_or(line) } else { line })
     }
 

@@ -60,7 +60,7 @@ impl Kept {
     pub fn tell(&self, json: bool) -> Result<(), CommandError> {
         let Calibration { serial, simulated, .. } = &self.calibration;
         if json {
-            return output::print(&calibration_text::saved_json(*simulated, serial, &self.path));
+            return output::data(&calibration_text::saved_json(*simulated, serial, &self.path));
         }
         let warning = if *simulated { "SIMULATED: " } else { "" };
         let path = self.path.display().to_string();

@@ -6,7 +6,7 @@ mod kept;
 
 use super::calibration_choice::NO_SERIAL;
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
-use super::operator::Operator;
+use super::operator::{Asking, Operator, check_someone_there};
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, output};
@@ -23,6 +23,7 @@ use crate::quantity::unit::Units;
 use crate::record::cell;
 use crate::report::calibration_prompt as prompt;
 use crate::report::calibration_text::{self, Outcome};
+use crate::report::prompt::Subject;
 use crate::script::shipped;
 use crate::simulated_bench::reference_meter;
 use crate::wire::channel::LOAD_TOTAL;
@@ -80,6 +81,9 @@ pub struct Given {
     #[arg(long)]
     unattended: bool,
 
+    #[command(flatten)]
+    asking: Asking,
+
     /// Print a JSON object a line instead of text
     #[arg(long)]
     json: bool,
@@ -127,6 +131,7 @@ fn calibrate(
             "somebody must connect the resistors and read the meter: leave --unattended out",
         ));
     }
+    check_someone_there(given.unattended)?;
     if !jig.identity().has_serial() {
         return Err(bad_input(NO_SERIAL));
     }
@@ -138,7 +143,8 @@ fn calibrate(
         reference: meter.words.trim().into(),
         accuracy: meter.accuracy,
     };
-    let operator = Operator::new(stop, simulated);
+    let subject = Subject { name: format!("Jig {}", jig.identity().serial), address: None };
+    let operator = Operator::new(stop, simulated, given.asking, subject);
     let mut assistant = AtTheBench { operator, unattended: given.unattended };
     let mut bench = Bench::new(jig, None, stop);
     let accuracy = meter.accuracy;
@@ -159,11 +165,14 @@ fn calibrate(
             let outcome = outcome(taker.bench, &session, channel, points);
             refused |= matches!(outcome, Outcome::Refused { .. });
             kept.take(&outcome)?;
-            output::print(&if given.json {
-                calibration_text::json(&outcome, simulated)
-            } else {
-                calibration_text::text(&outcome, output::screen())
-            })?;
+            output::print_as(
+                given.json,
+                &if given.json {
+                    calibration_text::json(&outcome, simulated)
+                } else {
+                    calibration_text::text(&outcome, output::screen())
+                },
+            )?;
         }
     }
     kept.tell(given.json)?;

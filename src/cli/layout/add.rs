@@ -75,7 +75,7 @@ pub fn run(given: &Given) -> CommandResult {
         },
     )?;
     if given.json {
-        output::print(&json(&entry(&module)))?;
+        output::data(&json(&entry(&module)))?;
         return Ok(Exit::Pass);
     }
     let file = plain(&given.plan.path.display().to_string());

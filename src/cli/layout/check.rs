@@ -48,7 +48,7 @@ pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?;
     let wrong = check(&plan);
     if given.json {
-        output::print(&json(&wrong.iter().map(Wrong::from).collect::<Vec<_>>()))?;
+        output::data(&json(&wrong.iter().map(Wrong::from).collect::<Vec<_>>()))?;
         return Ok(if wrong.is_empty() { Exit::Pass } else { Exit::BadInput });
     }
     if !wrong.is_empty() {

@@ -23,10 +23,9 @@ pub struct Given {
 pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?.sound()?;
     let entries: Vec<Entry> = plan.modules.iter().map(entry).collect();
-    output::print(&if given.json {
-        json(&entries)
-    } else {
-        planned_modules(&entries, output::screen())
-    })?;
+    output::print_as(
+        given.json,
+        &if given.json { json(&entries) } else { planned_modules(&entries, output::screen()) },
+    )?;
     Ok(Exit::Pass)
 }

@@ -47,18 +47,25 @@ pub fn run(given: &Given) -> CommandResult {
     let first = free(&Register::of(&plan), &sheet, format, counted)?;
     let set = Setting::for_address(&sheet, first.into(), format, counted).map_err(bad_input)?;
     let addresses: Vec<u16> = set.outputs.iter().map(|output| output.address).collect();
-    output::print(&if given.json {
-        planned_modules::json(&Free {
-            kind: &sheet.kind,
-            format: format.to_string(),
-            numbering: numbering(format, counted),
-            switches: write_switches(set.switches, sheet.switches.weights.len()),
-            addresses,
-        })
-    } else {
-        let last = addresses.last().copied().unwrap_or(first);
-        let span = span_in_words(&(first..=last));
-        format!("Free for a {}: {format} {span}\n{}", sheet.kind, how_to_set(&sheet, set.switches))
-    })?;
+    output::print_as(
+        given.json,
+        &if given.json {
+            planned_modules::json(&Free {
+                kind: &sheet.kind,
+                format: format.to_string(),
+                numbering: numbering(format, counted),
+                switches: write_switches(set.switches, sheet.switches.weights.len()),
+                addresses,
+            })
+        } else {
+            let last = addresses.last().copied().unwrap_or(first);
+            let span = span_in_words(&(first..=last));
+            format!(
+                "Free for a {}: {format} {span}\n{}",
+                sheet.kind,
+                how_to_set(&sheet, set.switches)
+            )
+        },
+    )?;
     Ok(Exit::Pass)
 }

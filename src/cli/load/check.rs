@@ -27,10 +27,13 @@ pub struct Given {
 /// What is wrong with the sheet.
 pub fn run(given: &Given) -> CommandResult {
     let sheet = shipped::load_sheet(&given.sheet).or_bad_input()?;
-    output::print(&if given.json {
-        load_windows::json(&sheet)
-    } else {
-        load_windows::text(&sheet, given.why, output::screen())
-    })?;
+    output::print_as(
+        given.json,
+        &if given.json {
+            load_windows::json(&sheet)
+        } else {
+            load_windows::text(&sheet, given.why, output::screen())
+        },
+    )?;
     Ok(Exit::Pass)
 }

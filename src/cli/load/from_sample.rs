@@ -3,10 +3,10 @@
 use crate::calibration::correction::Corrections;
 use crate::cli::calibration_choice::CalibrationChoice;
 use crate::cli::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
-use crate::cli::operator::Operator;
+use crate::cli::operator::{Asking, Operator};
 use crate::cli::port::Port;
 use crate::cli::simulation::Simulation;
-use crate::cli::{interrupt, output, word};
+use crate::cli::{interrupt, output, terminal, word};
 use crate::link::client::Jig;
 use crate::load::sheet::LoadSheet;
 use crate::procedure::bench::Bench;
@@ -18,17 +18,15 @@ use crate::quantity::source::Source;
 use crate::quantity::unit::Units;
 use crate::record::{cell, durable};
 use crate::report::plain::plain;
+use crate::report::prompt::{Prompt, Subject};
 use crate::report::sample_text::{self, Told};
-use crate::run::event::Hand;
 use crate::sample::limits::enough;
 use crate::sample::sheet::{About, to_toml};
 use crate::sample::taking::{ON_AFTER_SETTLING, TakingError, Timing, measure_once};
 use crate::sample::{Asked, Measurement, SampleLimits};
-use crate::script::plan::HandTask;
 use crate::script::shipped;
 use crate::signal::target::Clamp;
 use core::time::Duration;
-use std::io::IsTerminal;
 use std::path::PathBuf;
 use uom::si::f64::{ElectricPotential, Ratio, Time};
 
@@ -126,6 +124,9 @@ pub struct Given {
     #[arg(long)]
     replace: bool,
 
+    #[command(flatten)]
+    asking: Asking,
+
     /// Print a JSON object instead of text
     #[arg(long)]
     json: bool,
@@ -191,7 +192,8 @@ pub fn run(given: &Given) -> CommandResult {
     durable::replace(&given.out, text.as_bytes())?;
     let told =
         Told { about: &about, limits: &limits, asked, file: given.out.display().to_string() };
-    output::print(&if given.json { sample_text::json(&told) } else { sample_text::text(&told) })?;
+    let told = if given.json { sample_text::json(&told) } else { sample_text::text(&told) };
+    output::print_as(given.json, &told)?;
     Ok(Exit::Pass)
 }
 
@@ -221,7 +223,7 @@ fn check(given: &Given) -> Result<(), CommandError> {
             "--loads says what hangs on a simulated bench: leave it out, or say --port simulated",
         ));
     }
-    if !given.unattended && !given.port.is_simulated() && !std::io::stdin().is_terminal() {
+    if !given.unattended && !given.port.is_simulated() && !terminal::is_someone_there() {
         return Err(bad_input(
             "the load is connected by hand, and there is no terminal to ask at: run it from a \
              terminal",
@@ -328,6 +330,8 @@ fn measure(
         settle: duration(given.settle),
         duty: Duty { on: duration(given.longest_on), rest: duration(given.rest) },
     };
+    let subject = Subject { name: format!("Jig {}", jig.identity().serial), address: None };
+    let operator = Operator::new(stop, false, given.asking, subject);
     let mut taken = Vec::new();
     let mut supply_v = 0.0;
     for specimen in 1..=given.specimens {
@@ -338,9 +342,10 @@ fn measure(
             let mut bench = Bench::new(jig, corrections.as_ref(), stop);
             if !given.unattended && (time == 1 || given.reconnect) {
                 let anew = given.reconnect && time > 1;
-                let (clamp, all) = (given.clamp, given.specimens);
-                let words = sample_text::connect(clamp, &given.name, specimen, all, anew);
-                ask(&mut bench, words)?;
+                let which = sample_text::Which { specimen, of: given.specimens, anew };
+                let jig = operator.subject();
+                let prompt = sample_text::connect(jig, given.clamp, &given.name, which);
+                ask(&mut bench, &operator, &prompt)?;
             }
             let measured = measure_once(&mut bench, given.clamp, timing, specimen);
             let (one, volt) = measured.map_err(command_error)?;
@@ -362,13 +367,16 @@ fn duration(time: Time) -> Duration {
 }
 
 /// Asks for something to be done by hand.
-fn ask(bench: &mut Bench<'_>, words: String) -> Result<(), CommandError> {
+fn ask(
+    bench: &mut Bench<'_>,
+    operator: &Operator<'_>,
+    prompt: &Prompt,
+) -> Result<(), CommandError> {
     // There is nothing to be done on a simulated bench, and nobody needs to say so.
     if bench.jig.identity().simulated {
         return Ok(());
     }
-    let (task, mut operator) = (HandTask::Other(words), Operator::new(bench.stop, false));
-    let done = bench.keeping_alive(|alive| operator.act(&task, alive))?;
+    let done = bench.keeping_alive(|alive| operator.has_done(prompt, alive))?;
     if done { Ok(()) } else { Err(BenchError::Stopped.into()) }
 }
 

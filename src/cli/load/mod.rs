@@ -16,11 +16,12 @@ const SAMPLED: &str = "\
 Extra-low voltage only, never mains. Fuse the load supply. Lamps and power resistors get hot.
 
 Exit codes: 0 the sheet is written, 2 usage or bad input (limits that make no sense too), 4 bench \
-trouble.";
+trouble, 5 stopped.";
 
 #[derive(Debug, clap::Subcommand)]
 enum What {
     /// Say what the loads of a load sheet must draw, clamp by clamp
+    #[command(after_help = super::LOOKED)]
     Check(check::Given),
     /// Measure a known good load several times and write a load sheet with limits for it
     #[command(after_help = SAMPLED)]

@@ -1,15 +1,23 @@
 //! The guided command, with what an operator types.
 
-use super::program::{Ran, calibrate, file, musterbench, read};
+use super::program::{calibrate, file, read};
+use crate::prompts::terminal::Terminal;
 use std::path::Path;
 
 const THREE: &str = "100 ohm,47 ohm,22 ohm";
 
-/// One clamp with three resistors, an operator at the simulated bench; an empty line takes what its
-/// meter shows.
-fn attended(folder: &Path, typed: &str) -> Ran {
-    let arguments = ["calibrate", "--port", "simulated", "--channels", "1b", "--resistors", THREE];
-    musterbench(folder, &arguments, typed)
+/// An operator at the simulated bench, who answers each question in turn; an empty line takes what
+/// its meter shows. Gives the exit code and all that was said.
+fn attended(folder: &Path, arguments: &[&str], answers: &[&str]) -> (u32, String) {
+    let mut all = vec!["calibrate", "--port", "simulated", "--resistors", THREE, "--channels"];
+    all.extend(arguments);
+    let mut person = Terminal::start(folder, &all);
+    for answer in answers {
+        person.hears("and Enter to stop");
+        person.pauses();
+        person.types(&format!("{answer}\n"));
+    }
+    (person.ends(), person.text())
 }
 
 #[test]
@@ -43,16 +51,17 @@ fn the_same_seed_gives_the_same_file() {
 fn an_operator_types_what_the_meter_shows() {
     let folder = tempfile::tempdir().expect("a folder");
     // Begin; connect, a slip, then as shown; connect, as shown; connect, as shown.
-    let ran = attended(folder.path(), "\n\nhalf an ampere\n\n\n\n\n\n");
-    assert_eq!(ran.code, 0, "{ran:?}");
+    let answers = ["", "", "half an ampere", "", "", "", "", ""];
+    let (code, said) = attended(folder.path(), &["1b"], &answers);
+    assert_eq!(code, 0, "{said}");
     for told in [
         "Extra-low voltage only, never mains.",
-        "Disconnect all real loads",
-        "Connect a resistor of about 100 Ω for 3 W or more",
+        "disconnect all real loads",
+        "connect about 100 Ω, 3 W or more,",
         "SIMULATED: the reference meter shows",
         "type what the meter shows, with its unit, such as \"512.3 mA\": a number is wanted",
     ] {
-        assert!(ran.told.contains(told), "{told}: {}", ran.told);
+        assert!(said.contains(told), "{told}: {said}");
     }
     assert_eq!(read(folder.path(), 1).channels.len(), 1);
 }
@@ -60,21 +69,20 @@ fn an_operator_types_what_the_meter_shows() {
 #[test]
 fn what_is_far_off_is_asked_again_and_refused_when_it_stays() {
     let folder = tempfile::tempdir().expect("a folder");
-    let ran = attended(folder.path(), "\n\n\n\n2.547 A\n2.547 A\n\n\n");
-    assert_eq!(ran.code, 1, "{ran:?}");
-    assert!(ran.told.contains("much farther apart than this jig can be off"), "{}", ran.told);
-    assert!(ran.said.contains("Channel 102: REFUSED. Points 1 and 3 contradict"), "{}", ran.said);
+    let answers = ["", "", "", "", "2.547 A", "2.547 A", "", ""];
+    let (code, said) = attended(folder.path(), &["1b"], &answers);
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("much farther apart than this jig can be off"), "{said}");
+    assert!(said.contains("Channel 102: REFUSED. Points 1 and 3 contradict"), "{said}");
     assert!(read(folder.path(), 1).channels.is_empty());
 }
 
 #[test]
 fn what_is_done_before_the_operator_stops_is_kept() {
     let folder = tempfile::tempdir().expect("a folder");
-    let arguments =
-        ["calibrate", "--port", "simulated", "--channels", "1a,1b", "--resistors", THREE];
-    let ran = musterbench(folder.path(), &arguments, "\n\n\n\n\n\n\n\nq\n");
-    assert_eq!(ran.code, 4, "{ran:?}");
-    assert!(ran.told.ends_with("musterbench: stopped; everything is off\n"), "{}", ran.told);
+    let (code, said) = attended(folder.path(), &["1a,1b"], &["", "", "", "", "", "", "", "", "q"]);
+    assert_eq!(code, 5, "{said}");
+    assert!(said.ends_with("musterbench: stopped; everything is off"), "{said}");
     let channels: Vec<u16> = read(folder.path(), 1).channels.iter().map(|c| c.channel).collect();
     assert_eq!(channels, [101]);
 }

@@ -1,6 +1,6 @@
 //! `musterbench address`: what it draws, and what it says to bad input.
 
-use crate::kit::program::{assert_one_sentence, complaint, musterbench, said};
+use crate::kit::program::{assert_one_sentence, complaint, musterbench, said, whole_lines};
 use std::process::Output;
 
 fn address(arguments: &[&str]) -> Output {
@@ -38,7 +38,7 @@ fn the_json_is_one_object() {
 
 #[test]
 fn it_is_drawn_with_its_caution() {
-    let text = said(&address(&["77", "--format", "trinary"]));
+    let text = whole_lines(&said(&address(&["77", "--format", "trinary"])));
     for word in ["■", "power off", "Extra-low voltage only", "Digits: 0", "on is dcc"] {
         assert!(text.contains(word), "{word:?} is not in: {text}");
     }

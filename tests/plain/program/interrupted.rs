@@ -49,7 +49,7 @@ fn ctrl_c_stops_the_run_and_keeps_what_was_read() {
             signal(id, number);
         });
         let (code, text) = complaint(&output);
-        assert_eq!(code, 4, "{text}");
+        assert_eq!(code, 5, "{text}");
         assert_cut_short(folder.path(), told, "stopped by the operator");
     }
     // The feed is off, and the bench is free for the next one.

@@ -1,0 +1,57 @@
+//! What a system does in its own way with a terminal. This is the one file to write anew for another
+//! system; what its functions promise stays.
+
+use core::time::Duration;
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::termios::{QueueSelector, tcflush};
+use std::io::{self, IsTerminal};
+
+/// What has come from the keyboard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Typed {
+    /// Nothing, for as long as was waited.
+    Nothing,
+    /// Something: it can be read now, without waiting. On most terminals that is a whole line.
+    Something,
+    /// The keyboard is gone: nothing will ever come.
+    Gone,
+}
+
+/// Whether somebody sits at the standard input.
+pub fn is_someone_there() -> bool {
+    io::stdin().is_terminal()
+}
+
+/// Throws away what was typed up to now and not read, a line that is not ended included. Does nothing
+/// where nobody types.
+pub fn forget_typed() {
+    // What is no terminal holds nothing that a person typed.
+    let _ = tcflush(io::stdin(), QueueSelector::IFlush);
+}
+
+/// Waits until something was typed, no longer than `at_most`.
+pub fn wait_typed(at_most: Duration) -> Typed {
+    let input = io::stdin();
+    let mut watched = [PollFd::new(&input, PollFlags::IN)];
+    let timeout = Timespec {
+        tv_sec: at_most.as_secs().try_into().unwrap_or(i64::MAX),
+        tv_nsec: at_most.subsec_nanos().into(),
+    };
+    match poll(&mut watched, Some(&timeout)) {
+        Ok(0) | Err(rustix::io::Errno::INTR) => Typed::Nothing,
+        Ok(_) => Typed::Something,
+        Err(_) => Typed::Gone,
+    }
+}
+
+/// Takes what was typed, past every buffer of the standard library: what stands in none can be thrown
+/// away. 0 bytes: the keyboard is gone.
+///
+/// # Errors
+/// When the system refuses.
+pub fn read_typed(into: &mut [u8]) -> io::Result<usize> {
+    match rustix::io::read(io::stdin(), into) {
+        Err(refused) => Err(refused.into()),
+        Ok(count) => Ok(count),
+    }
+}

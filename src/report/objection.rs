@@ -1,0 +1,96 @@
+//! A reading that does not pass, in words.
+
+use super::amount::amount;
+use super::plain::plain;
+use crate::judge::reading::{Quantity, Reading, Verdict};
+use crate::judge::roots::Root;
+
+/// Where, what, how much, and by how much that is too much: a line without its note.
+pub fn line(root: &Root<'_>) -> String {
+    let place = place(root);
+    let words = words(root.worst);
+    if place.is_empty() { words } else { format!("{place}: {words}") }
+}
+
+/// The same in one sentence with the note.
+pub fn sentence(root: &Root<'_>) -> String {
+    let note = plain(&root.worst.note);
+    if note.is_empty() || is_told_by_note(root.worst) {
+        return line(root);
+    }
+    format!("{}; {note}", line(root))
+}
+
+/// The outputs that it is about, and the position where there is one output.
+fn place(root: &Root<'_>) -> String {
+    match root.outputs.as_slice() {
+        // The note says which output moved.
+        _ if root.worst.quantity == Quantity::UnwantedMoves => String::new(),
+        [] => String::new(),
+        [one] => match root.worst.position {
+            // What the position means is part of what is told.
+            Some(position) if !is_told_by_note(root.worst) => format!("output {one} {position}"),
+            _ => format!("output {one}"),
+        },
+        [first @ .., last] => {
+            let first: Vec<String> = first.iter().map(u8::to_string).collect();
+            format!("outputs {} and {last}", first.join(", "))
+        }
+    }
+}
+
+/// Whether the note says it all: what is counted or seen, where and how.
+fn is_told_by_note(reading: &Reading) -> bool {
+    (reading.quantity.is_counted() || reading.quantity == Quantity::LampSeen)
+        && !reading.note.is_empty()
+}
+
+/// What does not pass, by how much.
+fn words(reading: &Reading) -> String {
+    let note = plain(&reading.note);
+    if is_told_by_note(reading) {
+        return match (reading.quantity, reading.position) {
+            (Quantity::WrongPositions, Some(position)) => {
+                format!("told to go to {position}, {note}")
+            }
+            (Quantity::UnwantedMoves, _) => format!("{}: {note}", plain(&reading.step)),
+            _ => note,
+        };
+    }
+    let unit = reading.quantity.unit();
+    let what = reading.quantity.name().replace('_', " ");
+    if reading.quantity == Quantity::LampSeen {
+        return "the operator looked at the lamp".into();
+    }
+    if reading.quantity.is_yes_or_no() {
+        let wanted = if reading.lower_limit.is_some() { "yes" } else { "no" };
+        let seen = match reading.value {
+            None => "not seen",
+            Some(value) if value > 0.5 => "yes",
+            Some(_) => "no",
+        };
+        return format!("{what} {seen}, {wanted} wanted");
+    }
+    let seen = match reading.value {
+        None => "not seen".into(),
+        Some(value) => {
+            let within = match reading.uncertainty {
+                Some(u) if reading.verdict == Verdict::Indeterminate => {
+                    format!(" ± {}", amount(u, unit))
+                }
+                _ => String::new(),
+            };
+            format!("{}{within}", amount(value, unit))
+        }
+    };
+    let limits = match (reading.lower_limit, reading.upper_limit) {
+        (_, Some(0.0)) if unit == "1" => return format!("{what} {seen}, none allowed"),
+        (Some(lower), Some(upper)) => {
+            format!(", {} to {} allowed", amount(lower, unit), amount(upper, unit))
+        }
+        (Some(lower), None) => format!(", at least {} wanted", amount(lower, unit)),
+        (None, Some(upper)) => format!(", at most {} allowed", amount(upper, unit)),
+        (None, None) => String::new(),
+    };
+    format!("{what} {seen}{limits}")
+}
