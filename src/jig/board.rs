@@ -128,5 +128,17 @@ pub trait Board {
     }
 }
 
+/// Whether channels are as [`Board::channels`] wants them. A board has the compiler ask.
+pub const fn in_order(channels: &[Description]) -> bool {
+    let mut at = 1;
+    while at < channels.len() {
+        if channels[at - 1].channel >= channels[at].channel {
+            return false;
+        }
+        at += 1;
+    }
+    true
+}
+
 /// How many pulses the queue of the feed must hold: two of the longest packets.
 pub const PULSE_QUEUE: usize = 320;

@@ -1,5 +1,5 @@
 // What stands around the controller on the jig's board, at the level of its pins: see
-// fixtures/jig/src/pins.rs and docs/jig.md; the converters are in converters.mjs. What the module and
+// fixtures/jig/boards/large/src/pins.rs and docs/jig.md; the converters are in converters.mjs. What the module and
 // the loads do is asked outside.
 
 const PIN = {

@@ -10,8 +10,8 @@ mod simulated;
 mod tables;
 
 #[allow(dead_code)]
-#[path = "../../../fixtures/jig/src/channels.rs"]
+#[path = "../../../fixtures/jig/boards/large/src/channels.rs"]
 mod channels;
 #[allow(dead_code)]
-#[path = "../../../fixtures/jig/src/pins.rs"]
-mod pins;
+#[path = "../../../fixtures/jig/src/hold.rs"]
+mod hold;

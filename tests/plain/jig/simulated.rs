@@ -1,7 +1,7 @@
 //! The netlists that the circuit simulator runs hold the values of the sheets.
 
+use super::hold;
 use super::netlist::Netlist;
-use super::pins;
 use std::path::Path;
 
 /// A number as netlists of both sorts write it: `4.7nF`, `10n`, `1.00k-0.1%`, `shunt-0.05`, `100nF-film`.
@@ -86,5 +86,5 @@ fn thresholds_and_pulses() {
     beyond("jig_feed_cut_off.cir", divided("R302", "R303"));
     beyond("jig_load_cut_off.cir", divided("R306", "R307"));
     let period_s = simulated("jig_enable.cir", "period_s");
-    assert_eq!((period_s * 1e6).round() as u32, 2 * pins::PUMP_HALF_US);
+    assert_eq!((period_s * 1e6).round() as u32, 2 * hold::PUMP_HALF_US);
 }

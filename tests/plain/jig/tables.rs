@@ -3,10 +3,9 @@
 use super::channels::{CHANNELS, INPUT_US, SCAN_US, place};
 use super::netlist::Netlist;
 use super::pages::{page, read, rows};
-use super::pins;
 use musterbench::wire::channel::{Description, Kind};
 
-const PINS: &str = include_str!("../../../fixtures/jig/src/pins.rs");
+const PINS: &str = include_str!("../../../fixtures/jig/boards/large/src/pins.rs");
 
 /// The tables in the description at the head of a source file, each as its lines.
 fn tables(source: &str) -> Vec<String> {
@@ -58,8 +57,70 @@ fn pins_go_somewhere() {
         .collect();
     wired.sort_unstable();
     assert_eq!(used, wired);
-    assert_eq!(netlist.net("U511.SDO"), format!("GP{}", pins::CONVERTER_DATA));
-    assert_eq!(netlist.net("U511.CNV"), format!("GP{}", pins::CONVERT));
+    for (is, at) in [
+        ("converters: start", "U511.CNV"),
+        ("converters: clock", "U511.SCK"),
+        ("converters: settings", "U511.DIN"),
+        ("converter X: data", "U511.SDO"),
+        ("converter Y: data", "U512.SDO"),
+        ("converter Z: data", "U513.SDO"),
+    ] {
+        let table = &tables(PINS)[0];
+        let row = rows(table).find(|row| row[1] == is).expect("a row");
+        assert_eq!(netlist.net(at), row[0], "{is}");
+    }
+}
+
+/// What the firmware uses by number is what the table says: each constant, and each pin by its type.
+#[test]
+fn the_table_is_what_the_code_uses() {
+    let table = &tables(PINS)[0];
+    let pin = |is: &str| {
+        let row = rows(table).find(|row| row[1] == is);
+        row.unwrap_or_else(|| panic!("no pin is {is}"))[0][2..].to_owned()
+    };
+    for (name, is) in [
+        ("FEED_A", "feed bridge, wire A"),
+        ("CONVERT", "converters: start"),
+        ("CONVERTER_CLOCK", "converters: clock"),
+        ("CONVERTER_SETTINGS", "converters: settings"),
+        ("CONVERTER_DATA", "converter X: data"),
+    ] {
+        let number = pin(is);
+        assert!(PINS.contains(&format!("pub const {name}: u8 = {number};")), "{name} is {number}");
+    }
+    for (name, is) in [
+        ("feed_pump", "feed pump"),
+        ("load_pump", "load pump"),
+        ("full", "feed full"),
+        ("limit", "soft start's limit"),
+        ("feed_tripped", "feed cut off"),
+        ("loads_tripped", "loads cut off"),
+        ("take", "shift registers: take over"),
+        ("start", "start button or foot switch"),
+        ("interlock", "interlock"),
+        ("light", "light on the board"),
+        ("clear", "clear the latches"),
+        ("loads_on", "load supply on"),
+    ] {
+        let number = pin(is);
+        let wired = PINS.lines().any(|line| {
+            let line = line.trim();
+            let named = line.contains(&format!("{name}: ")) || line.contains(&format!("{name} = "));
+            let is_pin = [format!("!(gpio{number})"), format!(".gpio{number}.")];
+            named && is_pin.iter().any(|pin| line.contains(pin))
+        });
+        assert!(wired, "{name} is not GP{number}");
+    }
+    // Whatever the table has, the code takes.
+    for row in rows(table).filter(|row| row[0].starts_with("GP") && !row[1].starts_with("free")) {
+        let gpio = format!("gpio{}", &row[0][2..]);
+        let ends = |after: char| !after.is_ascii_digit();
+        let taken = PINS
+            .match_indices(&gpio)
+            .any(|(at, _)| PINS[at + gpio.len()..].chars().next().is_none_or(ends));
+        assert!(taken, "{} is not taken", row[0]);
+    }
 }
 
 /// Every bit of the shift registers that the firmware uses, and no other.
