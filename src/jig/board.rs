@@ -94,8 +94,9 @@ pub trait Board {
 
     /// Puts the test voltage to where the resistance of a channel is measured, in one of the ways that
     /// it takes, counted from 0: returns after how many microseconds [`Board::sample`] reads it
-    /// well, or `None` when there is no such way (more than one is tried where the lowest
-    /// resistance of several pairs is asked for). `None` takes the test voltage away.
+    /// well, or `None` when there is no such way and all stays as it is (more than one is tried where the lowest
+    /// resistance of several pairs is asked for). `None` takes the test voltage away: returns after
+    /// how many microseconds it is gone, if it was there. No supply may be switched on before.
     fn connect_test(&mut self, at: Option<(u16, u8)>) -> Option<u32> {
         at.filter(|&(_, way)| way == 0).map(|_| 0)
     }

@@ -2,8 +2,10 @@
 
 use super::block::{self, BlockSum};
 use super::board::{Board, Unit};
+use super::sensor::{End, Ends, describe};
 use super::sweep::Sweep;
-use crate::wire::preamble::{SCAN_MAX, State};
+use crate::wire::preamble::{CUT_OFF_HIGH, CUT_OFF_LOW, SCAN_MAX, State};
+use heapless::Vec;
 
 /// A poll takes scans for so long, in microseconds: more of them would hold the feed up.
 const TURN_US: u64 = 2_000;
@@ -31,7 +33,11 @@ pub struct Capture {
     zero_us: Option<u64>,
     /// Points taken.
     taken: u64,
+    /// Where the conversions of each channel are cut off.
+    ends: Vec<Ends, SCAN_MAX>,
     sums: [i32; SCAN_MAX],
+    /// What stands for the point instead of a mean: one of its conversions was cut off.
+    marks: [Option<i16>; SCAN_MAX],
     summed: u16,
     next_scan_us: Option<u64>,
     /// When the board's scans were last taken, and how long they may wait.
@@ -55,7 +61,9 @@ impl Capture {
             armed_us: 0,
             zero_us: None,
             taken: 0,
+            ends: Vec::new(),
             sums: [0; SCAN_MAX],
+            marks: [None; SCAN_MAX],
             summed: 0,
             next_scan_us: None,
             drained_us: 0,
@@ -145,6 +153,11 @@ impl Capture {
             drained_us: now_us,
             wait_us: board.scans_wait_us(),
             armed_us: now_us,
+            ends: sweep
+                .channels
+                .iter()
+                .filter_map(|&channel| describe(board.channels(), channel).map(Ends::of))
+                .collect(),
             ..Capture::new(self.unit)
         };
         board.start_scans(self.unit, &self.sweep.channels, self.sweep.conversion_us());
@@ -264,19 +277,35 @@ impl Capture {
         for (sum, count) in self.sums.iter_mut().zip(counts) {
             *sum += i32::from(*count);
         }
+        if average > 1 {
+            self.mark(counts);
+        }
         self.summed += 1;
         if self.summed < average {
             return Ok(());
         }
         let at = self.slot(self.taken) * counts.len();
         let slot = memory.get_mut(at..at + counts.len()).ok_or(ScanLost)?;
-        for (value, sum) in slot.iter_mut().zip(&mut self.sums) {
-            *value = mean(*sum, i32::from(average));
+        for ((value, sum), mark) in slot.iter_mut().zip(&mut self.sums).zip(&mut self.marks) {
+            *value = mark.take().unwrap_or_else(|| mean(*sum, i32::from(average)));
             *sum = 0;
         }
         self.summed = 0;
         self.taken += 1;
         Ok(())
+    }
+
+    /// Takes note of conversions that were cut off: in a mean they would not be seen.
+    fn mark(&mut self, counts: &[i16]) {
+        for ((count, ends), mark) in counts.iter().zip(&self.ends).zip(&mut self.marks) {
+            match ends.touched(*count) {
+                None => {}
+                Some(End::Top) => *mark = Some(CUT_OFF_HIGH),
+                Some(End::Bottom) => {
+                    mark.get_or_insert(CUT_OFF_LOW);
+                }
+            }
+        }
     }
 
     /// The point at the trigger: the first one not before it.

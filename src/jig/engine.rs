@@ -29,7 +29,8 @@ const TURN_US: u64 = 2_000;
 #[derive(Debug)]
 pub struct Engine<B> {
     instrument: Instrument<B>,
-    input: Deque<u8, INPUT_MAX>,
+    /// `None` stands for a byte that came damaged, or was lost.
+    input: Deque<Option<u8>, INPUT_MAX>,
     framer: Framer,
     progress: Progress,
     phase: Phase,
@@ -72,9 +73,15 @@ impl<B: Board> Engine<B> {
         let taken = bytes.len().min(room);
         for &byte in &bytes[..taken] {
             // There is room, as was just seen.
-            let _ = self.input.push_back(byte);
+            let _ = self.input.push_back(Some(byte));
         }
         taken
+    }
+
+    /// Takes note that after the bytes received so far one came damaged, or was lost: nothing of the line
+    /// that it stood in is carried out. False when there is no room for it yet.
+    pub fn receive_damaged(&mut self) -> bool {
+        self.input.push_back(None).is_ok()
     }
 
     /// Carries out what is due at the board's clock, and the lines that have come.
@@ -162,15 +169,24 @@ impl<B: Board> Engine<B> {
     fn next_line(&mut self) -> bool {
         let Engine { instrument, input, framer, progress, output, phase } = self;
         while let Some(byte) = input.pop_front() {
+            let Some(byte) = byte else {
+                framer.damage();
+                continue;
+            };
             let line = match framer.push(byte) {
                 None => continue,
-                Some(Line::TooLong) => {
+                Some(Line::Whole(line)) => Ok(line),
+                Some(Line::TooLong) => Err(ErrorCode::InputOverrun),
+                Some(Line::Damaged) => Err(ErrorCode::Communication),
+            };
+            let line = match line {
+                Ok(line) => line,
+                Err(error) => {
                     if !instrument.session.is_sealed() {
-                        instrument.status.report(ErrorCode::InputOverrun);
+                        instrument.status.report(error);
                     }
                     return true;
                 }
-                Some(Line::Whole(line)) => line,
             };
             match seal::open(line) {
                 Opened::Damaged => {}

@@ -42,6 +42,8 @@ pub struct Instrument<B> {
     pub contacts: Contacts,
     /// What `MEASure` waits for.
     pub measurement: Option<Measurement>,
+    /// When the test voltage that was taken away in the middle of a measurement is gone.
+    test_gone_us: u64,
     /// Status registers and error queue.
     pub status: Status,
     /// `*OPC` waits for all operations to end.
@@ -66,6 +68,7 @@ impl<B: Board> Instrument<B> {
             switches: Switches::new(),
             contacts: Contacts::new(),
             measurement: None,
+            test_gone_us: 0,
             status: Status::new(),
             announces_completion: false,
             session: Session::new(),
@@ -86,7 +89,9 @@ impl<B: Board> Instrument<B> {
         self.switches.open_all(&mut self.board);
         let now_us = self.board.now_us();
         self.captures.abort_all(now_us, &mut self.board);
-        self.board.connect_test(None);
+        if let Some(leaves_us) = self.board.connect_test(None) {
+            self.test_gone_us = now_us + u64::from(leaves_us);
+        }
         self.measurement = None;
         self.announces_completion = false;
     }
@@ -104,8 +109,11 @@ impl<B: Board> Instrument<B> {
     /// Switches a supply on or off.
     ///
     /// # Errors
-    /// See [`Power::switch_on`].
+    /// -221 while the voltage of the resistance test is on its way out. See also [`Power::switch_on`].
     pub fn set_output(&mut self, supply: Supply, on: bool) -> Result<(), Error> {
+        if on && self.board.now_us() < self.test_gone_us {
+            return Err(Refusal::TestLetsGo.into());
+        }
         match (supply, on) {
             (Supply::Feed, false) => self.feed_off(),
             (Supply::Loads, false) => self.loads_off(),

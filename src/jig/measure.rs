@@ -1,7 +1,8 @@
 //! Means over a short while, for `MEASure`.
 
 use super::board::Board;
-use super::sensor::Sensor;
+use super::sensor::{End, Sensor};
+use crate::wire::number::INFINITY;
 use heapless::Vec;
 
 /// The most channels of one query.
@@ -21,6 +22,8 @@ pub struct Measurement {
     tested: Option<(usize, u8)>,
     taken: u32,
     due_us: u64,
+    /// The test voltage has been taken away: complete when it is gone.
+    leaves: bool,
     complete: bool,
 }
 
@@ -30,6 +33,8 @@ struct Taken {
     sum: i32,
     /// The lowest sum so far, of a resistance.
     lowest: i32,
+    /// A conversion was cut off at this end.
+    cut_off: Option<End>,
 }
 
 impl Measurement {
@@ -38,11 +43,12 @@ impl Measurement {
         Measurement {
             channels: channels
                 .into_iter()
-                .map(|sensor| Taken { sensor, sum: 0, lowest: i32::MAX })
+                .map(|sensor| Taken { sensor, sum: 0, lowest: i32::MAX, cut_off: None })
                 .collect(),
             tested: None,
             taken: 0,
             due_us: now_us + PERIOD_US,
+            leaves: false,
             complete: false,
         }
     }
@@ -68,10 +74,16 @@ impl Measurement {
         if self.complete || now_us < self.due_us {
             return;
         }
+        if self.leaves {
+            self.complete = true;
+            return;
+        }
         let one = self.tested.map(|(at, _)| at);
         for (at, channel) in self.channels.iter_mut().enumerate() {
             if one.is_none_or(|one| one == at) {
-                channel.sum += i32::from(board.sample(channel.sensor.channel()));
+                let counts = board.sample(channel.sensor.channel());
+                channel.sum += i32::from(counts);
+                channel.cut_off = channel.cut_off.or(channel.sensor.ends().touched(counts));
             }
         }
         self.taken += 1;
@@ -102,9 +114,11 @@ impl Measurement {
             }
             (at, way) = (at + 1, 0);
         }
-        board.connect_test(None);
+        let leaves_us = board.connect_test(None).unwrap_or(0);
         self.taken = SAMPLES;
-        self.complete = true;
+        self.leaves = true;
+        self.due_us = now_us + u64::from(leaves_us);
+        self.complete = leaves_us == 0;
     }
 
     /// When [`Measurement::poll`] has something to do next.
@@ -112,12 +126,15 @@ impl Measurement {
         if self.complete { u64::MAX } else { self.due_us }
     }
 
-    /// The means, in the order in which they were asked for.
+    /// The means, in the order in which they were asked for. A voltage or a current of which a conversion was
+    /// cut off is not known but to be beyond its range.
     pub fn values(&self) -> impl Iterator<Item = f64> + '_ {
         let taken = f64::from(self.taken.max(1));
-        self.channels.iter().map(move |channel| {
-            let sum = if self.tested.is_some() { channel.lowest } else { channel.sum };
-            channel.sensor.value(f64::from(sum) / taken)
+        self.channels.iter().map(move |channel| match (self.tested, channel.cut_off) {
+            (Some(_), _) => channel.sensor.value(f64::from(channel.lowest) / taken),
+            (None, None) => channel.sensor.value(f64::from(channel.sum) / taken),
+            (None, Some(End::Top)) => INFINITY,
+            (None, Some(End::Bottom)) => -INFINITY,
         })
     }
 }

@@ -7,6 +7,7 @@ use crate::wire::CHARGE_PERIOD_US;
 use crate::wire::channel::{FEED_CURRENT, LOAD_TOTAL};
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::refusal::Refusal;
+use core::ops::RangeInclusive;
 
 /// Limit of the soft start after reset, in amperes.
 pub const LIMIT_A: f64 = 0.25;
@@ -14,6 +15,12 @@ pub const LIMIT_A: f64 = 0.25;
 pub const FEED_OVERLOAD: (f64, u64) = (1.0, 100_000);
 /// Overload of the load supply after reset: amperes, microseconds.
 pub const LOADS_OVERLOAD: (f64, u64) = (4.0, 100_000);
+/// Overload of the feed that may be set, in amperes.
+const FEED_LEVELS_A: (f64, f64) = (0.05, 3.0);
+/// Overload of the load supply that may be set, in amperes.
+const LOADS_LEVELS_A: (f64, f64) = (0.1, 10.0);
+/// Share of a sensor's range up to which an overload can be seen: at its end all currents read alike.
+const SEEN_SHARE: f64 = 0.95;
 /// The soft start ends when the current has stayed below this share of the limit …
 const SETTLED_SHARE: f64 = 0.8;
 /// … for so long, in microseconds.
@@ -86,8 +93,8 @@ impl Power {
         self.inverted = false;
         board.set_inverted(false);
         self.set_limit_a(board, LIMIT_A);
-        self.feed_overload = Overload::new(FEED_OVERLOAD.0, FEED_OVERLOAD.1);
-        self.loads_overload = Overload::new(LOADS_OVERLOAD.0, LOADS_OVERLOAD.1);
+        self.feed_overload = Overload::new(self.preset_level_a(Supply::Feed), FEED_OVERLOAD.1);
+        self.loads_overload = Overload::new(self.preset_level_a(Supply::Loads), LOADS_OVERLOAD.1);
         self.charge = Charge::default();
     }
 
@@ -139,6 +146,25 @@ impl Power {
             Supply::Feed => &mut self.feed_overload,
             Supply::Loads => &mut self.loads_overload,
         }
+    }
+
+    /// Levels of the slow cut-off that may be set, in amperes: no higher than the sensor tells.
+    pub fn levels_a(&self, supply: Supply) -> RangeInclusive<f64> {
+        let ((lowest, highest), sensor) = match supply {
+            Supply::Feed => (FEED_LEVELS_A, &self.feed_current),
+            Supply::Loads => (LOADS_LEVELS_A, &self.loads_current),
+        };
+        let seen = sensor.map_or(f64::INFINITY, |sensor| SEEN_SHARE * sensor.maximum());
+        lowest..=highest.min(seen)
+    }
+
+    /// The level of the slow cut-off after reset, in amperes.
+    pub fn preset_level_a(&self, supply: Supply) -> f64 {
+        let preset = match supply {
+            Supply::Feed => FEED_OVERLOAD.0,
+            Supply::Loads => LOADS_OVERLOAD.0,
+        };
+        preset.min(*self.levels_a(supply).end())
     }
 
     /// Switches a supply on; nothing happens when it is on already.

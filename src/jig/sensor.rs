@@ -3,12 +3,65 @@
 use super::board::Board;
 use crate::wire::channel::{Description, Kind};
 
+/// So near to an end of its range, in counts, a conversion may be cut off: rounding takes half a count on
+/// either side.
+const NEAR_COUNTS: f64 = 1.5;
+
+/// An end of a range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The value may be any lower one.
+    Bottom,
+    /// The value may be any higher one.
+    Top,
+}
+
+/// The counts at which a conversion may be cut off.
+#[derive(Clone, Copy, Debug)]
+pub struct Ends {
+    /// Up to here at the bottom. Zero is an honest value of a channel that begins there.
+    low: Option<i16>,
+    /// From here on at the top.
+    high: i16,
+}
+
+impl Ends {
+    /// Those of a channel.
+    pub fn of(d: &Description) -> Self {
+        if !matches!(d.kind, Kind::Voltage | Kind::Current) {
+            return Ends { low: None, high: i16::MAX };
+        }
+        let counts = |value: f64| (value - d.offset) / d.scale;
+        let low = (d.minimum < 0.0).then(|| floor(counts(d.minimum) + NEAR_COUNTS));
+        Ends { low, high: -floor(NEAR_COUNTS - counts(d.maximum)) }
+    }
+
+    /// The end at which a conversion stands.
+    pub fn touched(&self, counts: i16) -> Option<End> {
+        if counts >= self.high {
+            Some(End::Top)
+        } else if self.low.is_some_and(|low| counts <= low) {
+            Some(End::Bottom)
+        } else {
+            None
+        }
+    }
+}
+
+/// The next whole number below. There is no such function without `std`.
+fn floor(value: f64) -> i16 {
+    let whole = value as i16;
+    whole - i16::from(value < f64::from(whole))
+}
+
 /// An analogue channel that the brain reads for itself.
 #[derive(Clone, Copy, Debug)]
 pub struct Sensor {
     channel: u16,
     scale: f64,
     offset: f64,
+    maximum: f64,
+    ends: Ends,
 }
 
 impl Sensor {
@@ -27,6 +80,16 @@ impl Sensor {
         self.offset + self.scale * counts
     }
 
+    /// The highest value that it tells.
+    pub fn maximum(&self) -> f64 {
+        self.maximum
+    }
+
+    /// Where its conversions are cut off.
+    pub fn ends(&self) -> &Ends {
+        &self.ends
+    }
+
     /// The channel's number.
     pub fn channel(&self) -> u16 {
         self.channel
@@ -35,7 +98,13 @@ impl Sensor {
 
 impl From<&Description> for Sensor {
     fn from(d: &Description) -> Self {
-        Sensor { channel: d.channel, scale: d.scale, offset: d.offset }
+        Sensor {
+            channel: d.channel,
+            scale: d.scale,
+            offset: d.offset,
+            maximum: d.maximum,
+            ends: Ends::of(d),
+        }
     }
 }
 

@@ -9,6 +9,8 @@ pub enum Line<'a> {
     Whole(&'a [u8]),
     /// A line of more than [`LINE_MAX`] bytes, thrown away: error -363.
     TooLong,
+    /// A line of which a byte came damaged or was lost, thrown away whole: error -360.
+    Damaged,
 }
 
 /// Cuts a stream of bytes into lines.
@@ -20,12 +22,13 @@ pub struct Framer {
     buffer: [u8; LINE_MAX + 1],
     length: usize,
     overrun: bool,
+    damaged: bool,
 }
 
 impl Framer {
     /// A framer at the start of a line.
     pub const fn new() -> Self {
-        Framer { buffer: [0; LINE_MAX + 1], length: 0, overrun: false }
+        Framer { buffer: [0; LINE_MAX + 1], length: 0, overrun: false, damaged: false }
     }
 
     /// Takes the next byte in; gives the line that it ends, if it ends one.
@@ -41,13 +44,24 @@ impl Framer {
         let line = &self.buffer[..self.length];
         let line = line.strip_suffix(b"\r").unwrap_or(line);
         let too_long = self.overrun || line.len() > LINE_MAX;
-        (self.length, self.overrun) = (0, false);
-        Some(if too_long { Line::TooLong } else { Line::Whole(line) })
+        let damaged = self.damaged;
+        (self.length, self.overrun, self.damaged) = (0, false, false);
+        Some(match (damaged, too_long) {
+            (true, _) => Line::Damaged,
+            (false, true) => Line::TooLong,
+            (false, false) => Line::Whole(line),
+        })
+    }
+
+    /// Takes note that a byte here came damaged, or was lost: the line that it stood in, and the next
+    /// one too if it was the newline between them, is thrown away.
+    pub fn damage(&mut self) {
+        self.damaged = true;
     }
 
     /// Forgets the bytes of a line that has not ended (the port was closed).
     pub fn reset(&mut self) {
-        (self.length, self.overrun) = (0, false);
+        (self.length, self.overrun, self.damaged) = (0, false, false);
     }
 }
 
@@ -68,7 +82,7 @@ mod tests {
         for &byte in bytes {
             match framer.push(byte) {
                 Some(Line::Whole(line)) => out.push(Some(line.to_vec())),
-                Some(Line::TooLong) => out.push(None),
+                Some(Line::TooLong | Line::Damaged) => out.push(None),
                 None => {}
             }
         }

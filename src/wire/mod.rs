@@ -74,6 +74,7 @@
 //!     match framer.push(byte) {
 //!         None => {}
 //!         Some(Line::TooLong) => status.report(ErrorCode::InputOverrun),
+//!         Some(Line::Damaged) => status.report(ErrorCode::Communication),
 //!         Some(Line::Whole(line)) => {
 //!             let mut answer = Writer::new(&mut answers);
 //!             let mut message = Message::new(line);

@@ -3,6 +3,10 @@
 use super::error::{Error, ErrorCode};
 use core::fmt::Write as _;
 
+/// What answers for a value above all that can be told (SCPI-1999, volume 1, 7.2.1.4); its negative for one
+/// below.
+pub const INFINITY: f64 = 9.9e37;
+
 /// The unit that a number is taken in; without a suffix it is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unit {

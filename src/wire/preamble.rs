@@ -11,6 +11,12 @@ use core::fmt;
 /// The most channels in one scan.
 pub const SCAN_MAX: usize = 16;
 
+/// Stands for a point of several conversions of which one was cut off at the top of its range, or at both
+/// ends: its mean is not known.
+pub const CUT_OFF_HIGH: i16 = i16::MAX;
+/// Stands for a point of several conversions of which one was cut off at the bottom of its range.
+pub const CUT_OFF_LOW: i16 = i16::MIN;
+
 /// How far a capture has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum State {

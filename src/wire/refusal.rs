@@ -34,6 +34,8 @@ refusals! {
     FeedOn 105 "Switch the feed off first";
     /// A supply is on, so no resistance can be measured.
     SupplyOn 106 "Switch both supplies off first";
+    /// The voltage of the resistance test is on its way out.
+    TestLetsGo 107 "The resistance test still lets go";
 
     /// The load was on for as long as it may, and has not rested yet.
     LoadResting 111 "Load resting";

@@ -12,6 +12,8 @@ import { Watchdog } from "./watchdog.mjs";
 const FLASH = 0x10000000;
 const VECTORS = FLASH + 0x100;
 const RAM = 0x20000000;
+/** A stack that goes beyond its end writes into the space below. */
+const BELOW = 0x10000;
 const CYCLE_NS = 8; // 125 MHz
 /** Number of the exception. */
 const HARD_FAULT = 3;
@@ -70,6 +72,7 @@ export class Chip {
     this.watchdog = new Watchdog(() => this.idleNs, () => this.reset());
     this.bitten = false;
     this.hangsSoon = false;
+    this.locked = false;
   }
 
   /** As after the boot ROM and the second stage: memory as it was, everything else anew. */
@@ -80,6 +83,7 @@ export class Chip {
     Object.assign(this, { chip, core: chip.core, clock: chip.clock });
     this.closedNs = null;
     this.bitten = false;
+    this.locked = false;
     chip.logger.warn = chip.logger.info = chip.logger.debug = () => {};
     chip.logger.error = (who, what) => process.stderr.write(`emulator: ${who}: ${what}\n`);
     if (memory) chip.sram.set(memory);
@@ -136,6 +140,20 @@ export class Chip {
     this.core.PC = symbol(this.path, "rust_begin_unwind") & ~1;
   }
 
+  /** The stack has a few words left from now on: the next calls go beyond its end. */
+  fillStack() {
+    const { core, chip } = this;
+    core.waiting = false;
+    core.SP = RAM + 64;
+    // There is no memory below: a fault, and another one, since there is no place for its frame either. That
+    // locks the processor up (ARMv6-M, lockup), and no interrupt is served any more.
+    const write = chip.writeUint32;
+    chip.writeUint32 = (address, value) => {
+      if (address < RAM && address >= RAM - BELOW) this.locked = true;
+      else write.call(chip, address, value);
+    };
+  }
+
   /** What the processor does when it meets an instruction or an address that it does not know. */
   fault() {
     this.core.waiting = false;
@@ -183,6 +201,7 @@ export class Chip {
         ({ core, running } = this);
       }
       if (this.hangsSoon) this.hang(true);
+      if (this.locked) core.waiting = true;
       let until = Math.min(endNs, this.due());
       if (core.waiting) {
         // Asleep, nothing looks at a machine's work before the next alarm.
@@ -195,7 +214,7 @@ export class Chip {
           m.run(until);
           until = Math.max(from, m.untilNs);
         }
-        if (core.waiting && clock.nanos < until) clock.tick(until - clock.nanos);
+        if ((core.waiting || this.locked) && clock.nanos < until) clock.tick(until - clock.nanos);
         else if (clock.nanos === from) clock.tick(0);
         this.idleNs += clock.nanos - from;
       } else {
@@ -204,7 +223,7 @@ export class Chip {
           clock.tick(core.executeInstruction() * cycleNs);
           if (core.registers[13] < this.lowestStack) this.lowestStack = core.registers[13];
           this.watchInterrupts();
-        } while (clock.nanos < until && !core.waiting);
+        } while (clock.nanos < until && !core.waiting && !this.locked);
         for (const m of running) if (m.slackNs) m.run(clock.nanos);
       }
       const now = clock.nanos;

@@ -28,8 +28,12 @@ function generator(seed) {
 
 /** The three converters, which share start, clock and settings. */
 export class Converters {
-  /** `look(ns)` gives what stands at the inputs, in steps: 24 numbers, three for each input. */
-  constructor(look, complain) {
+  /**
+   * `look(ns)` gives what stands at the inputs, in steps: 24 numbers, three for each input. `powered()` says
+   * whether they have their supply.
+   */
+  constructor(look, powered, complain) {
+    this.powered = powered;
     this.look = look;
     this.complain = complain;
     this.random = generator(12345);
@@ -62,9 +66,10 @@ export class Converters {
     if (this.input === null) {
       this.shifts = [0x5555, 0x5555, 0x5555];
     } else {
-      const steps = this.look(ns);
+      const steps = this.powered() ? this.look(ns) : null;
       for (let c = 0; c < 3; c++) {
-        const counts = Math.round(steps[3 * this.input + c] + noise(this.random));
+        // Without a supply the data lines stay low.
+        const counts = steps ? Math.round(steps[3 * this.input + c] + noise(this.random)) : 0;
         this.shifts[c] = Math.min(65535, Math.max(0, counts));
       }
     }

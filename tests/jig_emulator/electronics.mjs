@@ -2,29 +2,14 @@
 // fixtures/jig/boards/large/src/pins.rs and docs/jig.md; the converters are in converters.mjs. What the module and
 // the loads do is asked outside.
 
+import { Latches, Pump } from "./guards.mjs";
+
 const PIN = {
   wireA: 2, wireB: 3, feedPump: 4, loadPump: 5, full: 6, feedTripped: 8, loadsTripped: 9, take: 17, enable: 20,
   start: 21, interlock: 22, clear: 26, loadsOn: 27,
 };
-/** A pump holds so long after a rising edge. */
-const PUMP_HOLD_NS = 5e6;
 /** Full scale of the soft start's limit. */
 const LIMIT_FULL_UA = 500_000;
-
-/** A pump: alive for a while after each pulse. */
-class Pump {
-  constructor() {
-    this.untilNs = -Infinity;
-  }
-
-  pulse(ns) {
-    this.untilNs = ns + PUMP_HOLD_NS;
-  }
-
-  alive(ns) {
-    return ns < this.untilNs;
-  }
-}
 
 /** Supplies, pumps, latches and switches. */
 export class Board {
@@ -33,7 +18,9 @@ export class Board {
     this.tell = tell;
     this.pumps = { feed: new Pump(), loads: new Pump() };
     this.wires = 0;
-    this.tripped = { feed: true, loads: true };
+    this.latches = new Latches();
+    /** The supply of comparators and converters (V5A). */
+    this.hasAnalogue = true;
     this.chain = [0, 0, 0, 0, 0];
     this.outputs = "0";
     this.said = {};
@@ -52,7 +39,7 @@ export class Board {
     // A pin that lets go of its wire: the block behind it does not tell.
     for (const wire of [PIN.wireA, PIN.wireB]) pin(wire, (_, ns) => this.letGo(wire) && this.onWires(0, ns));
     pin(PIN.take, (high, ns) => high && this.takeOver(ns));
-    pin(PIN.clear, (high, ns) => high && this.clear(ns));
+    pin(PIN.clear, (high, ns) => this.clear(high, ns));
     // The soft start's limit is read from the slice's registers; its pulses need not be played.
     Object.defineProperty(chip.pwm.channels[3].timer, "enable", { get: () => false, set: () => {} });
     const spi = chip.spi[0];
@@ -72,6 +59,18 @@ export class Board {
     if (open === this.interlockOpen) return;
     this.interlockOpen = open;
     this.input(PIN.interlock, open);
+  }
+
+  /** The analogue supply goes away, or comes back. */
+  analogue(has, ns) {
+    if (has === this.hasAnalogue) return;
+    this.hasAnalogue = has;
+    this.refresh(ns);
+  }
+
+  /** A pump that runs, and a comparator that can tell. */
+  pumped(which, ns) {
+    return this.hasAnalogue && this.pumps[which].alive(ns);
   }
 
   input(number, high) {
@@ -102,9 +101,7 @@ export class Board {
 
   /** When a pump runs dry next. */
   dueNs(ns) {
-    let due = Infinity;
-    for (const pump of Object.values(this.pumps)) if (pump.untilNs > ns) due = Math.min(due, pump.untilNs);
-    return due;
+    return Math.min(this.pumps.feed.dryNs(ns), this.pumps.loads.dryNs(ns));
   }
 
   takeOver(ns) {
@@ -112,8 +109,8 @@ export class Board {
     this.refresh(ns);
   }
 
-  clear(ns) {
-    this.tripped = { feed: false, loads: false };
+  clear(high, ns) {
+    if (!this.latches.pin(high, ns)) return;
     this.tell(`c${ns}`);
     this.showTrips();
     this.refresh(ns);
@@ -121,15 +118,14 @@ export class Board {
 
   /** What the world says of the cut-offs. */
   trip(feed, loads, ns) {
-    if (feed && !this.tripped.feed) this.tripped.feed = true;
-    if (loads && !this.tripped.loads) this.tripped.loads = true;
+    this.latches.trip(feed, loads);
     this.showTrips();
     this.refresh(ns);
   }
 
   showTrips() {
-    this.input(PIN.feedTripped, this.tripped.feed);
-    this.input(PIN.loadsTripped, this.tripped.loads);
+    this.input(PIN.feedTripped, this.latches.set.feed);
+    this.input(PIN.loadsTripped, this.latches.set.loads);
   }
 
   /** Levels of the feed's wires: 0 both low, 1 A high, 2 B high. */
@@ -150,10 +146,10 @@ export class Board {
   /** Tells what has changed. */
   refresh(ns) {
     const wiresAlive = this.wires === 1 || this.wires === 2;
-    const feed = wiresAlive && this.pumps.feed.alive(ns) && !this.tripped.feed;
+    const feed = wiresAlive && this.pumped("feed", ns) && !this.latches.set.feed;
     const drive = !feed ? 0 : this.level(PIN.full) ? 2 : 1;
-    const loadPump = this.pumps.loads.alive(ns);
-    const loads = this.level(PIN.loadsOn) && loadPump && !this.tripped.loads;
+    const loadPump = this.pumped("loads", ns);
+    const loads = this.level(PIN.loadsOn) && loadPump && !this.latches.set.loads;
     const switches = loadPump && !this.level(PIN.enable) ? this.outputs : "0000000000";
     this.say("d", ns, `${drive}:${this.limitUa()}`);
     this.say("l", ns, loads ? 1 : 0);

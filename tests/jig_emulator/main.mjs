@@ -7,8 +7,10 @@
 // that comes back: until when nothing changes by itself, how soon after an edge of the feed
 // something may, flags (1 feed tripped, 2 loads tripped, 4 ask soon, 8 end, 16 panic, 32 hang, 64 the host
 // closes the port, 128 a hand has been at work, 256 hang with interrupts off, 512 the cable is out, 1024 the
-// interlock is open, 2048 fault), bytes from the host as hexadecimal digits or `-`, and 24 numbers where
-// asked for.
+// interlock is open, 2048 fault, 4096 the supervisor holds the latches, 8192 the analogue supply is out, 16384
+// the stack is nearly full), bytes from the host as hexadecimal digits or `-`, and 24 numbers where asked for.
+// `@` behind the bytes, the place of one and a number: that one comes with these bits of the UART's data
+// register set.
 
 import { readSync, writeSync } from "node:fs";
 import { Chip } from "./chip.mjs";
@@ -68,9 +70,16 @@ function ask(ns, what) {
   if (flags & 64) line.close();
   if (flags & 2048) chip.fault();
   if (flags & 256) chip.hang(false);
+  if (flags & 16384) chip.fillStack();
+  board.latches.hold((flags & 4096) !== 0, ns);
+  board.analogue((flags & 8192) === 0, ns);
   line.plug((flags & 512) === 0);
   board.interlock((flags & 1024) !== 0);
-  if (bytes !== "-") line.receive(Buffer.from(bytes, "hex"), ns);
+  if (bytes !== "-") {
+    const [digits, at, bits] = bytes.split("@");
+    line.receive(Buffer.from(digits, "hex"), ns);
+    if (at !== undefined) line.damage(digits.length / 2 - Number(at), Number(bits));
+  }
   if (what === "q") {
     inputs = steps.map(Number);
     takenNs = ns;
@@ -98,7 +107,7 @@ function complain(what, ns) {
   process.exit(3);
 }
 
-const converters = new Converters(look, complain);
+const converters = new Converters(look, () => board.hasAnalogue, complain);
 const tell = (event) => events.push(event);
 const line = process.argv[3] === "usb" ? new Usb(tell) : new Uart(tell);
 const board = new Board(tell);

@@ -48,6 +48,11 @@ export class Uart {
     for (const byte of bytes) this.incoming.push([(at += BYTE_NS), byte]);
   }
 
+  /** The one so far from the end comes with bits of the data register set: 256 framing, 512 parity, 1024 break, 2048 overrun. */
+  damage(fromEnd, bits) {
+    this.incoming[this.incoming.length - fromEnd][1] |= bits;
+  }
+
   /** A serial line has no way to tell. */
   close() {}
 

@@ -11,10 +11,6 @@ use core::ops::RangeInclusive;
 
 /// Current limits of the soft start that fill a module's reservoir and still hurt nothing.
 const SOFT_START: RangeInclusive<Amperes> = Amperes(0.05)..=Amperes(0.5);
-/// Overload levels of the feed.
-const FEED_LEVEL: RangeInclusive<Amperes> = Amperes(0.05)..=Amperes(3.0);
-/// Overload levels of the load supply.
-const LOADS_LEVEL: RangeInclusive<Amperes> = Amperes(0.1)..=Amperes(10.0);
 
 pub fn set_soft_start_limit<B: Board>(
     instrument: &mut Instrument<B>,
@@ -31,15 +27,15 @@ pub fn soft_start_limit(power: &Power, of: &query::SoftStartLimit) -> Amperes {
 }
 
 pub fn set_level(power: &mut Power, to: command::ProtectionLevel) -> Result<(), Error> {
-    let (range, after_boot) = levels(to.supply);
-    power.overload(to.supply).level_a = to.level.resolve(range, after_boot)?.0;
+    let (range, after_boot) = levels(power, to.supply);
+    power.overload(to.supply).level_a = to.level.resolve(&range, after_boot)?.0;
     Ok(())
 }
 
 pub fn level(power: &mut Power, of: &query::ProtectionLevel) -> Amperes {
-    let (range, after_boot) = levels(of.supply);
+    let (range, after_boot) = levels(power, of.supply);
     let set = Amperes(power.overload(of.supply).level_a);
-    of.bound.map_or(set, |bound| bound.of(range, after_boot))
+    of.bound.map_or(set, |bound| bound.of(&range, after_boot))
 }
 
 pub fn set_delay(power: &mut Power, to: command::ProtectionDelay) -> Result<(), Error> {
@@ -56,11 +52,9 @@ pub fn delay(power: &mut Power, of: &query::ProtectionDelay) -> Seconds {
 }
 
 /// What may be set, and what holds after boot.
-fn levels(supply: Supply) -> (&'static RangeInclusive<Amperes>, Amperes) {
-    match supply {
-        Supply::Feed => (&FEED_LEVEL, Amperes(FEED_OVERLOAD.0)),
-        Supply::Loads => (&LOADS_LEVEL, Amperes(LOADS_OVERLOAD.0)),
-    }
+fn levels(power: &Power, supply: Supply) -> (RangeInclusive<Amperes>, Amperes) {
+    let (lowest, highest) = power.levels_a(supply).into_inner();
+    (Amperes(lowest)..=Amperes(highest), Amperes(power.preset_level_a(supply)))
 }
 
 /// What may be set, and what holds after boot.

@@ -158,6 +158,52 @@ fn a_wait_ends_with_the_silence_limit() {
     assert!(rig.ask("FETC:PRE?").contains(",ABOR,"));
 }
 
+/// A byte that came damaged takes its whole line with it, and no other.
+#[test]
+fn a_damaged_line_is_refused_whole() {
+    for cut in 0..="OUTP2 ON;*ESE 4;*ESE?\n".len() {
+        let mut rig = Rig::new();
+        let line = b"OUTP2 ON;*ESE 4;*ESE?\n";
+        rig.send(b"*ESE 8\n");
+        rig.send(&line[..cut]);
+        assert!(rig.engine.receive_damaged());
+        rig.send(&line[cut..]);
+        // Behind the newline it is a byte of the next line.
+        let whole = cut == line.len();
+        assert_eq!(rig.text(), if whole { "4\n" } else { "" }, "{cut}");
+        rig.send(b"\n");
+        assert_eq!(rig.board().loads, whole, "{cut}");
+        assert_eq!(rig.ask("*ESE?"), if whole { "4" } else { "8" }, "{cut}");
+        assert!(rig.ask("SYST:ERR?").starts_with("-360,"), "{cut}");
+        assert_eq!(rig.ask("SYST:ERR?"), "0,\"No error\"");
+    }
+}
+
+/// In place of a newline it takes both lines, since nobody knows where the one ended.
+#[test]
+fn a_damaged_newline_takes_both_lines() {
+    let mut rig = Rig::new();
+    rig.send(b"OUTP2 ON");
+    assert!(rig.engine.receive_damaged());
+    rig.send(b"*ESE 4\n");
+    assert!(!rig.board().loads);
+    assert_eq!(rig.ask("*ESE?"), "0");
+}
+
+#[test]
+fn a_damaged_sealed_line_is_passed_over() {
+    let mut rig = Rig::new();
+    rig.open_session();
+    let line = rig.next_sealed("*ESE 4");
+    rig.send(&line[..20]);
+    assert!(rig.engine.receive_damaged());
+    rig.send(&line[20..]);
+    assert_eq!(rig.text(), "");
+    rig.send(&line);
+    assert!(rig.text().ends_with('\n'));
+    assert_eq!(rig.sealed("*ESE?;SYST:ERR?"), ("4;0,\"No error\"".into(), 2, 0));
+}
+
 #[test]
 fn self_test_and_hand() {
     let mut rig = Rig::new();

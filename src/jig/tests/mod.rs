@@ -4,6 +4,7 @@ mod any_bytes;
 mod captures;
 mod feed;
 mod lines;
+mod overrange;
 mod rig;
 mod safety;
 mod sealed;

@@ -40,6 +40,8 @@ pub struct TestBoard {
     pub ways: (u8, u32),
     /// Where the test voltage is.
     pub test: Option<(u16, u8)>,
+    /// How long it takes to go away.
+    pub test_leaves_us: u32,
 }
 
 fn channels() -> Vec<Description> {
@@ -102,7 +104,16 @@ impl TestBoard {
             self_test: 0,
             ways: (1, 0),
             test: None,
+            test_leaves_us: 0,
         }
+    }
+
+    /// The same with a channel that tells no more than this.
+    pub fn with_range(channel: u16, minimum: f64, maximum: f64) -> Self {
+        let mut board = TestBoard::new();
+        let at = board.channels.iter().position(|d| d.channel == channel).unwrap();
+        (board.channels[at].minimum, board.channels[at].maximum) = (minimum, maximum);
+        board
     }
 
     pub fn all_off(&self) -> bool {
@@ -182,8 +193,11 @@ impl Board for TestBoard {
     }
     fn connect_test(&mut self, at: Option<(u16, u8)>) -> Option<u32> {
         assert!(self.feed == FeedDrive::Off && !self.loads, "tested under power");
-        self.test = at.filter(|&(_, way)| way < self.ways.0);
-        self.test.map(|_| self.ways.1)
+        if at.is_none() {
+            return self.test.take().map(|_| self.test_leaves_us);
+        }
+        self.test = Some(at.filter(|&(_, way)| way < self.ways.0)?);
+        Some(self.ways.1)
     }
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {
         self.scans[unit as usize] = Some((channels.to_vec(), interval_us, self.now_us));
@@ -238,12 +252,11 @@ pub struct Rig {
 
 impl Rig {
     pub fn new() -> Self {
-        Rig {
-            engine: Engine::boxed(TestBoard::new()),
-            out: VecDeque::new(),
-            session: 40,
-            number: 0,
-        }
+        Self::on(TestBoard::new())
+    }
+
+    pub fn on(board: TestBoard) -> Self {
+        Rig { engine: Engine::boxed(board), out: VecDeque::new(), session: 40, number: 0 }
     }
 
     pub fn board(&mut self) -> &mut TestBoard {

@@ -190,6 +190,27 @@ fn nothing_goes_on_by_a_clear() {
     assert_eq!(rig.ask("OUTP1?;:OUTP2?;:OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;0;0;1");
 }
 
+/// The answer to a resistance comes when the test voltage is gone, and no supply goes on before.
+#[test]
+fn the_resistance_test_lets_go_first() {
+    let mut rig = Rig::new();
+    rig.board().test_leaves_us = 5_000;
+    rig.send(b"MEAS:RES? (@701);:OUTP2 ON\n");
+    rig.run_us(24_000);
+    assert_eq!(rig.board().test, None, "taken away");
+    assert!(!rig.board().loads && rig.text().is_empty(), "but not gone yet");
+    rig.run_us(2_000);
+    assert!(rig.board().loads && rig.text() == "0.0E+0\n");
+    // Cut short in the middle of it.
+    rig.say("OUTP2 OFF");
+    rig.send(b"MEAS:RES? (@701)\n");
+    rig.run_us(5_000);
+    rig.engine.port_closed();
+    assert_eq!(rig.wrong("OUTP1 ON"), Refusal::TestLetsGo.number());
+    rig.run_us(5_000);
+    rig.say("OUTP1 ON");
+}
+
 #[test]
 fn overload_trips_on_the_average_over_the_delay() {
     let mut rig = Rig::new();

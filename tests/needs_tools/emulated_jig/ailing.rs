@@ -39,6 +39,14 @@ fn a_fault_turns_everything_off() {
     ails(Ail::Fault, PUMP_HOLD_NS);
 }
 
+/// There is no data below the stack that it could change: it is a fault in a fault, which locks the
+/// processor up.
+#[test]
+#[ignore = "needs node and a core library for the jig's processor"]
+fn a_stack_that_overflows_turns_everything_off() {
+    ails(Ail::StackOverflow, PUMP_HOLD_NS + 1_000_000);
+}
+
 #[test]
 #[ignore = "needs node and a core library for the jig's processor"]
 fn a_main_loop_that_hangs_turns_everything_off() {

@@ -36,6 +36,13 @@ pub struct Shared {
     pub ail: Option<Ail>,
     pub interlock_open: bool,
     pub unplugged: bool,
+    /// The supervisor holds the latches set.
+    pub latches_held: bool,
+    /// The supply of comparators and converters is out.
+    pub analogue_out: bool,
+    /// Of the bytes that come next from the host, the one at this place comes with these bits of the
+    /// UART's data register set.
+    pub damage: Option<(usize, u16)>,
     pub stop: bool,
     /// What the emulator said at its end.
     pub said: String,
@@ -49,8 +56,8 @@ pub struct Bench {
     switches: u64,
     /// Which supplies the hardware holds off.
     cut_off: [bool; 2],
-    /// The cable is out; the interlock is open.
-    pulled: (bool, bool),
+    /// What a hand has done to the jig itself, as flags.
+    pulled: u16,
     /// Since when it is held back, by both clocks.
     paced: (Instant, u64),
     to: ChildStdin,
@@ -72,7 +79,7 @@ impl Bench {
             shared,
             switches: 0,
             cut_off: [false; 2],
-            pulled: (false, false),
+            pulled: 0,
             paced: (Instant::now(), 0),
             to,
             outgoing: Vec::new(),
@@ -116,7 +123,10 @@ impl Bench {
         let (acts, ail, stop, pulled) = {
             let mut shared = self.shared.lock().expect("not poisoned");
             shared.now_ns = now_ns;
-            let pulled = (shared.unplugged, shared.interlock_open);
+            let pulled = u16::from(shared.unplugged) << 9
+                | u16::from(shared.interlock_open) << 10
+                | u16::from(shared.latches_held) << 12
+                | u16::from(shared.analogue_out) << 13;
             (std::mem::take(&mut shared.hand), shared.ail.take(), shared.stop, pulled)
         };
         let by_hand = !acts.is_empty();
@@ -135,10 +145,11 @@ impl Bench {
                 Ail::Hang => 32,
                 Ail::Fault => 2048,
                 Ail::HangDead => 256,
+                Ail::StackOverflow => 16_384,
             };
             self.note(now_ns, Event::Hand);
         }
-        flags |= u16::from(pulled.0) << 9 | u16::from(pulled.1) << 10;
+        flags |= pulled;
         if pulled != self.pulled {
             self.pulled = pulled;
             self.note(now_ns, Event::Hand);
@@ -269,7 +280,12 @@ impl Bench {
             return "-".to_owned();
         }
         self.note(now_ns, Event::Came(count, bytes[0]));
-        bytes[..count].iter().map(|byte| format!("{byte:02x}")).collect()
+        let digits: String = bytes[..count].iter().map(|byte| format!("{byte:02x}")).collect();
+        let damage = self.shared.lock().expect("not poisoned").damage.take();
+        match damage {
+            Some((at, bits)) if at < count => format!("{digits}@{at}@{bits}"),
+            _ => digits,
+        }
     }
 
     fn note(&self, ns: u64, event: Event) {

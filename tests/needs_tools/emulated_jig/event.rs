@@ -45,4 +45,6 @@ pub enum Ail {
     HangDead,
     /// The processor faults.
     Fault,
+    /// The stack grows beyond its end.
+    StackOverflow,
 }

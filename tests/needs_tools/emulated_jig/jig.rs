@@ -68,6 +68,22 @@ impl EmulatedJig {
         self.shared.lock().expect("not poisoned").interlock_open = open;
     }
 
+    /// Has the supervisor hold the latches set, or let go of them.
+    pub fn hold_latches(&self, held: bool) {
+        self.shared.lock().expect("not poisoned").latches_held = held;
+    }
+
+    /// Takes the supply of comparators and converters away, or brings it back.
+    pub fn set_analogue(&self, there: bool) {
+        self.shared.lock().expect("not poisoned").analogue_out = !there;
+    }
+
+    /// Of the bytes that the host sends next, the one at this place comes with these bits of the UART's
+    /// data register set.
+    pub fn damage(&self, at: usize, bits: u16) {
+        self.shared.lock().expect("not poisoned").damage = Some((at, bits));
+    }
+
     /// Pulls the USB cable out, or puts it back.
     pub fn set_cable(&self, plugged: bool) {
         self.shared.lock().expect("not poisoned").unplugged = !plugged;

@@ -6,7 +6,9 @@
 mod ailing;
 mod bench;
 mod client;
+mod cold_start;
 mod cut_offs;
+mod damaged;
 mod electronics;
 mod event;
 mod held_back;
@@ -16,6 +18,7 @@ mod pulses;
 mod rig;
 mod runs;
 mod safety;
+mod self_test;
 mod silence;
 mod tools;
 mod unnumbered;

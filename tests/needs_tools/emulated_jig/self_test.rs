@@ -1,0 +1,38 @@
+//! Self-test, zeros, and what the jig states of its scans.
+
+use super::client::Client;
+use super::jig::Line;
+use super::rig::{jig, rig};
+
+/// Booted before the load supply, which feeds the converters: that is told, and mends itself once the supply
+/// is there.
+#[test]
+#[ignore = "needs node and a core library for the jig's processor"]
+fn zeros_are_taken_again() {
+    let Some(jig) = jig(&[], Line::Uart) else { return };
+    jig.set_analogue(false);
+    let mut client = Client::open(jig.path());
+    assert_eq!(client.ask("*TST?"), "2");
+    jig.set_analogue(true);
+    jig.wait_ms(20);
+    assert_eq!(client.ask("*TST?"), "0");
+    assert_eq!(client.ask("OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;0", "nothing was on");
+    let amperes = client.ask("MEAS:CURR? (@2,4,101:108)");
+    for (ampere, limit) in
+        amperes.split([',', ';']).zip([0.5e-3, 2.5e-3].into_iter().chain([1e-3; 8]))
+    {
+        let ampere: f64 = ampere.parse().expect("a number");
+        assert!(ampere.abs() < limit, "{amperes}");
+    }
+}
+
+/// Digital channels are looked at with every scan of the converters, and at no other rate.
+#[test]
+#[ignore = "needs node and a core library for the jig's processor"]
+fn scans_of_digital_channels_state_their_rate() {
+    let Some((_jig, mut client)) = rig() else { return };
+    client.say("ROUT:SCAN (@601);:SENS:SWE:POIN 20;TINT 250 US;:INIT");
+    assert!(client.ask("SYST:ERR?").starts_with("-221,"));
+    client.say("SENS:SWE:TINT 300 US;:INIT");
+    client.ask_until("STAT:OPER:COND?;:SYST:ERR?", "0;0,\"No error\"");
+}
