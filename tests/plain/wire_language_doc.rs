@@ -1,4 +1,5 @@
-//! `docs/wire-language.md` says what the code does: its table is the tree, its examples are true.
+//! `docs/wire-language.md` says what the code does: its table is the tree, its examples are true; the
+//! table of `docs/refusals.md` holds all refusals.
 
 use musterbench::link::inbox::{Answer, Find, Inbox};
 use musterbench::wire::answers::Answers;
@@ -14,13 +15,18 @@ use musterbench::wire::tree::{Node, TREE};
 use musterbench::wire::{LINE_MAX, PROTOCOL, SEALED_BLOCK_MAX};
 
 const TEXT: &str = include_str!("../../docs/wire-language.md");
+const REFUSALS: &str = include_str!("../../docs/refusals.md");
 
-/// The cells of every table row whose first cell is this kind of text.
-fn rows() -> impl Iterator<Item = Vec<&'static str>> {
-    TEXT.lines().filter_map(|line| {
+/// The cells of every table row of a text.
+fn rows_of(text: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
+    text.lines().filter_map(|line| {
         let row = line.strip_prefix("| ")?.strip_suffix(" |")?;
         Some(row.split('|').map(str::trim).collect())
     })
+}
+
+fn rows() -> impl Iterator<Item = Vec<&'static str>> {
+    rows_of(TEXT)
 }
 
 #[test]
@@ -86,7 +92,7 @@ fn numbers_in_the_text_are_those_of_the_code() {
 
 #[test]
 fn the_refusals_are_the_refusals() {
-    let written: Vec<(i16, &str)> = rows()
+    let written: Vec<(i16, &str)> = rows_of(REFUSALS)
         .skip_while(|row| row[0] != "refusal")
         .skip(2)
         .map_while(|row| Some((row[0].parse().ok()?, row[1])))
