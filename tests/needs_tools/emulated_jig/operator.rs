@@ -5,6 +5,7 @@ use musterbench::jig::board::FeedDrive;
 use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
 use std::ffi::OsStr;
 use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use tempfile::TempDir;
@@ -58,10 +59,23 @@ pub fn stays_on(jig: &EmulatedJig) -> StaysOn {
     std::fs::write(&script, STAYS_ON).expect("written");
     let arguments =
         ["--script".as_ref(), script.as_os_str(), "--records".as_ref(), folder.path().as_ref()];
-    let (program, mut keyboard) = test(jig.path(), &arguments);
-    keyboard.write(b"\n").expect("typed ahead");
+    let (mut program, mut keyboard) = test(jig.path(), &arguments);
+    answer(&mut program, &mut keyboard);
     jig.wait_for(|_, event| *event == Event::Feed(FeedDrive::Full));
     StaysOn { program, _keyboard: keyboard, _folder: folder }
+}
+
+/// Says that it is done, once the program has asked: what is typed before is no answer. Returns what
+/// the program has told until then.
+pub fn answer(program: &mut Child, keyboard: &mut PseudoTerminal) -> String {
+    let told = program.stderr.as_mut().expect("piped");
+    let (mut heard, mut byte) = (Vec::new(), [0]);
+    while !heard.ends_with(ANSWER.as_bytes()) {
+        told.read_exact(&mut byte).expect("it asks");
+        heard.push(byte[0]);
+    }
+    keyboard.write(b"\n").expect("typed");
+    String::from_utf8_lossy(&heard).into_owned()
 }
 
 /// A folder for records; in memory where the system has such a place: on a busy computer the disk takes

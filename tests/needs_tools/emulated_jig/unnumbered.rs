@@ -51,10 +51,11 @@ fn a_jig_without_a_serial_number_has_no_calibration() {
         operator::test_in(folder.path(), jig.path(), &[&plain[..], &chosen[..]].concat());
     assert_refused(&program.wait_with_output().expect("it ended"));
 
-    let (program, mut keyboard) = operator::test_in(folder.path(), jig.path(), &plain);
-    keyboard.write(b"\n").expect("typed ahead");
+    let (mut program, mut keyboard) = operator::test_in(folder.path(), jig.path(), &plain);
+    let before = operator::answer(&mut program, &mut keyboard);
     let output = program.wait_with_output().expect("it ended");
-    let said = String::from_utf8_lossy(&output.stderr);
+    let said = before + &String::from_utf8_lossy(&output.stderr);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("Until then it counts as uncalibrated."), "{said}");
     let rows = std::fs::read_to_string(folder.path().join("unsorted/pier-07/run-001.csv"));
     let rows = rows.unwrap_or_else(|e| panic!("{e}: {said}"));
