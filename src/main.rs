@@ -25,5 +25,5 @@ fn main() -> ExitCode {
         Command::Recover(given) => cli::recover::run(given),
         Command::Explain(given) => cli::explain::run(given),
     };
-    cli::command_result::exit_code(ended)
+    cli::output::exit_code(ended)
 }

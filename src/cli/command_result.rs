@@ -1,12 +1,9 @@
 //! How a command ends: its exit code, and the sentence when something went wrong.
 
-use super::output;
 use crate::judge::reading::Verdict;
 use crate::layout::LayoutError;
 use crate::procedure::error::BenchError;
 use crate::record::RecordError;
-use crate::report::plain::plain_lines;
-use std::process::ExitCode;
 
 /// What the exit codes mean.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -104,14 +101,4 @@ impl From<LayoutError> for CommandError {
             }
         }
     }
-}
-
-/// Prints the sentence, if there is one, and gives the exit code.
-pub fn exit_code(result: CommandResult) -> ExitCode {
-    let exit = result.unwrap_or_else(|error| {
-        let shown = plain_lines(&error.error.to_string());
-        output::tell(&format!("musterbench: {shown}"));
-        error.exit
-    });
-    ExitCode::from(exit as u8)
 }

@@ -166,7 +166,7 @@ fn say(error: &clap::Error) -> ExitCode {
     } else {
         match output::print(&error.render().to_string()) {
             Ok(()) => ExitCode::SUCCESS,
-            Err(trouble) => command_result::exit_code(Err(trouble)),
+            Err(trouble) => output::exit_code(Err(trouble)),
         }
     }
 }

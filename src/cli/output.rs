@@ -3,11 +3,12 @@
 //! Nothing that came from outside gets to a terminal raw: all that is printed goes through here, and
 //! what a terminal would obey is taken out, but for the program's own colours.
 
-use super::command_result::{CommandError, OrExit};
-use crate::report::plain::{escaped, shown};
+use super::command_result::{CommandError, CommandResult, OrExit};
+use crate::report::plain::{escaped, plain_lines, shown};
 use crate::report::screen::Screen;
 use crate::report::wrap::wrap_hanging;
 use std::io::{self, ErrorKind, Write};
+use std::process::ExitCode;
 
 /// The fewest columns that text is laid out for.
 const NARROWEST: u16 = 20;
@@ -67,4 +68,14 @@ pub fn ask(text: &str, bell: bool) {
     let mut out = io::stderr().lock();
     let bell = if bell { "\x07" } else { "" };
     let _ = write!(out, "{bell}{}", shown(text)).and_then(|()| out.flush());
+}
+
+/// Prints the sentence, if there is one, and gives the exit code.
+pub fn exit_code(result: CommandResult) -> ExitCode {
+    let exit = result.unwrap_or_else(|error| {
+        let shown = plain_lines(&error.error.to_string());
+        tell(&format!("musterbench: {shown}"));
+        error.exit
+    });
+    ExitCode::from(exit as u8)
 }

@@ -11,9 +11,10 @@ use super::session::Session;
 use super::switches::Switches;
 use crate::wire::data::Seconds;
 use crate::wire::error::Error;
+use crate::wire::event;
 use crate::wire::preamble::State;
 use crate::wire::refusal::Refusal;
-use crate::wire::status::{Status, event, operation, questionable};
+use crate::wire::status::{Status, operation, questionable};
 use crate::wire::words::Idle;
 use core::ops::RangeInclusive;
 

@@ -164,7 +164,7 @@ impl ErrorCode {
 
     /// The bit of the standard event status register that it sets (IEEE 488.2, 11.5.1).
     pub fn event_bit(self) -> u8 {
-        use super::status::event;
+        use super::event;
         match self.number() {
             0 => 0,
             -199..=-100 => event::COMMAND_ERROR,
@@ -222,7 +222,7 @@ impl Code {
     pub fn event_bit(self) -> u8 {
         match self {
             Code::Standard(code) => code.event_bit(),
-            Code::Refusal(_) => super::status::event::DEVICE_ERROR,
+            Code::Refusal(_) => super::event::DEVICE_ERROR,
         }
     }
 }

@@ -14,7 +14,7 @@
 //! | [`scan`], [`number`], [`channel_list`] | the syntax of parameters |
 //! | [`parameters`], [`writer`] | data elements read from a line or an answer, and written |
 //! | [`data`], [`words`], [`setting`], [`suffix`], [`channels`], [`sequence`] | the types of parameters and answers |
-//! | [`status`] | status registers |
+//! | [`status`], [`event`] | status registers, and the bits of the standard event register |
 //! | [`error`], [`refusal`] | errors with their numbers, the standard's and our own; their queue |
 //! | [`channel`], [`preamble`] | channel descriptions and what goes before a block |
 //! | [`limits`], [`version`] | the bounds of the language, and its version |
@@ -110,6 +110,7 @@ pub mod checksum;
 pub mod data;
 mod define;
 pub mod error;
+pub mod event;
 pub mod header;
 pub mod limits;
 pub mod line;

@@ -3,6 +3,7 @@
 //! IEEE 488.2, chapter 11; SCPI-1999, volume 1, chapter 9, and volume 2, chapter 20.
 
 use super::error::{Error, ErrorCode, ErrorQueue};
+use super::event;
 
 /// Bits of the status byte (`*STB?`).
 pub mod byte {
@@ -18,22 +19,6 @@ pub mod byte {
     pub const MASTER_SUMMARY: u8 = 1 << 6;
     /// Summary of the operation register.
     pub const OPERATION: u8 = 1 << 7;
-}
-
-/// Bits of the standard event status register (`*ESR?`).
-pub mod event {
-    /// `*OPC`: all that was pending is done.
-    pub const OPERATION_COMPLETE: u8 = 1 << 0;
-    /// A query error (-400 to -499).
-    pub const QUERY_ERROR: u8 = 1 << 2;
-    /// A device-dependent error (-300 to -399).
-    pub const DEVICE_ERROR: u8 = 1 << 3;
-    /// An execution error (-200 to -299).
-    pub const EXECUTION_ERROR: u8 = 1 << 4;
-    /// A command error (-100 to -199).
-    pub const COMMAND_ERROR: u8 = 1 << 5;
-    /// The jig has been switched on.
-    pub const POWER_ON: u8 = 1 << 7;
 }
 
 /// Bits of `STATus:OPERation`.

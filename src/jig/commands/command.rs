@@ -6,7 +6,7 @@ use crate::jig::hand::HandAct;
 use crate::jig::instrument::{Instrument, SILENCE, SILENCE_LIMITS};
 use crate::jig::phase::For;
 use crate::wire::error::Error;
-use crate::wire::status::event;
+use crate::wire::event;
 use crate::wire::tree::Command;
 use crate::wire::words::Polarity;
 
