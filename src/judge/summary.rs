@@ -62,11 +62,15 @@ impl Summary {
     }
 
     /// Whom a reading blames that all others may follow from, of the supplies, the feed or the way of
-    /// commands to the module; else whom most of the failed readings blame (of the indeterminate ones
+    /// commands to the module, where it can tell; else whom most of the failed readings blame (of the indeterminate ones
     /// where none failed). `unsure` where none of them can tell.
     pub fn blame(&self) -> Option<Blame> {
-        if let Some(first) = roots(&self.objections).first().filter(|root| is_first_of_all(root)) {
-            return first.worst.blame;
+        let first = roots(&self.objections)
+            .first()
+            .filter(|root| is_first_of_all(root))
+            .map(|r| r.worst.blame);
+        if let Some(blame @ Some(_)) = first.filter(|&blame| blame != Some(Blame::Unsure)) {
+            return blame;
         }
         let counts = if self.failed > 0 {
             &self.blamed_fail

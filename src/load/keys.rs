@@ -8,21 +8,21 @@ use crate::quantity::unit::Units;
 use crate::quantity::value::Value;
 use uom::si::f64::{ElectricalResistance, Time};
 
-/// The time in which a load warms up or gets up to speed: from 0.1 ms, the time between two conversions, up
+/// The time in which a load warms up or gets up to speed: from 10 µs, far below the time between two conversions, up
 /// to 10 s, with its tolerance.
 pub fn short_time(value: Value<'_>) -> Result<Toleranced<Time>, Located> {
     let time: Toleranced<Time> = value.toleranced()?;
     if time.upper.si() > 10.0 {
         Err(value.error(format!("`{}` is at most 10 s", value.key())))
     } else if time.lower.si() < SHORTEST_S {
-        Err(value.error(format!("`{}` is at least 0.1 ms", value.key())))
+        Err(value.error(format!("`{}` is at least 10 us", value.key())))
     } else {
         Ok(time)
     }
 }
 
 /// No load is faster, seconds: nothing could be seen of it.
-const SHORTEST_S: f64 = 100e-6;
+const SHORTEST_S: f64 = 10e-6;
 
 /// A resistance above zero, as a quantity or as it is marked on the part.
 pub fn resistance(

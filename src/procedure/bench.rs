@@ -69,6 +69,29 @@ impl<'a> Bench<'a> {
         if numbers.iter().any(|n| n.is_nan()) { Err(no_number(request)) } else { Ok(numbers) }
     }
 
+    /// What a request reads of channels, in their order. A value beyond the range of its channel, which the
+    /// jig tells as infinite, stands at the end of that range: [`Channels::end_of_reading`] tells it.
+    ///
+    /// # Errors
+    /// See [`Bench::numbers`].
+    pub fn channel_readings<R>(
+        &mut self,
+        request: &R,
+        channels: &[u16],
+        expected: Duration,
+    ) -> Result<Vec<f64>, BenchError>
+    where
+        R: Request<Answer: Numbers>,
+    {
+        let numbers = self.numbers(request, expected)?;
+        let known = self.channels();
+        let within = |(number, &channel): (f64, &u16)| match known.get(channel) {
+            Some(d) if number.is_infinite() => number.clamp(d.minimum, d.maximum),
+            _ => number,
+        };
+        Ok(numbers.into_iter().zip(channels).map(within).collect())
+    }
+
     /// Numbers of which each has an end: no reading is made of any other.
     ///
     /// # Errors

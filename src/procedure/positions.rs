@@ -81,7 +81,7 @@ impl Bench<'_> {
     /// Looks at the voltages at the clamps of outputs, and at some currents; the load supply is on.
     ///
     /// # Errors
-    /// See [`Bench::finite_numbers`].
+    /// See [`Bench::numbers`].
     pub fn clamp_levels(
         &mut self,
         outputs: u8,
@@ -91,8 +91,9 @@ impl Bench<'_> {
         channels.extend(self.clamp_voltages(outputs));
         let wanted = (!currents.is_empty()).then(|| orders::currents(currents));
         let request = (orders::voltages(&channels), wanted);
-        let said = self.finite_numbers(&request, 2 * MEASURED_OVER)?;
+        let mut channels = channels.clone();
         channels.extend(currents);
+        let said = self.channel_readings(&request, &channels, 2 * MEASURED_OVER)?;
         let corrected = channels.iter().zip(said).map(|(&c, v)| self.channels().corrected(c, v));
         let values = corrected.collect();
         Ok(ClampLevels { channels, values })

@@ -19,7 +19,10 @@ pub fn record(channels: &Channels<'_>, captured: &Captured) -> Record {
             Trace {
                 channel: column.channel,
                 skew_us: column.skew_us,
-                counts: captured.column(at).collect(),
+                counts: captured
+                    .column(at)
+                    .map(|c| ended(&stated, channels, column.channel, c))
+                    .collect(),
                 scale: correction.map_or(stated, |c| c.of_scale(&stated)),
                 ends: channels.ends(column.channel).unwrap_or(Ends::NONE),
                 class: channels.class(column.channel),
@@ -32,5 +35,15 @@ pub fn record(channels: &Channels<'_>, captured: &Captured) -> Record {
         average: preamble.average,
         trigger_us: (preamble.trigger_us != 0).then_some(preamble.trigger_us),
         traces,
+    }
+}
+
+/// A point in which a conversion was cut off is marked by the highest or the lowest of all counts: it stands
+/// at the end of its channel's range.
+fn ended(stated: &Scale, channels: &Channels<'_>, channel: u16, counts: i16) -> i16 {
+    match (counts, channels.get(channel)) {
+        (i16::MAX, Some(d)) => stated.counts_of(d.maximum).round() as i16,
+        (i16::MIN, Some(d)) => stated.counts_of(d.minimum).round() as i16,
+        _ => counts,
     }
 }

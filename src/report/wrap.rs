@@ -24,8 +24,12 @@ pub fn wrap_hanging(text: &str, columns: usize) -> String {
 fn hanging(line: &str, columns: usize) -> usize {
     let begins = line.len() - line.trim_start_matches(' ').len();
     let fits = |at: &usize| width(&line[..*at]) <= columns / 2;
-    let gaps = line.match_indices("  ").map(|(at, gap)| at + gap.len());
-    let starts = gaps.filter(|&at| at > begins && line[at..].starts_with(|c| c != ' '));
+    // Where text stands after two spaces or more.
+    let starts = line.match_indices("  ").filter_map(|(at, _)| {
+        let text = line[at..].len() - line[at..].trim_start_matches(' ').len();
+        (text >= 2 && at + text < line.len()).then_some(at + text)
+    });
+    let starts = starts.filter(|&at| at > begins);
     starts.filter(fits).last().map_or(begins + 2, |at| width(&line[..at]))
 }
 

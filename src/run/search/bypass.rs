@@ -50,7 +50,8 @@ pub fn look_past_module(
     voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
     let (current_only, voltages) = ([current], &voltages[..]);
     let request = (orders::currents(&current_only), orders::voltages(voltages));
-    let said = course.bench.finite_numbers(&request, 2 * MEASURED_OVER)?;
+    let read = [&[current][..], voltages].concat();
+    let said = course.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
     let has_tripped = course.bench.trips()?.loads;
     course.bench.send(&(orders::open(&[bypass]), orders::LOADS_OFF))?;
     if has_tripped {

@@ -147,7 +147,8 @@ fn watch(
         return Ok(None);
     }
     course.bench.pause(START_LEAD)?;
-    let said = course.bench.finite_numbers(&orders::currents(&[current]), MEASURED_OVER)?;
+    let said =
+        course.bench.channel_readings(&orders::currents(&[current]), &[current], MEASURED_OVER)?;
     let zero = course.channels().corrected(current, said[0]);
 
     let fastest = course.channels().get(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
@@ -176,7 +177,8 @@ fn watch(
         voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
         let (current_only, voltages) = ([current], &voltages[..]);
         let request = (orders::currents(&current_only), orders::voltages(voltages));
-        said = course.bench.finite_numbers(&request, 2 * MEASURED_OVER)?;
+        let read = [&[current][..], voltages].concat();
+        said = course.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
         has_tripped = course.bench.trips()?.loads;
     }
     course.bench.send(&(orders::open(&[bypass, load]), orders::LOADS_OFF))?;

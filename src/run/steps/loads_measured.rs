@@ -69,7 +69,11 @@ fn sample_loads(
     if !currents.is_empty() {
         // The loads are disconnected: a motor that still turns would feed the others.
         course.bench.open_loads()?;
-        let values = course.bench.finite_numbers(&orders::currents(&currents), MEASURED_OVER)?;
+        let values = course.bench.channel_readings(
+            &orders::currents(&currents),
+            &currents,
+            MEASURED_OVER,
+        )?;
         let channels = course.channels();
         let corrected = currents.into_iter().zip(values);
         zero = corrected.map(|(c, value)| (c, channels.corrected(c, value))).collect();

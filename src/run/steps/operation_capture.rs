@@ -191,7 +191,11 @@ fn without_current(
         orders::currents(&currents),
         orders::close(&switch),
     );
-    let said = match course.bench.finite_numbers(&request, 2 * MEASURED_OVER) {
+    let said = match course.bench.channel_readings(
+        &request,
+        &[LOAD_VOLTAGE, voltage, current],
+        2 * MEASURED_OVER,
+    ) {
         Ok(said) => said,
         // A trip meanwhile: the caller asks for it.
         Err(_) if course.bench.trips()?.supplies() => return Ok(None),
