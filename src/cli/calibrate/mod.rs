@@ -131,10 +131,10 @@ fn calibrate(
             "somebody must connect the resistors and read the meter: leave --unattended out",
         ));
     }
-    check_someone_there(given.unattended)?;
     if !jig.identity().has_serial() {
         return Err(bad_input(NO_SERIAL));
     }
+    check_someone_there(given.unattended)?;
     let targets = targets(&Bench::new(jig, None, stop), &given.channels)?;
     let mut kept = Kept::open(&given.calibration, jig)?;
     let session = Session {

@@ -21,6 +21,7 @@ steps = [
 fn assert_refused(output: &Output) {
     let said = String::from_utf8_lossy(&output.stderr);
     println!("{said}");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(output.status.code(), Some(2), "{said}");
     assert!(said.contains("has no serial number") && said.contains("JIG_SERIAL"), "{said}");
 }

@@ -161,16 +161,23 @@ fn samples_that_are_lost_are_bench_trouble() {
 
 #[test]
 fn a_current_beyond_the_range_does_not_pass() {
-    // Within the limits of both, but less than what this module's coils draw; its idle current is
-    // cut off in the second run.
-    for (end, quantity) in [(0.1, Quantity::CoilCurrent), (0.018, Quantity::IdleCurrent)] {
-        let run = hurt(Harm::LowEnd(FEED_CURRENT, end));
-        assert!(of(&run, quantity).count() > 0, "{}", run.text());
-        for (verdict, blame, note) in of(&run, quantity) {
-            let wanted = (Verdict::Indeterminate, Some(Blame::Jig));
-            assert_eq!((verdict, blame), wanted, "{}", run.text());
-            assert!(note.contains("beyond the jig's range"), "{}", run.text());
-        }
+    // Within the limits, but less than what this module's coils draw.
+    let run = hurt(Harm::LowEnd(FEED_CURRENT, 0.1));
+    assert!(of(&run, Quantity::CoilCurrent).count() > 0, "{}", run.text());
+    for (verdict, blame, note) in of(&run, Quantity::CoilCurrent) {
+        assert_eq!((verdict, blame), (Verdict::Indeterminate, Some(Blame::Jig)), "{}", run.text());
+        assert!(note.contains("beyond the jig's range"), "{}", run.text());
+    }
+}
+
+#[test]
+fn no_current_flows_on_that_the_jig_cannot_see() {
+    // Less than what this module draws at rest: the overload's limit lies within the range.
+    let run = hurt(Harm::LowEnd(FEED_CURRENT, 0.018));
+    assert!(of(&run, Quantity::IdleCurrent).count() > 0, "{}", run.text());
+    for (verdict, _, note) in of(&run, Quantity::IdleCurrent) {
+        assert_ne!(verdict, Verdict::Pass, "{}", run.text());
+        assert!(note.contains("the feed has tripped"), "{}", run.text());
     }
 }
 
