@@ -15,7 +15,7 @@ use super::progress::{Progress, Seal};
 use super::session::Decision;
 use crate::wire::LINE_MAX;
 use crate::wire::error::{Error, ErrorCode};
-use crate::wire::line::{Framer, Line};
+use crate::wire::line::{Framer, Received};
 use crate::wire::seal::{self, Opened};
 use heapless::Deque;
 
@@ -175,9 +175,9 @@ impl<B: Board> Engine<B> {
             };
             let line = match framer.push(byte) {
                 None => continue,
-                Some(Line::Whole(line)) => Ok(line),
-                Some(Line::TooLong) => Err(ErrorCode::InputOverrun),
-                Some(Line::Damaged) => Err(ErrorCode::Communication),
+                Some(Received::Whole(line)) => Ok(line),
+                Some(Received::TooLong) => Err(ErrorCode::InputOverrun),
+                Some(Received::Damaged) => Err(ErrorCode::Communication),
             };
             let line = match line {
                 Ok(line) => line,

@@ -10,7 +10,7 @@ use crate::signal::target::Position;
 
 /// What stands behind the channel that a reading was taken with.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub enum Backing {
+pub enum Traceability {
     /// Nothing needs to: times and counts.
     #[default]
     NotNeeded,
@@ -23,13 +23,13 @@ pub enum Backing {
 /// What is said of a reading without a calibration that would need one.
 pub const UNCALIBRATED: &str = "uncalibrated";
 
-impl Backing {
+impl Traceability {
     /// In a word: empty, [`UNCALIBRATED`], or the calibration's name.
     pub fn word(&self) -> &str {
         match self {
-            Backing::NotNeeded => "",
-            Backing::Uncalibrated => UNCALIBRATED,
-            Backing::Calibration(name) => name,
+            Traceability::NotNeeded => "",
+            Traceability::Uncalibrated => UNCALIBRATED,
+            Traceability::Calibration(name) => name,
         }
     }
 }
@@ -60,7 +60,7 @@ pub struct Reading {
     /// What a person should know.
     pub note: String,
     /// What stands behind the channel.
-    pub backing: Backing,
+    pub traceability: Traceability,
     /// What the uncertainty is made of, where there is a value.
     pub budget: Option<Budget>,
     /// Where the limits come from; empty where the reading does not say.
@@ -94,7 +94,7 @@ impl Reading {
             verdict,
             blame: None,
             note: String::new(),
-            backing: Backing::default(),
+            traceability: Traceability::default(),
             budget: None,
             limits_from: String::new(),
             risk: None,

@@ -14,7 +14,7 @@ const COUNT: usize = Source::ALL.len();
 
 /// One line of a budget.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
+pub struct Contribution {
     /// Where it comes from.
     pub source: Source,
     /// Standard uncertainty, in the unit of the result.
@@ -92,9 +92,9 @@ impl Budget {
     }
 
     /// The lines that contribute anything.
-    pub fn lines(&self) -> impl Iterator<Item = Line> + '_ {
+    pub fn lines(&self) -> impl Iterator<Item = Contribution> + '_ {
         Source::ALL.iter().zip(&self.sums).filter(|(_, s)| s.variance > 0.0).map(|(&source, s)| {
-            Line {
+            Contribution {
                 source,
                 standard: s.variance.sqrt(),
                 dof: degrees(s.variance, s.weight),

@@ -5,7 +5,7 @@
 //! factor of 1.96 is that of a normal distribution: where one rectangle dominates, an interval of
 //! that width holds more than 95 %.
 
-use super::budget::{Budget, Line};
+use super::budget::{Budget, Contribution};
 use super::component::RECTANGLE;
 use rand::{Rng, RngExt};
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
@@ -65,7 +65,7 @@ impl Part {
 /// What a line of a budget is made of. Limits of one source were added up; they are drawn as
 /// rectangles that have the same variance and the same fourth cumulant together: one smaller one, and
 /// others of equal size.
-fn split(line: &Line, parts: &mut Vec<Part>) {
+fn split(line: &Contribution, parts: &mut Vec<Part>) {
     let variance = line.standard * line.standard;
     let flat = line.cumulant / (RECTANGLE * variance * variance);
     let count = (1.0 / flat - 1e-9).ceil();

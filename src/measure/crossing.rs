@@ -14,7 +14,7 @@ use super::component::Component;
 use super::sample::Sample;
 use super::source::Source;
 use super::step::LEVEL_DOF;
-use super::turns::{Course, Rise};
+use super::turns::{Rise, StepShares};
 
 /// What is farther from a level than so many standard deviations of the noise is clear of it.
 pub(super) const CLEAR: f64 = 8.0;
@@ -69,7 +69,7 @@ pub(super) struct Noise {
 /// A rise of a waveform.
 #[derive(Clone, Copy)]
 pub(super) struct Edge<'a, S> {
-    pub course: &'a Course<'a, S>,
+    pub course: &'a StepShares<'a, S>,
     pub noise: Noise,
     pub rise: Rise,
     pub swing: f64,

@@ -25,7 +25,7 @@ const LEAST_INTERVALS: f64 = 4.0;
 
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
-pub struct Course<'v, S> {
+pub struct StartTrace<'v, S> {
     /// The samples.
     pub values: &'v [S],
     /// What they are in amperes.
@@ -52,7 +52,7 @@ pub struct Peak {
     pub resolved: bool,
 }
 
-impl<S: Sample> Course<'_, S> {
+impl<S: Sample> StartTrace<'_, S> {
     fn at(&self, i: usize) -> Option<f64> {
         self.values.get(i).map(|&v| self.above_zero(v))
     }
@@ -177,8 +177,8 @@ mod tests {
         (0..count).map(|i| if at(i) < 0.0 { 0.0 } else { of(at(i)) as f32 }).collect()
     }
 
-    fn course(values: &[f32], interval_s: f64, settled: f64) -> Course<'_, f32> {
-        Course { values, scale: Scale::VALUES, interval_s, zero: 0.0, settled, class: CLASS }
+    fn course(values: &[f32], interval_s: f64, settled: f64) -> StartTrace<'_, f32> {
+        StartTrace { values, scale: Scale::VALUES, interval_s, zero: 0.0, settled, class: CLASS }
     }
 
     /// A single pole that decays from 1.2 A to 0.2 A: half is gone after ln 2 time constants.
@@ -243,8 +243,8 @@ mod tests {
             let read = |class, gain: f64| {
                 let lamp = sampled(phase, dt, 400, |t| gain * lamp(t));
                 let coil = sampled(phase, dt, 400, |t| gain * coil(t));
-                let peak = Course { class, ..course(&lamp, dt, gain * 0.15) }.peak().unwrap();
-                let rise = Course { class, ..course(&coil, dt, gain * 0.3) }.rise().unwrap().0;
+                let peak = StartTrace { class, ..course(&lamp, dt, gain * 0.15) }.peak().unwrap();
+                let rise = StartTrace { class, ..course(&coil, dt, gain * 0.3) }.rise().unwrap().0;
                 (peak.current, [peak.decay.unwrap(), rise])
             };
             let (current, times) = read(CLASS, 1.0);

@@ -12,7 +12,7 @@ pub use super::crossing::interpolate;
 use super::crossing::{Crossing, END, Edge, Noise};
 use super::sample::{BLOCK, Sample, extremes};
 use super::step::{Look, NoStep, STEADY, Step};
-use super::turns::{Course, Rise, Turns};
+use super::turns::{Rise, StepShares, Turns};
 
 /// A swing below so many standard deviations of the noise is no change.
 const LEAST_SWING: f64 = 10.0;
@@ -99,7 +99,7 @@ impl Watch {
     /// What follows the last change: samples from `from` to `to`.
     fn follow<S: Sample>(
         &mut self,
-        course: &Course<'_, S>,
+        course: &StepShares<'_, S>,
         from: usize,
         to: usize,
         ends: (f64, f64),
@@ -123,7 +123,7 @@ impl Watch {
 /// Tells why there is none, or none that can be measured.
 pub fn transition<S: Sample>(values: &[S], look: &Look) -> Result<Transition, NoStep> {
     let step = Step::of(values, look)?;
-    let course = Course::new(values, step.before.value, step.span());
+    let course = StepShares::new(values, step.before.value, step.span());
     let band = STEADY.max(STATE_NOISE * step.after.deviation / step.span().abs());
     let swing = (LEAST_SWING * step.noise).clamp(0.5, 0.9);
     let begin_at = look.start.max(1) - 1;
@@ -174,7 +174,7 @@ pub fn transition<S: Sample>(values: &[S], look: &Look) -> Result<Transition, No
 
 /// The instants, once it is known where the changes are.
 fn finish<S: Sample>(
-    course: &Course<'_, S>,
+    course: &StepShares<'_, S>,
     step: &Step,
     (band, swing): (f64, f64),
     watch: &Watch,
@@ -219,7 +219,7 @@ fn before<S: Sample>(edge: &Edge<'_, S>, step: &Step, middle: &Crossing) -> Aber
 
 /// The instant from which on the waveform stays in the band around its final level.
 fn settled<S: Sample>(
-    course: &Course<'_, S>,
+    course: &StepShares<'_, S>,
     step: &Step,
     band: f64,
     watch: &Watch,

@@ -9,17 +9,17 @@ use super::sample::{BLOCK, Sample, extremes};
 
 /// A waveform in shares of its step: 0 is the level before, 1 the level after.
 #[derive(Clone, Copy, Debug)]
-pub struct Course<'a, S> {
+pub struct StepShares<'a, S> {
     /// The samples.
     pub values: &'a [S],
     before: f64,
     per_unit: f64,
 }
 
-impl<'a, S: Sample> Course<'a, S> {
+impl<'a, S: Sample> StepShares<'a, S> {
     /// The course of a step by `span` from a level.
     pub fn new(values: &'a [S], before: f64, span: f64) -> Self {
-        Course { values, before, per_unit: 1.0 / span }
+        StepShares { values, before, per_unit: 1.0 / span }
     }
 
     /// The share that a value is.
@@ -61,14 +61,14 @@ impl Best {
         Best { share, from: at, to: at + 1 }
     }
 
-    fn index<S: Sample>(&self, course: &Course<'_, S>) -> usize {
+    fn index<S: Sample>(&self, course: &StepShares<'_, S>) -> usize {
         (self.from..self.to).find(|&i| course.share(i) == self.share).unwrap_or(self.from)
     }
 }
 
 /// Tells each rise of a course from a sample on; a swing is a share of the step.
 pub fn rises<S: Sample>(
-    course: &Course<'_, S>,
+    course: &StepShares<'_, S>,
     from: usize,
     swing: f64,
     mut found: impl FnMut(Rise),
@@ -93,7 +93,7 @@ pub struct Turns {
 
 impl Turns {
     /// Begins at a sample; a swing is a share of the step.
-    pub fn new<S: Sample>(course: &Course<'_, S>, from: usize, swing: f64) -> Self {
+    pub fn new<S: Sample>(course: &StepShares<'_, S>, from: usize, swing: f64) -> Self {
         Turns { swing, best: Best::one(course.share(from), from), is_rising: false }
     }
 
@@ -101,7 +101,7 @@ impl Turns {
     /// Tells each rise when it is seen.
     pub fn block<S: Sample>(
         &mut self,
-        course: &Course<'_, S>,
+        course: &StepShares<'_, S>,
         (from, to): (usize, usize),
         (low, high): (f64, f64),
         mut found: impl FnMut(Rise),

@@ -1,7 +1,7 @@
 //! A run and a reading for the tests of this room.
 
 use super::report_csv::Facts;
-use crate::judge::reading::{Backing, Blame, Quantity, Reading, Verdict};
+use crate::judge::reading::{Blame, Quantity, Reading, Traceability, Verdict};
 use crate::measure::budget::{Budget, Source};
 use crate::measure::uncertainty::Component;
 use crate::signal::target::Position;
@@ -33,7 +33,7 @@ pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {
         verdict,
         blame,
         note: "@seen\nagain".into(),
-        backing: Backing::Calibration("SIM-7 2026-01-05T09:00:00+00:00".into()),
+        traceability: Traceability::Calibration("SIM-7 2026-01-05T09:00:00+00:00".into()),
         budget: Some(Budget::of(&[Component::type_a(7.5e-8, 49.0).from(Source::Noise)])),
         limits_from: "module sheet".into(),
         risk: Some(0.0125),

@@ -81,7 +81,7 @@ impl Row {
             verdict: reading.verdict,
             blame: reading.blame,
             note: reading.note.clone(),
-            calibration: filled(reading.backing.word()),
+            calibration: filled(reading.traceability.word()),
             budget: reading.budget,
             limits_from: filled(&reading.limits_from),
             risk: reading.risk,

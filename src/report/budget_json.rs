@@ -39,7 +39,7 @@ fn object(value: Value) -> Map<String, Value> {
 
 fn lines(budget: &Budget) -> Vec<Line> {
     let variance = budget.standard().powi(2);
-    let line = |line: budget::Line| Line {
+    let line = |line: budget::Contribution| Line {
         source: line.source.word(),
         standard_uncertainty: line.standard,
         share: line.standard.powi(2) / variance,

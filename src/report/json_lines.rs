@@ -120,14 +120,14 @@ pub fn ended(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::reading::{Backing, Quantity, Verdict};
+    use crate::judge::reading::{Quantity, Traceability, Verdict};
 
     #[test]
     fn lines_are_whole_objects() {
         let one = Reading {
             value: Some(0.0175),
             upper_limit: Some(0.02),
-            backing: Backing::Uncalibrated,
+            traceability: Traceability::Uncalibrated,
             limits_from: "module sheet".into(),
             risk: Some(0.0125),
             ..Reading::bare("feed on\u{1b}[2J", Quantity::StartCharge, Verdict::Pass)

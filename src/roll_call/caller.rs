@@ -1,7 +1,7 @@
 //! The jig while the roll is called: who is waited for, what is known of the module, what was sent.
 
 use super::bound::{ALARMS, Effort};
-use super::halt::Halt;
+use super::call_stop::CallStop;
 use super::plan::Plan;
 use super::stage::Stage;
 use crate::link::capture::{CaptureSetup, Trigger};
@@ -91,12 +91,12 @@ impl<'a> Caller<'a> {
     }
 
     /// Ends the roll-call when the feed has tripped.
-    pub fn check_feed(&mut self) -> Result<(), Halt> {
-        if self.bench.jig.trips()?.feed { Err(Halt::FeedTripped) } else { Ok(()) }
+    pub fn check_feed(&mut self) -> Result<(), CallStop> {
+        if self.bench.jig.trips()?.feed { Err(CallStop::FeedTripped) } else { Ok(()) }
     }
 
     /// What the feed carries between commands.
-    pub fn idle_in(&mut self, format: Format) -> Result<(), Halt> {
+    pub fn idle_in(&mut self, format: Format) -> Result<(), CallStop> {
         if format != self.format {
             self.bench.rest_in(format)?;
             self.format = format;
@@ -121,7 +121,7 @@ impl<'a> Caller<'a> {
     }
 
     /// Begins to record the feed current.
-    pub fn record(&mut self) -> Result<(), Halt> {
+    pub fn record(&mut self) -> Result<(), CallStop> {
         let fastest_us =
             self.bench.channels().get(FEED_CURRENT).map_or(POINT_US, |d| d.interval_us.max(1));
         // A conversion's time must be a multiple of the channel's.
@@ -138,13 +138,15 @@ impl<'a> Caller<'a> {
     }
 
     /// Ends the record; returns the time of its first point, and its points in amperes.
-    pub fn recorded(&mut self) -> Result<(u64, Vec<f32>), Halt> {
+    pub fn recorded(&mut self) -> Result<(u64, Vec<f32>), CallStop> {
         self.bench.jig.abort_capture(FAST)?;
         self.check_feed()?;
         let captured = self.bench.jig.fetch(FAST)?;
         let preamble = &captured.preamble;
         let Some(column) = preamble.columns.first() else {
-            return Err(Halt::Trouble("the jig has recorded no feed current: try again".into()));
+            return Err(CallStop::Trouble(
+                "the jig has recorded no feed current: try again".into(),
+            ));
         };
         let amperes =
             captured.column(0).map(|c| (column.offset + column.scale * f64::from(c)) as f32);
@@ -152,7 +154,7 @@ impl<'a> Caller<'a> {
     }
 
     /// Learns how high the lamp's blinking is while nothing is sent.
-    pub fn listen(&mut self) -> Result<(), Halt> {
+    pub fn listen(&mut self) -> Result<(), CallStop> {
         let slowest_hz = self.sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.3);
         self.stage("listening to the lamp");
         self.record()?;

@@ -16,8 +16,8 @@ pub mod stage;
 pub mod target;
 pub mod timing;
 
+mod call_stop;
 mod caller;
-mod halt;
 mod narrow;
 mod positions;
 mod power;
@@ -34,9 +34,9 @@ use crate::signal::target::Format;
 use crate::wire::channel::FEED_CURRENT;
 use answer::{RollCall, Short, Silence};
 use bound::{Effort, bound};
+use call_stop::CallStop;
 use caller::Caller;
 use core::time::Duration;
-use halt::Halt;
 use plan::Plan;
 pub use stage::Stage;
 use std::sync::atomic::AtomicBool;
@@ -134,7 +134,7 @@ pub fn call_the_roll(
     roll.stopped_at_first = found.is_enough();
     roll.modules = found.modules;
     match result {
-        Err(Halt::FeedTripped) => {
+        Err(CallStop::FeedTripped) => {
             roll.silence = Some(Silence::Shorted { what: Short::Tripped, ohm: None });
         }
         result => ending(result, safe.as_ref().err())?,
@@ -144,13 +144,13 @@ pub fn call_the_roll(
 }
 
 /// How it ends by what happened, and by why the jig could not be made safe, if it could not.
-fn ending(result: Result<(), Halt>, still: Option<&BenchError>) -> Result<(), RollCallError> {
+fn ending(result: Result<(), CallStop>, still: Option<&BenchError>) -> Result<(), RollCallError> {
     let sentence = match result {
-        Ok(()) | Err(Halt::FeedTripped) => return Ok(()),
-        Err(Halt::Stopped) if still.is_none() => return Err(RollCallError::Stopped),
-        Err(Halt::Stopped) => "the roll-call was stopped; ".to_owned(),
-        Err(Halt::Trouble(sentence)) => sentence,
-        Err(Halt::Bench(error)) => error.to_string(),
+        Ok(()) | Err(CallStop::FeedTripped) => return Ok(()),
+        Err(CallStop::Stopped) if still.is_none() => return Err(RollCallError::Stopped),
+        Err(CallStop::Stopped) => "the roll-call was stopped; ".to_owned(),
+        Err(CallStop::Trouble(sentence)) => sentence,
+        Err(CallStop::Bench(error)) => error.to_string(),
     };
     Err(RollCallError::Bench(match still {
         None => sentence,
@@ -170,7 +170,11 @@ fn still_on(first: &str, why: &dyn core::fmt::Display) -> String {
 
 /// The likely places and every address, in one polarity and then the other; then once more with more
 /// copies.
-fn all_rounds(caller: &mut Caller<'_>, found: &mut Found, roll: &mut RollCall) -> Result<(), Halt> {
+fn all_rounds(
+    caller: &mut Caller<'_>,
+    found: &mut Found,
+    roll: &mut RollCall,
+) -> Result<(), CallStop> {
     let plan = caller.plan;
     caller.bench.make_safe()?;
     roll.silence = caller.check_hook_up()?;

@@ -1,7 +1,7 @@
 //! From an alarm to the one target that answers: the suspects are asked again, fewer each time.
 
+use super::call_stop::CallStop;
 use super::caller::Caller;
-use super::halt::Halt;
 use super::plan::Burst;
 use super::target::Target;
 use super::watch::Heard;
@@ -28,7 +28,7 @@ impl Caller<'_> {
         split: Split,
         to: Position,
         copies: u8,
-    ) -> Result<Option<Target>, Halt> {
+    ) -> Result<Option<Target>, CallStop> {
         let mut left = suspects;
         // It stands where it was sent: only the other way makes it move.
         let mut to = to.other();
@@ -54,7 +54,7 @@ impl Caller<'_> {
     }
 
     /// Asks targets together, and gives the module time.
-    pub fn ask(&mut self, targets: &[Target], to: Position, copies: u8) -> Result<Heard, Halt> {
+    pub fn ask(&mut self, targets: &[Target], to: Position, copies: u8) -> Result<Heard, CallStop> {
         self.call_in_peace(&Burst { targets: targets.to_vec(), to, copies })
     }
 }

@@ -1,7 +1,7 @@
 //! Where the outputs stand, by a short look at the jig's own loads.
 
+use super::call_stop::CallStop;
 use super::caller::Caller;
-use super::halt::Halt;
 use crate::jig::board::Supply;
 use crate::procedure::bench::SWITCHED;
 use crate::procedure::error::BenchError;
@@ -16,7 +16,7 @@ const OFFSETS: f64 = 3.0;
 
 impl Caller<'_> {
     /// Connects the jig's own loads, where it has them.
-    pub fn connect_loads(&mut self) -> Result<(), Halt> {
+    pub fn connect_loads(&mut self) -> Result<(), CallStop> {
         let clamps = self.clamps();
         let has = |channel| self.bench.has(channel);
         let loads: Vec<u16> =
@@ -36,7 +36,7 @@ impl Caller<'_> {
     }
 
     /// Looks where the outputs stand, with the load supply on for just that.
-    pub fn glance(&mut self) -> Result<Vec<Moved>, Halt> {
+    pub fn glance(&mut self) -> Result<Vec<Moved>, CallStop> {
         if !self.loads_on()? {
             return Ok(Vec::new());
         }
@@ -45,7 +45,7 @@ impl Caller<'_> {
     }
 
     /// Turns the load supply on; `false` when there are no loads to look at.
-    pub fn loads_on(&mut self) -> Result<bool, Halt> {
+    pub fn loads_on(&mut self) -> Result<bool, CallStop> {
         if self.load_v.is_none() {
             return Ok(false);
         }
@@ -61,7 +61,7 @@ impl Caller<'_> {
 
     /// Looks where the outputs stand and turns the load supply off. The load supply is on, its
     /// currents have settled. Returns the outputs that stand elsewhere now.
-    pub fn look(&mut self) -> Result<Vec<Moved>, Halt> {
+    pub fn look(&mut self) -> Result<Vec<Moved>, CallStop> {
         if self.load_v.is_none() {
             return Ok(Vec::new());
         }
@@ -99,7 +99,7 @@ impl Caller<'_> {
     }
 
     /// The load supply trips: from now on only the feed current tells.
-    fn give_up_loads(&mut self) -> Result<(), Halt> {
+    fn give_up_loads(&mut self) -> Result<(), CallStop> {
         self.load_v = None;
         self.stands = [None; 4];
         Ok(self.bench.send(&(

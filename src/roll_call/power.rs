@@ -1,8 +1,8 @@
 //! The feed: a look at the hook-up before it comes on, the soft start, one polarity or the other.
 
 use super::answer::{Short, Silence};
+use super::call_stop::CallStop;
 use super::caller::Caller;
-use super::halt::Halt;
 use crate::link::client::micros;
 use crate::procedure::bench::{MEASURED_OVER, RESISTANCES_TAKE};
 use crate::procedure::error::trips;
@@ -29,7 +29,7 @@ const TRIPPED: Silence = Silence::Shorted { what: Short::Tripped, ohm: None };
 impl Caller<'_> {
     /// With everything off: whether anything is joined that must be apart. A jig that cannot tell
     /// goes on.
-    pub fn check_hook_up(&mut self) -> Result<Option<Silence>, Halt> {
+    pub fn check_hook_up(&mut self) -> Result<Option<Silence>, CallStop> {
         self.stage("the hook-up, before power");
         let sheet = self.sheet;
         for (channel, limits, what) in [
@@ -53,7 +53,7 @@ impl Caller<'_> {
 
     /// Turns the feed on and waits until a module has booted, then looks where it stands. Returns why
     /// it cannot answer, if it cannot.
-    pub fn power_up(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
+    pub fn power_up(&mut self, polarity: Polarity) -> Result<Option<Silence>, CallStop> {
         let silence = self.feed_on(polarity)?;
         if silence.is_none() {
             self.connect_loads()?;
@@ -61,7 +61,7 @@ impl Caller<'_> {
         Ok(silence)
     }
 
-    fn feed_on(&mut self, polarity: Polarity) -> Result<Option<Silence>, Halt> {
+    fn feed_on(&mut self, polarity: Polarity) -> Result<Option<Silence>, CallStop> {
         self.stage("feed on");
         if trips(self.bench.send(&orders::feed_on(polarity, self.format)))? {
             return Ok(Some(TRIPPED));
@@ -81,19 +81,19 @@ impl Caller<'_> {
     }
 
     /// Turns the feed off until the module has run down.
-    pub fn feed_off(&mut self) -> Result<(), Halt> {
+    pub fn feed_off(&mut self) -> Result<(), CallStop> {
         self.bench.send(&(orders::LOADS_OFF, orders::FEED_OFF))?;
         Ok(self.bench.pause(RUN_DOWN)?)
     }
 
     /// Feed current, amperes.
-    pub fn feed_current(&mut self) -> Result<f64, Halt> {
+    pub fn feed_current(&mut self) -> Result<f64, CallStop> {
         let said = self.bench.numbers(&orders::currents(&[FEED_CURRENT]), MEASURED_OVER)?;
         Ok(said.first().copied().unwrap_or(0.0))
     }
 
     /// Feed voltage, volts, where the jig can tell.
-    pub fn feed_voltage(&mut self) -> Result<Option<f64>, Halt> {
+    pub fn feed_voltage(&mut self) -> Result<Option<f64>, CallStop> {
         if !self.bench.has(FEED_VOLTAGE) {
             return Ok(None);
         }

@@ -1,8 +1,8 @@
 //! Output by output: which address moves which output, and which way.
 
 use super::answer::{Answer, Module, Sense};
+use super::call_stop::CallStop;
 use super::caller::Caller;
-use super::halt::Halt;
 use super::positions::Moved;
 use super::target::Target;
 use super::watch::Heard;
@@ -18,7 +18,7 @@ struct Asked {
 impl Caller<'_> {
     /// Proves the module that answers at a target, or says that there is none after all. What
     /// answers beside its own addresses is looked for when an output is missing.
-    pub fn prove(&mut self, target: Target, copies: u8) -> Result<Option<Module>, Halt> {
+    pub fn prove(&mut self, target: Target, copies: u8) -> Result<Option<Module>, CallStop> {
         let outputs = i32::from(self.plan.outputs);
         let first = self.first_of(target);
         let mut answers = Vec::new();
@@ -55,7 +55,7 @@ impl Caller<'_> {
         target: Option<Target>,
         copies: u8,
         answers: &mut Vec<Answer>,
-    ) -> Result<(), Halt> {
+    ) -> Result<(), CallStop> {
         let Some(target) = target else { return Ok(()) };
         let mut asked = Asked { a: self.ask(&[target], Position::A, copies)?, ..Asked::default() };
         asked.b = self.ask(&[target], Position::B, copies)?;

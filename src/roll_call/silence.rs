@@ -1,9 +1,9 @@
 //! Nothing answers: what can still be told.
 
 use super::answer::{Contacts, Silence};
+use super::call_stop::CallStop;
 use super::caller::Caller;
 use super::coil_pulses::rises;
-use super::halt::Halt;
 use crate::quantity::unit::duration;
 use crate::signal::dcc::{self, Accessory};
 use crate::signal::target::{Clamp, Format, Position};
@@ -15,7 +15,7 @@ const BROADCAST: u16 = 511;
 
 impl Caller<'_> {
     /// Whether a module hears the broadcast, which reaches it whatever its address is.
-    pub fn hears_broadcast(&mut self) -> Result<bool, Halt> {
+    pub fn hears_broadcast(&mut self) -> Result<bool, CallStop> {
         if !self.plan.formats.contains(&Format::Dcc) {
             return Ok(false);
         }
@@ -35,7 +35,7 @@ impl Caller<'_> {
     }
 
     /// The likely reasons, from the contact inputs, the current and the voltage.
-    pub fn why_silent(&mut self, hears_broadcast: bool) -> Result<Silence, Halt> {
+    pub fn why_silent(&mut self, hears_broadcast: bool) -> Result<Silence, CallStop> {
         self.stage("the contact inputs");
         let contacts = self.try_contacts()?;
         let (current_a, feed_v) = (self.feed_current()?, self.feed_voltage()?);
@@ -43,7 +43,7 @@ impl Caller<'_> {
     }
 
     /// Closes the contact inputs one after the other until one of them moves something.
-    fn try_contacts(&mut self) -> Result<Contacts, Halt> {
+    fn try_contacts(&mut self) -> Result<Contacts, CallStop> {
         let mut tried = false;
         for output in 1..=self.sheet.outputs {
             for position in [Position::A, Position::B] {

@@ -2,8 +2,8 @@
 
 use super::answer::Module;
 use super::bound::Effort;
+use super::call_stop::CallStop;
 use super::caller::Caller;
-use super::halt::Halt;
 use super::narrow::Split;
 use super::plan::{Burst, Pass, both_ways};
 use super::target::Target;
@@ -49,7 +49,7 @@ impl Found {
 
 impl Caller<'_> {
     /// The expected place, then the likely ones.
-    pub fn try_likely(&mut self, found: &mut Found) -> Result<(), Halt> {
+    pub fn try_likely(&mut self, found: &mut Found) -> Result<(), CallStop> {
         let copies = self.plan.copies;
         self.stage("the expected address");
         let own = self.plan.expected_targets();
@@ -85,7 +85,7 @@ impl Caller<'_> {
         &mut self,
         passes: impl Iterator<Item = Pass>,
         found: &mut Found,
-    ) -> Result<(), Halt> {
+    ) -> Result<(), CallStop> {
         for pass in passes {
             for bursts in pass.bursts() {
                 self.stage(&format!("every address, format {}", pass.format));
@@ -99,7 +99,7 @@ impl Caller<'_> {
     }
 
     /// Both bursts of the same targets; what is known already is left out.
-    fn sweep(&mut self, bursts: [Burst; 2], found: &mut Found) -> Result<(), Halt> {
+    fn sweep(&mut self, bursts: [Burst; 2], found: &mut Found) -> Result<(), CallStop> {
         for mut burst in bursts {
             burst.targets.retain(|&target| !found.has(target));
             let heard = self.call(&burst)?;
@@ -112,7 +112,12 @@ impl Caller<'_> {
     }
 
     /// Narrows each alarm of a burst down and proves what is found.
-    fn look_into(&mut self, burst: &Burst, heard: &Heard, found: &mut Found) -> Result<(), Halt> {
+    fn look_into(
+        &mut self,
+        burst: &Burst,
+        heard: &Heard,
+        found: &mut Found,
+    ) -> Result<(), CallStop> {
         if heard.is_silent() {
             return Ok(());
         }
@@ -149,7 +154,7 @@ impl Caller<'_> {
     }
 
     /// Lets whatever moves come to rest, and looks where it stands.
-    fn settle(&mut self) -> Result<(), Halt> {
+    fn settle(&mut self) -> Result<(), CallStop> {
         let rest = self.rest();
         self.bench.pause(rest)?;
         self.glance()?;

@@ -1,8 +1,8 @@
 //! Sends a burst and watches what it stirs: coils in the feed current, outputs in the loads.
 
+use super::call_stop::CallStop;
 use super::caller::{Caller, POINT_US};
 use super::coil_pulses::rises;
-use super::halt::Halt;
 use super::plan::Burst;
 use super::positions::Moved;
 use super::target::Target;
@@ -56,18 +56,18 @@ impl Heard {
 
 impl Caller<'_> {
     /// Sends a burst and waits only as long as a sound module needs.
-    pub fn call(&mut self, burst: &Burst) -> Result<Heard, Halt> {
+    pub fn call(&mut self, burst: &Burst) -> Result<Heard, CallStop> {
         let window = self.longest_move();
         self.call_within(burst, window)
     }
 
     /// Sends a burst and waits until a slow module has moved too and takes the next command.
-    pub fn call_in_peace(&mut self, burst: &Burst) -> Result<Heard, Halt> {
+    pub fn call_in_peace(&mut self, burst: &Burst) -> Result<Heard, CallStop> {
         let window = self.rest();
         self.call_within(burst, window)
     }
 
-    fn call_within(&mut self, burst: &Burst, window: Duration) -> Result<Heard, Halt> {
+    fn call_within(&mut self, burst: &Burst, window: Duration) -> Result<Heard, CallStop> {
         let Some(format) = burst.targets.first().map(|t| t.format) else {
             return Ok(Heard::default());
         };
@@ -95,7 +95,7 @@ impl Caller<'_> {
         telegrams: &[Telegram],
         copies: u8,
         window: Duration,
-    ) -> Result<Watched, Halt> {
+    ) -> Result<Watched, CallStop> {
         self.bench.check_stop()?;
         self.record()?;
         let (timing, end_us) = self.send(telegrams, copies)?;
@@ -106,7 +106,7 @@ impl Caller<'_> {
         let (first_us, amperes) = self.recorded()?;
         let recorded_us = first_us + amperes.len() as u64 * u64::from(POINT_US);
         if recorded_us + SLACK_US < end_us + micros(self.response()) {
-            return Err(Halt::Trouble(
+            return Err(CallStop::Trouble(
                 "the line to the jig is so slow that the record of the feed current ended before \
                  the commands did: look at the cable, and try again"
                     .into(),
@@ -120,7 +120,7 @@ impl Caller<'_> {
 
     /// Sends telegrams without a pause, as far as the line keeps up. Returns when all have gone out,
     /// with the time when the last one had.
-    fn send(&mut self, telegrams: &[Telegram], copies: u8) -> Result<(Timing, u64), Halt> {
+    fn send(&mut self, telegrams: &[Telegram], copies: u8) -> Result<(Timing, u64), CallStop> {
         let durations_us: Vec<u64> =
             telegrams.iter().map(|t| u64::from(t.sending_us(copies))).collect();
         let before = self.bench.jig.sent()?.count;
@@ -144,7 +144,7 @@ impl Caller<'_> {
             };
             let gone_now = sent.count.wrapping_sub(before) as usize;
             if gone_now > queued {
-                return Err(Halt::Trouble("the jig has sent more than it was told to".into()));
+                return Err(CallStop::Trouble("the jig has sent more than it was told to".into()));
             }
             stalled = if gone_now > gone { 0 } else { stalled + 1 };
             gone = gone_now;
@@ -159,7 +159,7 @@ impl Caller<'_> {
                 self.check_feed()?;
             }
             if stalled >= STALLED_MAX {
-                return Err(Halt::Trouble("the jig does not send what it was told to".into()));
+                return Err(CallStop::Trouble("the jig does not send what it was told to".into()));
             }
         }
     }

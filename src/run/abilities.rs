@@ -1,7 +1,7 @@
 //! Whether the jig at hand can do what the plan wants, asked before the feed is ever on.
 
 use crate::link::client::Jig;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::step_stop::StepStop;
 use crate::script::check::{JigAbilities, against_jig};
 use crate::signal::target::Clamp;
@@ -11,13 +11,13 @@ use crate::wire::channel::{
 };
 
 /// Ends the run when the jig cannot do a step.
-pub(super) fn refuse_what_cannot_be_done(course: &Course<'_, '_>) -> Result<(), StepStop> {
-    let findings = against_jig(course.plan, &of(course.bench.jig));
+pub(super) fn refuse_what_cannot_be_done(run: &OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    let findings = against_jig(run.plan, &of(run.bench.jig));
     match findings.first() {
         None => Ok(()),
         Some(f) => {
             let (line, step, message) = (f.line, &f.step, &f.message);
-            let script = &course.plan.script;
+            let script = &run.plan.script;
             let sentence = format!("script {script}, line {line}, step \"{step}\": {message}");
             Err(StepStop::Trouble(sentence))
         }

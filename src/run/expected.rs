@@ -1,6 +1,6 @@
 //! What a load must draw.
 
-use super::course::Course;
+use super::ongoing::OngoingRun;
 use crate::judge::expect::OPEN_SHARE;
 use crate::judge::verdict::Window;
 use crate::load::Circuit;
@@ -61,7 +61,7 @@ pub(super) fn compared(current: Estimate, by_voltage: f64) -> Estimate {
     current.with(Component::standard(by_voltage).from(Source::Supply))
 }
 
-impl Course<'_, '_> {
+impl OngoingRun<'_, '_> {
     /// The circuit of the load that is connected at a clamp.
     pub fn circuit(&self, clamp: Clamp) -> Option<Circuit> {
         match self.state.loads {

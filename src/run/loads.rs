@@ -1,12 +1,12 @@
 //! The loads of a run: which are connected and sound.
 
-use super::course::Course;
+use super::ongoing::OngoingRun;
 use super::state::LoadSupply;
 use super::step_stop::StepStop;
 use crate::procedure::loads::load_switch;
 use crate::signal::target::Clamp;
 
-impl Course<'_, '_> {
+impl OngoingRun<'_, '_> {
     /// Turns the load supply on. `false`: it trips at once; the loads that are shorts are
     /// disconnected then, and all others left as they are.
     pub fn load_supply_on(&mut self) -> Result<bool, StepStop> {

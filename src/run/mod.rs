@@ -7,7 +7,7 @@
 //! | --- | --- |
 //! | `see` | a capture in, what it shows out: pure |
 //! | `judging` | a reading: its window, its verdict, what stands behind it: pure |
-//! | `course`, `state` | the run while it goes on, and what it has learned |
+//! | `run`, `state` | the run while it goes on, and what it has learned |
 //! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
@@ -19,10 +19,10 @@ pub mod options;
 pub mod outcome;
 pub mod rules;
 
-mod course;
 mod expected;
 mod judging;
 mod loads;
+mod ongoing;
 mod order;
 mod positions;
 mod search;
@@ -33,8 +33,8 @@ mod steps;
 
 use crate::link::client::Jig;
 use crate::script::plan::Plan;
-use course::{Company, Course};
 use event::{CalibrationUsed, Diagnosis, Event, Hand, JigIdentity, Listener};
+use ongoing::{Company, OngoingRun};
 pub use options::Options;
 use outcome::{Ending, Outcome};
 pub use rules::Rules;
@@ -67,15 +67,15 @@ pub fn carry_out(
         }),
     };
     let company = Company { hand, diagnosis, listeners };
-    let mut course = Course::new(plan, jig, company, options, stop);
-    let result = all_steps(&mut course, &identity);
-    let safe = course.bench.make_safe().map_err(StepStop::from);
+    let mut run = OngoingRun::new(plan, jig, company, options, stop);
+    let result = all_steps(&mut run, &identity);
+    let safe = run.bench.make_safe().map_err(StepStop::from);
     let ending = ending(result, safe);
-    let mut outcome = course.outcome(ending);
-    if let Err(StepStop::Trouble(sentence)) = course.emit(&Event::Ended(&outcome))
+    let mut outcome = run.outcome(ending);
+    if let Err(StepStop::Trouble(sentence)) = run.emit(&Event::Ended(&outcome))
         && outcome.ending == Ending::Complete
     {
-        outcome = course.outcome(Ending::BenchTrouble(sentence));
+        outcome = run.outcome(Ending::BenchTrouble(sentence));
     }
     outcome
 }
@@ -102,26 +102,26 @@ const STILL_ON: &str = "the feed and the loads could not be turned off from here
                         by itself when it has heard nothing for its silence limit (5 s unless set \
                         otherwise); look that they are off before you touch the module";
 
-fn all_steps(course: &mut Course<'_, '_>, identity: &JigIdentity) -> Result<(), StepStop> {
-    course.refuse_missing_hands(identity)?;
-    course.refuse_simulated_limits(identity)?;
-    abilities::refuse_what_cannot_be_done(course)?;
-    let plan = course.plan;
-    let started = course.bench.jig.time_of_day();
-    course.emit(&Event::Began { plan, jig: identity, started })?;
-    course.bench.make_safe()?;
-    course.begin_slot()?;
+fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(), StepStop> {
+    run.refuse_missing_hands(identity)?;
+    run.refuse_simulated_limits(identity)?;
+    abilities::refuse_what_cannot_be_done(run)?;
+    let plan = run.plan;
+    let started = run.bench.jig.time_of_day();
+    run.emit(&Event::Began { plan, jig: identity, started })?;
+    run.bench.make_safe()?;
+    run.begin_slot()?;
     // What was on before the run nobody knows.
-    course.state.loads_off_since_us = course.began_us;
+    run.state.loads_off_since_us = run.began_us;
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
-        course.begin_step(index, left)?;
-        match carried_out(&step.action).carry_out(course) {
-            Err(StepStop::Tripped(supply)) => trip::after(course, supply, &step.action)?,
-            Err(StepStop::Enough) => return course.end_step(index),
+        run.begin_step(index, left)?;
+        match carried_out(&step.action).carry_out(run) {
+            Err(StepStop::Tripped(supply)) => trip::after(run, supply, &step.action)?,
+            Err(StepStop::Enough) => return run.end_step(index),
             result => result?,
         }
-        course.end_step(index)?;
+        run.end_step(index)?;
         left = left.saturating_sub(step.duration);
     }
     Ok(())

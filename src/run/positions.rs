@@ -1,6 +1,6 @@
 //! Where outputs stand: looks, and remembers.
 
-use super::course::Course;
+use super::ongoing::OngoingRun;
 use super::see::standing::{Standing, standing};
 use super::see::witness::{by_current, by_voltage};
 use super::step_stop::StepStop;
@@ -11,7 +11,7 @@ use crate::procedure::bench::SWITCHED;
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE};
 
-impl Course<'_, '_> {
+impl OngoingRun<'_, '_> {
     /// The channels of the currents at all loaded clamps.
     pub fn loaded_channels(&self) -> Vec<u16> {
         let channels = self.state.loaded().map(|c| c.channel(CLAMP_CURRENT));

@@ -9,9 +9,9 @@ use super::faults::Fault;
 use super::kind::Kind;
 use super::loads::LoadModel;
 use super::noise::Noise;
+use super::non_linearity::{self, NonLinearity};
 use super::parts::{HandParts, Parts};
 use super::reference_meter::ReferenceMeter;
-use super::rough::{self, Rough};
 use super::scans::Scans;
 use super::truth::Truth;
 use super::world::World;
@@ -153,10 +153,10 @@ impl SimulatedBoard {
     /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow
     /// any more but anywhere within its limit, wherever the value lies.
     pub fn use_up_class(&mut self, seed: u64) {
-        let mut rng = draw::stream(seed, Purpose::Rough);
-        let together = rough::at_rest(&self.world);
+        let mut rng = draw::stream(seed, Purpose::NonLinearity);
+        let together = non_linearity::at_rest(&self.world);
         for (description, (_, converter)) in self.channels.iter().zip(&mut self.converters) {
-            converter.roughen(Rough::draw(description, &together, &mut rng));
+            converter.bend(NonLinearity::draw(description, &together, &mut rng));
         }
     }
 

@@ -4,7 +4,7 @@
 
 use super::draw::{Stream, within};
 use super::noise::Noise;
-use super::rough::Rough;
+use super::non_linearity::NonLinearity;
 use crate::wire::channel::{Description, Kind};
 use rand::RngExt;
 
@@ -25,7 +25,7 @@ pub struct Converter {
     bow: f64,
     s_curve: f64,
     /// A fine one.
-    rough: Rough,
+    non_linearity: NonLinearity,
     per_span: f64,
     noise_counts: f64,
     hum_counts: f64,
@@ -55,7 +55,7 @@ impl Converter {
             offset: within(rng, d.offset_limit),
             bow: linearity * share,
             s_curve: linearity * (1.0 - share) * sign,
-            rough: Rough::default(),
+            non_linearity: NonLinearity::default(),
             per_span: 1.0 / d.maximum,
             noise_counts,
             hum_counts,
@@ -68,9 +68,9 @@ impl Converter {
         }
     }
 
-    /// Takes up the whole class with a rough non-linearity instead of a smooth one.
-    pub(super) fn roughen(&mut self, rough: Rough) {
-        (self.bow, self.s_curve, self.rough) = (0.0, 0.0, rough);
+    /// Takes up the whole class with a non_linearity non-linearity instead of a smooth one.
+    pub(super) fn bend(&mut self, non_linearity: NonLinearity) {
+        (self.bow, self.s_curve, self.non_linearity) = (0.0, 0.0, non_linearity);
     }
 
     /// What the converter makes of a value, before noise and quantisation, in the value's unit.
@@ -80,7 +80,10 @@ impl Converter {
         let bow = 4.0 * u * (1.0 - u);
         let s_curve = 6.0 * 3_f64.sqrt() * u * (1.0 - u) * (1.0 - 2.0 * u);
         let smooth = self.bow * bow + self.s_curve * s_curve;
-        value * self.gain + self.offset + smooth + self.rough.at(value * self.counts_per_unit)
+        value * self.gain
+            + self.offset
+            + smooth
+            + self.non_linearity.at(value * self.counts_per_unit)
     }
 
     /// Looks at a value: conversions are of this one until it looks again.
@@ -135,14 +138,18 @@ mod tests {
             let mut rng = stream(seed, Purpose::Converter);
             for d in describe_all().iter().filter(|d| d.interval_us > 0) {
                 let mut converter = Converter::draw(d, &mut rng);
-                for rough in [false, true] {
+                for non_linearity in [false, true] {
                     for i in 0..=100 {
                         let value = d.maximum * f64::from(i) / 100.0;
                         let error = (converter.transfer(value) - value).abs();
                         let limit = d.gain_limit * value + d.offset_limit + d.linearity_limit;
-                        assert!(error <= limit * (1.0 + 1e-9), "{} {rough} at {value}", d.channel);
+                        assert!(
+                            error <= limit * (1.0 + 1e-9),
+                            "{} {non_linearity} at {value}",
+                            d.channel
+                        );
                     }
-                    converter.roughen(Rough::draw(d, &[], &mut rng));
+                    converter.bend(NonLinearity::draw(d, &[], &mut rng));
                 }
             }
         }

@@ -26,7 +26,7 @@ pub enum Purpose {
     /// How specimens of one load differ.
     Specimen = 8,
     /// Errors of the converter that use its class up.
-    Rough = 9,
+    NonLinearity = 9,
 }
 
 /// What is drawn from which number.

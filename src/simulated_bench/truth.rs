@@ -8,9 +8,9 @@ use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
 use crate::signal::target::Position;
 
-mod course;
+mod history;
 
-pub use course::Course;
+pub use history::History;
 
 /// A contact of the module that opened or closed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,15 +53,15 @@ pub struct Start {
 #[derive(Clone, Debug, Default)]
 pub struct Truth {
     /// Feed current at the jig, amperes.
-    pub feed_a: Course,
+    pub feed_a: History,
     /// Feed voltage at the jig, volts.
-    pub feed_v: Course,
+    pub feed_v: History,
     /// Voltage of the load supply at the jig, volts.
-    pub load_v: Course,
+    pub load_v: History,
     /// Current of the load supply, amperes.
-    pub total_a: Course,
+    pub total_a: History,
     /// Current at each clamp, amperes.
-    pub clamp_a: [Course; 8],
+    pub clamp_a: [History; 8],
     /// All changes of contacts, in order.
     pub contacts: Vec<ContactChange>,
     /// All orders, in order.
@@ -81,8 +81,8 @@ impl Truth {
         self.feed_v.see(now_us, feed.feed_v());
         self.load_v.see(now_us, loads.bus_v());
         self.total_a.see(now_us, loads.total_a());
-        for (clamp, course) in self.clamp_a.iter_mut().enumerate() {
-            course.see(now_us, loads.clamp_a(clamp));
+        for (clamp, history) in self.clamp_a.iter_mut().enumerate() {
+            history.see(now_us, loads.clamp_a(clamp));
         }
     }
 

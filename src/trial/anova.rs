@@ -8,14 +8,14 @@ use statrs::distribution::{ContinuousCDF, FisherSnedecor};
 
 /// A source of variation.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
+pub struct Source {
     /// Degrees of freedom.
     pub dof: f64,
     /// Sum of squares.
     pub sum: f64,
 }
 
-impl Line {
+impl Source {
     /// Mean square.
     pub fn mean(&self) -> f64 {
         self.sum / self.dof
@@ -23,7 +23,7 @@ impl Line {
 
     /// F against another line, and the chance of one as large where there is no effect. `None`
     /// where the other does not vary at all.
-    pub fn against(&self, other: &Line) -> Option<(f64, f64)> {
+    pub fn against(&self, other: &Source) -> Option<(f64, f64)> {
         let f = self.mean() / other.mean();
         let distribution = FisherSnedecor::new(self.dof, other.dof).ok()?;
         f.is_finite().then(|| (f, distribution.sf(f)))
@@ -34,22 +34,22 @@ impl Line {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OneWay {
     /// Between the levels of the factor.
-    pub between: Line,
+    pub between: Source,
     /// Within them.
-    pub within: Line,
+    pub within: Source,
 }
 
 /// Two factors, crossed, with interaction.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TwoWay {
     /// Between the levels of the first factor.
-    pub first: Line,
+    pub first: Source,
     /// Between those of the second.
-    pub second: Line,
+    pub second: Source,
     /// What the first does differently at each level of the second.
-    pub interaction: Line,
+    pub interaction: Source,
     /// Within the cells.
-    pub within: Line,
+    pub within: Source,
 }
 
 /// One factor with at least two levels; each level has the same number of values, at least two.
@@ -65,8 +65,8 @@ pub fn one_way(levels: &[Vec<f64>]) -> Option<OneWay> {
     let within = levels.iter().zip(&means).map(|(level, &m)| squares(level, m)).sum();
     let a = levels.len() as f64;
     Some(OneWay {
-        between: Line { dof: a - 1.0, sum: between },
-        within: Line { dof: a * (n as f64 - 1.0), sum: within },
+        between: Source { dof: a - 1.0, sum: between },
+        within: Source { dof: a * (n as f64 - 1.0), sum: within },
     })
 }
 
@@ -94,10 +94,10 @@ pub fn two_way(cells: &[Vec<Vec<f64>>]) -> Option<TwoWay> {
     }
     let [a, b, n] = [a, b, n].map(|count| count as f64);
     Some(TwoWay {
-        first: Line { dof: a - 1.0, sum: b * n * squares(&firsts, grand) },
-        second: Line { dof: b - 1.0, sum: a * n * squares(&seconds, grand) },
-        interaction: Line { dof: (a - 1.0) * (b - 1.0), sum: n * interaction },
-        within: Line { dof: a * b * (n - 1.0), sum: within },
+        first: Source { dof: a - 1.0, sum: b * n * squares(&firsts, grand) },
+        second: Source { dof: b - 1.0, sum: a * n * squares(&seconds, grand) },
+        interaction: Source { dof: (a - 1.0) * (b - 1.0), sum: n * interaction },
+        within: Source { dof: a * b * (n - 1.0), sum: within },
     })
 }
 

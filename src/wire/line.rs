@@ -4,7 +4,7 @@ use super::limits::LINE_MAX;
 
 /// What a terminator has ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Line<'a> {
+pub enum Received<'a> {
     /// A line, terminator and a carriage return before it taken off; may be empty.
     Whole(&'a [u8]),
     /// A line of more than [`LINE_MAX`] bytes, thrown away: error -363.
@@ -32,7 +32,7 @@ impl Framer {
     }
 
     /// Takes the next byte in; gives the line that it ends, if it ends one.
-    pub fn push(&mut self, byte: u8) -> Option<Line<'_>> {
+    pub fn push(&mut self, byte: u8) -> Option<Received<'_>> {
         if byte != b'\n' {
             match self.buffer.get_mut(self.length) {
                 Some(place) => *place = byte,
@@ -47,9 +47,9 @@ impl Framer {
         let damaged = self.damaged;
         (self.length, self.overrun, self.damaged) = (0, false, false);
         Some(match (damaged, too_long) {
-            (true, _) => Line::Damaged,
-            (false, true) => Line::TooLong,
-            (false, false) => Line::Whole(line),
+            (true, _) => Received::Damaged,
+            (false, true) => Received::TooLong,
+            (false, false) => Received::Whole(line),
         })
     }
 
@@ -81,8 +81,8 @@ mod tests {
         let mut out = Vec::new();
         for &byte in bytes {
             match framer.push(byte) {
-                Some(Line::Whole(line)) => out.push(Some(line.to_vec())),
-                Some(Line::TooLong | Line::Damaged) => out.push(None),
+                Some(Received::Whole(line)) => out.push(Some(line.to_vec())),
+                Some(Received::TooLong | Received::Damaged) => out.push(None),
                 None => {}
             }
         }

@@ -43,7 +43,7 @@
 //! use musterbench::wire::{
 //!     data::Seconds,
 //!     error::{Error, ErrorCode},
-//!     line::{Framer, Line},
+//!     line::{Framer, Received},
 //!     message::{Message, Order},
 //!     status::Status,
 //!     tree::{Command, Query},
@@ -73,9 +73,9 @@
 //! for &byte in b"syst:sil 250 ms;sil?\nSYSTem:SILence 1,2\n:SYST:ERR?\n" {
 //!     match framer.push(byte) {
 //!         None => {}
-//!         Some(Line::TooLong) => status.report(ErrorCode::InputOverrun),
-//!         Some(Line::Damaged) => status.report(ErrorCode::Communication),
-//!         Some(Line::Whole(line)) => {
+//!         Some(Received::TooLong) => status.report(ErrorCode::InputOverrun),
+//!         Some(Received::Damaged) => status.report(ErrorCode::Communication),
+//!         Some(Received::Whole(line)) => {
 //!             let mut answer = Writer::new(&mut answers);
 //!             let mut message = Message::new(line);
 //!             while let Some(unit) = message.next() {

@@ -76,7 +76,7 @@ impl Judge<'_> {
             verdict: decided,
             blame: blamed,
             note,
-            backing: traceability(self.corrections, quantity, clamp),
+            traceability: traceability(self.corrections, quantity, clamp),
             budget: estimate.map(|e| e.budget),
             limits_from: limits_from(sheet, quantity, &window, draft.limits_from),
             risk: known.and_then(|k| k.wrong(decided)).map(risk::three_digits),

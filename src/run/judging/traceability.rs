@@ -2,7 +2,7 @@
 
 use crate::calibration::correction::Corrections;
 use crate::judge::quantity::Channel;
-use crate::judge::reading::{Backing, Quantity};
+use crate::judge::reading::{Quantity, Traceability};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_TOTAL};
 
@@ -11,18 +11,18 @@ pub fn traceability(
     corrections: Option<&Corrections>,
     quantity: Quantity,
     clamp: Option<Clamp>,
-) -> Backing {
+) -> Traceability {
     let channel = match (quantity.channel(), clamp) {
-        (Channel::NotNeeded, _) => return Backing::NotNeeded,
+        (Channel::NotNeeded, _) => return Traceability::NotNeeded,
         (Channel::NeverCalibrated, _) | (Channel::ClampCurrent, None) => {
-            return Backing::Uncalibrated;
+            return Traceability::Uncalibrated;
         }
         (Channel::FeedCurrent, _) => FEED_CURRENT,
         (Channel::LoadTotal, _) => LOAD_TOTAL,
         (Channel::ClampCurrent, Some(clamp)) => clamp.channel(CLAMP_CURRENT),
     };
     match corrections {
-        Some(used) if used.of(channel).is_some() => Backing::Calibration(used.name.clone()),
-        _ => Backing::Uncalibrated,
+        Some(used) if used.of(channel).is_some() => Traceability::Calibration(used.name.clone()),
+        _ => Traceability::Uncalibrated,
     }
 }

@@ -8,7 +8,7 @@ use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::bench::{MEASURED_OVER, SWITCHED};
 use crate::procedure::orders;
 use crate::quantity::unit::Units;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::search::short::find_short;
 use crate::run::step_stop::StepStop;
 use crate::signal::target::Clamp;
@@ -25,46 +25,46 @@ const LOST_AT_A: f64 = 0.05;
 /// The load's current past the module: the bypass drives the clamp's lead and the load. `off_volts`
 /// is by how much the voltages of supply and clamp differ without current.
 pub fn look_past_module(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     clamp: Clamp,
     off_volts: Option<f64>,
 ) -> Result<(), StepStop> {
     let [bypass, current, voltage] =
         [BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
-    if [bypass, current].iter().any(|&c| !course.bench.has(c)) {
+    if [bypass, current].iter().any(|&c| !run.bench.has(c)) {
         return Ok(());
     }
-    let settle = course
+    let settle = run
         .circuit(clamp)
-        .zip(course.plan.loads.as_ref())
+        .zip(run.plan.loads.as_ref())
         .map(|(circuit, sheet)| settle_time(&circuit, sheet.supply).si())
         .and_then(|seconds| Duration::try_from_secs_f64(seconds).ok())
         .unwrap_or_default()
         .min(SETTLE_MAX);
-    course.state.loads_were_on = true;
-    if !course.bench.drive_past_module(clamp)? {
-        return find_short(course);
+    run.state.loads_were_on = true;
+    if !run.bench.drive_past_module(clamp)? {
+        return find_short(run);
     }
-    course.bench.pause(SWITCHED + settle)?;
+    run.bench.pause(SWITCHED + settle)?;
     let mut voltages = vec![LOAD_VOLTAGE];
-    voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
+    voltages.extend(Some(voltage).filter(|&c| run.bench.has(c)));
     let (current_only, voltages) = ([current], &voltages[..]);
     let request = (orders::currents(&current_only), orders::voltages(voltages));
     let read = [&[current][..], voltages].concat();
-    let said = course.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
-    let has_tripped = course.bench.trips()?.loads;
-    course.bench.send(&(orders::open(&[bypass]), orders::LOADS_OFF))?;
+    let said = run.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
+    let has_tripped = run.bench.trips()?.loads;
+    run.bench.send(&(orders::open(&[bypass]), orders::LOADS_OFF))?;
     if has_tripped {
-        return find_short(course);
+        return find_short(run);
     }
     let (value, volts) =
-        (course.channels().corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
-    let end = course.channels().end_of_reading(current, said[0]);
-    if end == Some(End::Bottom) || course.channels().end_of_reading(LOAD_VOLTAGE, volts).is_some() {
+        (run.channels().corrected(current, said[0]), said.get(1).copied().unwrap_or(0.0));
+    let end = run.channels().end_of_reading(current, said[0]);
+    if end == Some(End::Bottom) || run.channels().end_of_reading(LOAD_VOLTAGE, volts).is_some() {
         return Ok(());
     }
     let within = |value: f64, channel| {
-        let class = course.class(channel);
+        let class = run.class(channel);
         let [calibration, offset, gain] = class.offset_and_gain(value);
         Estimate::new(
             value,
@@ -77,13 +77,13 @@ pub fn look_past_module(
         )
     };
     let supply = within(volts, LOAD_VOLTAGE);
-    let Some(expected) = course.expected_past_module(clamp, supply) else { return Ok(()) };
+    let Some(expected) = run.expected_past_module(clamp, supply) else { return Ok(()) };
     let guard = expected.compared(within(value, current)).expanded();
     let is_lost = said.get(2).is_some_and(|&at_clamp| {
         let drop = volts - at_clamp - off_volts.unwrap_or(0.0);
         // Where the two channels were not compared without current, each may be wrong by its class.
         let guard: f64 = [LOAD_VOLTAGE, voltage]
-            .map(|channel| course.class(channel))
+            .map(|channel| run.class(channel))
             .iter()
             .map(|c| {
                 let compared = c.linearity + c.resolution;
@@ -91,9 +91,9 @@ pub fn look_past_module(
                 if off_volts.is_some() { compared } else { compared + alone }
             })
             .sum();
-        drop > LOST_SHARE * volts || (drop - guard) / value.max(LOST_AT_A) > lost_ohm(course)
+        drop > LOST_SHARE * volts || (drop - guard) / value.max(LOST_AT_A) > lost_ohm(run)
     });
-    course.state.past_module[clamp.index()] = if is_lost {
+    run.state.past_module[clamp.index()] = if is_lost {
         PastModule::NoVoltage
     } else if value < expected.lower() - guard {
         PastModule::Low
@@ -110,6 +110,6 @@ pub fn look_past_module(
 
 /// The resistance of bypass and lead beyond which the lead is bad: what the contact is allowed to
 /// have, so that a lead is blamed only when it explains the reading.
-fn lost_ohm(course: &Course<'_, '_>) -> f64 {
-    course.plan.module.contact_resistance.upper.map_or(1.0, Units::si)
+fn lost_ohm(run: &OngoingRun<'_, '_>) -> f64 {
+    run.plan.module.contact_resistance.upper.map_or(1.0, Units::si)
 }

@@ -7,7 +7,7 @@ use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
 use crate::measure::change_over::ChangeOver;
 use crate::quantity::unit::Units;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::see::operation::OperationCapture;
 use crate::run::step_stop::StepStop;
@@ -21,81 +21,81 @@ const COIL_LEAST_A: f64 = 0.01;
 
 /// Gathers what is known about an operation; looks where something seems wrong.
 pub fn facts(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     order: &Order,
     capture: &OperationCapture,
     change: Option<&ChangeOver>,
 ) -> Result<Facts, StepStop> {
     let new = order.new_clamp();
     let moved = change.is_some_and(|c| c.closed.is_some());
-    let coil_limits = of_sheet(&course.plan.module, Quantity::CoilCurrent);
+    let coil_limits = of_sheet(&run.plan.module, Quantity::CoilCurrent);
     let coil_least = coil_limits.lower.map_or(COIL_LEAST_A, |l| COIL_SHARE * l);
     let coil = capture.coil().map(|p| p.height.value - p.height.expanded() > coil_least);
     let others_moved = capture.standing.moved().any(|output| output != order.output);
 
     if order.by == By::Command {
         if moved || coil == Some(true) || others_moved {
-            if course.state.facts.answers != Answers::Elsewhere {
-                course.state.facts.answers = Answers::Here;
+            if run.state.facts.answers != Answers::Elsewhere {
+                run.state.facts.answers = Answers::Here;
             }
         } else if !capture.tripped {
-            elsewhere::find_answer_once(course, order)?;
+            elsewhere::find_answer_once(run, order)?;
         }
         if !moved {
-            crossing::find_crossing(course, order, capture)?;
+            crossing::find_crossing(run, order, capture)?;
         }
     }
-    if order.by == By::Contact && !moved && !course.state.tried_contacts && !capture.tripped {
-        contacts::try_contacts(course, order)?;
+    if order.by == By::Contact && !moved && !run.state.tried_contacts && !capture.tripped {
+        contacts::try_contacts(run, order)?;
     }
-    if order.by != By::CommandAgainstContact && needs_look(course, new, capture) {
-        bypass::look_past_module(course, new, capture.without_current.map(|z| z.supply - z.clamp))?;
+    if order.by != By::CommandAgainstContact && needs_look(run, new, capture) {
+        bypass::look_past_module(run, new, capture.without_current.map(|z| z.supply - z.clamp))?;
     }
-    let crossed = course.state.moved_instead[usize::from(order.output) - 1]
+    let crossed = run.state.moved_instead[usize::from(order.output) - 1]
         .map_or(Crossed::No, |(_, crossed)| crossed);
     let clamp = ClampFacts {
-        jig_load: course.state.loads == LoadChoice::Jig,
-        past_module: course.state.past_module[new.index()],
+        jig_load: run.state.loads == LoadChoice::Jig,
+        past_module: run.state.past_module[new.index()],
         at_clamp: capture.at_clamp(new),
         coil_pulse: coil,
         moved: change.map(|_| moved),
-        common_off: is_dead(course, order.output, capture),
+        common_off: is_dead(run, order.output, capture),
         crossed,
     };
-    Ok(Facts::from(course.state.facts).at(clamp).tripping(capture.tripped))
+    Ok(Facts::from(run.state.facts).at(clamp).tripping(capture.tripped))
 }
 
 /// Whether neither position of an output carried current, before or after, though both have loads:
 /// its common is off.
-fn is_dead(course: &Course<'_, '_>, output: u8, capture: &OperationCapture) -> bool {
+fn is_dead(run: &OngoingRun<'_, '_>, output: u8, capture: &OperationCapture) -> bool {
     let at = usize::from(output) - 1;
     let both = [Position::A, Position::B].map(|position| Clamp { output, position });
     !capture.tripped
         && capture.supply.is_some()
         && capture.standing.before[at].is_none()
         && capture.standing.after[at].is_none()
-        && both.iter().all(|&c| course.state.is_loaded(c) && !course.state.has_carried[c.index()])
+        && both.iter().all(|&c| run.state.is_loaded(c) && !run.state.has_carried[c.index()])
         && both.iter().all(|&c| capture.at_clamp(c) == AtClamp::Absent)
 }
 
 /// Whether a load reading looks wrong enough to look past the module.
-fn needs_look(course: &Course<'_, '_>, clamp: Clamp, capture: &OperationCapture) -> bool {
-    if course.state.past_module[clamp.index()] != PastModule::Unknown
-        || !course.tells_by_current(clamp)
+fn needs_look(run: &OngoingRun<'_, '_>, clamp: Clamp, capture: &OperationCapture) -> bool {
+    if run.state.past_module[clamp.index()] != PastModule::Unknown
+        || !run.tells_by_current(clamp)
         || capture.tripped
     {
         return false;
     }
     let Some(supply) = capture.supply else { return false };
     let (Some(current), Some(expected)) =
-        (capture.settled_current(clamp), course.expected(clamp, supply))
+        (capture.settled_current(clamp), run.expected(clamp, supply))
     else {
         return false;
     };
     // A clamp well below the supply: the drop may lie in the lead or in the contact.
     let dropped = capture.at_clamp(clamp) != AtClamp::Full
         || capture.voltage_share(clamp).is_some_and(|share| {
-            let upper = course.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
+            let upper = run.plan.module.contact_resistance.upper.map_or(0.0, Units::si);
             (1.0 - share) * supply.value > upper * current.value.max(0.05)
         });
     if dropped {

@@ -2,7 +2,7 @@
 
 use super::tell::close;
 use crate::judge::blame::Crossed;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::see::operation::OperationCapture;
 use crate::run::step_stop::StepStop;
@@ -11,12 +11,12 @@ use crate::signal::target::Clamp;
 /// Something else moved than what was told to: another output, or the same one the other way. Does
 /// its contact input do the same?
 pub fn find_crossing(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     wanted: &Order,
     capture: &OperationCapture,
 ) -> Result<(), StepStop> {
     let at = usize::from(wanted.output) - 1;
-    if course.state.moved_instead[at].is_some() || capture.tripped {
+    if run.state.moved_instead[at].is_some() || capture.tripped {
         return Ok(());
     }
     let others: Vec<u8> = capture.standing.moved().filter(|&o| o != wanted.output).collect();
@@ -30,35 +30,35 @@ pub fn find_crossing(
     let Some(stands) = capture.standing.of(other) else {
         // Its own positions are both closed, or both open: one change-over cannot do that, so a
         // clamp of another output hangs on it.
-        course.state.moved_instead[at] = Some((other, Crossed::Both));
+        run.state.moved_instead[at] = Some((other, Crossed::Both));
         return Ok(());
     };
-    if !course.load_supply_on()? {
+    if !run.load_supply_on()? {
         return Ok(());
     }
     // Swapped outputs: the contact for where the other one does not stand moves that one. Swapped
     // positions: the contact for where it stands already moves it away.
     let first = if other == wanted.output { stands } else { stands.other() };
-    let mut before = course.look()?;
+    let mut before = run.look()?;
     let mut moves = Vec::new();
     for to in [first, first.other()] {
-        close(course, Clamp { output: wanted.output, position: to })?;
-        let after = course.look()?;
+        close(run, Clamp { output: wanted.output, position: to })?;
+        let after = run.look()?;
         moves.extend(
-            course.outputs().filter(|&o| after[usize::from(o) - 1] != before[usize::from(o) - 1]),
+            run.outputs().filter(|&o| after[usize::from(o) - 1] != before[usize::from(o) - 1]),
         );
         before = after;
         if other == wanted.output {
             break;
         }
     }
-    course.bench.load_supply_off()?;
+    run.bench.load_supply_off()?;
     let crossed =
         if moves.contains(&other) && (other == wanted.output || !moves.contains(&wanted.output)) {
             Crossed::Both
         } else {
             Crossed::CommandsOnly
         };
-    course.state.moved_instead[at] = Some((other, crossed));
+    run.state.moved_instead[at] = Some((other, crossed));
     Ok(())
 }

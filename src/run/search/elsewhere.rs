@@ -6,7 +6,7 @@ use crate::judge::blame::Answers;
 use crate::procedure::orders;
 use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::duration;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
@@ -29,27 +29,27 @@ struct Candidate {
 }
 
 /// Tries where else the module might answer, unless that is known already.
-pub fn find_answer_once(course: &mut Course<'_, '_>, order: &Order) -> Result<(), StepStop> {
-    if course.state.facts.answers == Answers::Unknown {
-        find_answer(course, order)?;
+pub fn find_answer_once(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<(), StepStop> {
+    if run.state.facts.answers == Answers::Unknown {
+        find_answer(run, order)?;
     }
     Ok(())
 }
 
 /// Sends commands under likely settings and notes where the module answers.
-pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), StepStop> {
-    course.state.facts.answers = Answers::Nowhere;
-    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
-        course.state.facts.answers = Answers::Unknown;
+pub fn find_answer(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<(), StepStop> {
+    run.state.facts.answers = Answers::Nowhere;
+    if run.loaded_channels().is_empty() || !run.load_supply_on()? {
+        run.state.facts.answers = Answers::Unknown;
         return Ok(());
     }
-    let found = search(course, order)?;
-    course.bench.load_supply_off()?;
+    let found = search(run, order)?;
+    run.bench.load_supply_off()?;
     match found {
-        Some(words) if words.is_empty() => course.state.facts.answers = Answers::Here,
+        Some(words) if words.is_empty() => run.state.facts.answers = Answers::Here,
         Some(words) => {
-            course.state.facts.answers = Answers::Elsewhere;
-            course.state.answers_at = Some(words);
+            run.state.facts.answers = Answers::Elsewhere;
+            run.state.answers_at = Some(words);
         }
         None => {}
     }
@@ -57,54 +57,54 @@ pub fn find_answer(course: &mut Course<'_, '_>, order: &Order) -> Result<(), Ste
 }
 
 /// Where it answers, in words; empty for where it should.
-fn search(course: &mut Course<'_, '_>, order: &Order) -> Result<Option<String>, StepStop> {
-    let (address, format) = (course.state.bank.address, course.state.bank.format);
+fn search(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Option<String>, StepStop> {
+    let (address, format) = (run.state.bank.address, run.state.bank.format);
     // Perhaps this one output is dead and the others are not.
-    for output in course.outputs() {
-        if output != order.output && answers(course, address, format, output)? {
+    for output in run.outputs() {
+        if output != order.output && answers(run, address, format, output)? {
             return Ok(Some(String::new()));
         }
     }
-    for candidate in candidates(&course.plan.module, course.state.bank) {
-        course.bench.rest_in(candidate.format)?;
+    for candidate in candidates(&run.plan.module, run.state.bank) {
+        run.bench.rest_in(candidate.format)?;
         // Any output of the module will do; the ordered one may be dead.
-        for output in course.outputs().take(2) {
-            if answers(course, candidate.first, candidate.format, output)? {
-                course.bench.rest_in(format)?;
+        for output in run.outputs().take(2) {
+            if answers(run, candidate.first, candidate.format, output)? {
+                run.bench.rest_in(format)?;
                 // Does it listen where it should by now, as one does that is slow to boot?
-                let is_here = answers(course, address, format, order.output)?;
+                let is_here = answers(run, address, format, order.output)?;
                 return Ok(Some(if is_here { String::new() } else { candidate.words }));
             }
         }
     }
-    course.bench.rest_in(format)?;
-    if course.plan.module.polarity_matters && course.plan.module.try_inverted {
-        return inverted(course, order);
+    run.bench.rest_in(format)?;
+    if run.plan.module.polarity_matters && run.plan.module.try_inverted {
+        return inverted(run, order);
     }
     Ok(None)
 }
 
 /// Whether a command to an output moves anything. What moved is sent back.
 fn answers(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     first: u16,
     format: Format,
     output: u8,
 ) -> Result<bool, StepStop> {
-    let before = course.look()?;
+    let before = run.look()?;
     // Where the output stands it need not move; so the other position first.
     let at = before[usize::from(output) - 1].unwrap_or(Position::A);
     let ways: &[Position] =
         if before[usize::from(output) - 1].is_some() { &[at.other()] } else { &[at.other(), at] };
     for &to in ways {
-        order(course, first, format, output, to)?;
-        let there = course.look()?;
+        order(run, first, format, output, to)?;
+        let there = run.look()?;
         if there == before {
             continue;
         }
         // A module that only now has booted may move by itself: it must follow the way back too.
-        order(course, first, format, output, to.other())?;
-        let back = course.look()?;
+        order(run, first, format, output, to.other())?;
+        let back = run.look()?;
         if back != there {
             return Ok(true);
         }
@@ -113,43 +113,43 @@ fn answers(
 }
 
 /// The other way round.
-fn inverted(course: &mut Course<'_, '_>, wanted: &Order) -> Result<Option<String>, StepStop> {
-    let Feed::On(polarity) = course.state.feed else { return Ok(None) };
-    if !turn(course, polarity.other())? {
+fn inverted(run: &mut OngoingRun<'_, '_>, wanted: &Order) -> Result<Option<String>, StepStop> {
+    let Feed::On(polarity) = run.state.feed else { return Ok(None) };
+    if !turn(run, polarity.other())? {
         return Ok(None);
     }
-    let (address, format) = (course.state.bank.address, course.state.bank.format);
+    let (address, format) = (run.state.bank.address, run.state.bank.format);
     let mut found = false;
-    for output in [wanted.output].into_iter().chain(course.outputs()).take(3) {
-        found = answers(course, address, format, output)?;
+    for output in [wanted.output].into_iter().chain(run.outputs()).take(3) {
+        found = answers(run, address, format, output)?;
         if found {
             break;
         }
     }
-    turn(course, polarity)?;
-    course.state.answers_inverted = found;
+    turn(run, polarity)?;
+    run.state.answers_inverted = found;
     Ok(found.then(|| WRONG_WAY_ROUND.into()))
 }
 
 /// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
 /// does not come on.
-fn turn(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
-    let on_us = course.bench.clock_us()?;
-    course.state.break_watch(on_us);
-    course.bench.feed_off()?;
-    let off_us = course.bench.clock_us()?;
-    course.state.break_watch(off_us);
-    course.bench.pause(RUN_DOWN)?;
-    course.bench.send(&orders::feed_on(polarity, course.state.bank.format))?;
-    let boot = duration(course.plan.module.boot);
-    course.bench.pause(boot + Duration::from_millis(300))?;
-    let on_us = course.bench.clock_us()?;
-    course.state.break_watch(on_us);
-    if course.bench.trips()?.feed {
-        course.state.feed_trips();
+fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
+    let on_us = run.bench.clock_us()?;
+    run.state.break_watch(on_us);
+    run.bench.feed_off()?;
+    let off_us = run.bench.clock_us()?;
+    run.state.break_watch(off_us);
+    run.bench.pause(RUN_DOWN)?;
+    run.bench.send(&orders::feed_on(polarity, run.state.bank.format))?;
+    let boot = duration(run.plan.module.boot);
+    run.bench.pause(boot + Duration::from_millis(300))?;
+    let on_us = run.bench.clock_us()?;
+    run.state.break_watch(on_us);
+    if run.bench.trips()?.feed {
+        run.state.feed_trips();
         return Ok(false);
     }
-    course.state.feed = Feed::On(polarity);
+    run.state.feed = Feed::On(polarity);
     Ok(true)
 }
 

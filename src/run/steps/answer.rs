@@ -7,8 +7,8 @@ use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
 use crate::measure::uncertainty::Estimate;
-use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
 use crate::run::state::Feed;
@@ -18,8 +18,8 @@ use crate::script::plan::{By, Polarity};
 use crate::signal::target::Position;
 
 impl CarriedOut for Answer {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        answer(course, self.polarity)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        answer(run, self.polarity)
     }
 
     fn lost(&self) -> Lost {
@@ -36,47 +36,47 @@ pub const fn quantity(polarity: Polarity) -> Quantity {
 }
 
 /// Sends commands until an output moves, and tells whether one did.
-pub fn answer(course: &mut Course<'_, '_>, polarity: Polarity) -> Result<(), StepStop> {
+pub fn answer(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<(), StepStop> {
     let quantity = quantity(polarity);
-    let window = of_sheet(&course.plan.module, quantity);
-    if course.feed_tripped()? || course.state.feed != Feed::On(polarity) {
-        let facts = Facts::from(course.state.facts).tripping(true);
+    let window = of_sheet(&run.plan.module, quantity);
+    if run.feed_tripped()? || run.state.feed != Feed::On(polarity) {
+        let facts = Facts::from(run.state.facts).tripping(true);
         let draft = ReadingDraft::new(quantity, None, window).knowing(facts);
-        course.read(draft.noting("the feed has tripped"))?;
+        run.read(draft.noting("the feed has tripped"))?;
         return Ok(());
     }
-    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
+    if run.loaded_channels().is_empty() || !run.load_supply_on()? {
         let draft = ReadingDraft::new(quantity, None, window).undecided();
-        course.read(draft.noting("no load shows whether an output moves"))?;
+        run.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
-    let answering = first_to_answer(course)?;
-    course.bench.load_supply_off()?;
+    let answering = first_to_answer(run)?;
+    run.bench.load_supply_off()?;
     let value = if answering.is_some() { 1.0 } else { 0.0 };
     if answering.is_some() {
-        course.state.answering = answering;
-        if course.state.facts.answers != Answers::Elsewhere {
-            course.state.facts.answers = Answers::Here;
+        run.state.answering = answering;
+        if run.state.facts.answers != Answers::Elsewhere {
+            run.state.facts.answers = Answers::Here;
         }
     } else if window.side(Some(value)) == Side::Below {
         let order = Order { output: 1, to: Position::A, by: By::Command };
-        elsewhere::find_answer_once(course, &order)?;
+        elsewhere::find_answer_once(run, &order)?;
     }
     let draft = ReadingDraft::new(quantity, Some(Estimate::new(value, &[])), window);
-    let facts = course.state.facts;
-    course.read(draft.knowing(facts))?;
+    let facts = run.state.facts;
+    run.read(draft.knowing(facts))?;
     // All that follows would fail for this one reason.
-    if course.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
+    if run.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
 /// The first output that a command moves. Once one is known to answer, only that one is asked.
-fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, StepStop> {
-    let asked: Vec<u8> = match course.state.answering {
+fn first_to_answer(run: &mut OngoingRun<'_, '_>) -> Result<Option<u8>, StepStop> {
+    let asked: Vec<u8> = match run.state.answering {
         Some(output) => vec![output],
-        None => course.outputs().collect(),
+        None => run.outputs().collect(),
     };
     for output in asked {
-        if moves(course, output)? {
+        if moves(run, output)? {
             return Ok(Some(output));
         }
     }
@@ -85,19 +85,19 @@ fn first_to_answer(course: &mut Course<'_, '_>) -> Result<Option<u8>, StepStop> 
 
 /// Whether a command to an output moves anything. It is left where it goes: its coil must rest
 /// before the next move.
-fn moves(course: &mut Course<'_, '_>, output: u8) -> Result<bool, StepStop> {
-    let (address, format) = (course.state.bank.address, course.state.bank.format);
+fn moves(run: &mut OngoingRun<'_, '_>, output: u8) -> Result<bool, StepStop> {
+    let (address, format) = (run.state.bank.address, run.state.bank.format);
     let at = usize::from(output) - 1;
-    let before = course.look()?;
+    let before = run.look()?;
     // Where nobody can tell where it stands, one of both positions is another one.
     let ways = match before[at] {
         Some(stands) => vec![stands.other()],
         None => vec![Position::B, Position::A],
     };
-    course.state.ordered[at] = None;
+    run.state.ordered[at] = None;
     for to in ways {
-        tell::order(course, address, format, output, to)?;
-        if course.look()? != before {
+        tell::order(run, address, format, output, to)?;
+        if run.look()? != before {
             return Ok(true);
         }
     }

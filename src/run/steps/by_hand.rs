@@ -2,14 +2,14 @@
 
 use super::carried_out::{CarriedOut, Lost};
 use crate::procedure::orders;
-use crate::run::course::Course;
 use crate::run::event::Event;
+use crate::run::ongoing::OngoingRun;
 use crate::run::step_stop::StepStop;
 use crate::script::plan::HandTask;
 
 impl CarriedOut for HandTask {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        ask(course, self)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        ask(run, self)
     }
 
     fn lost(&self) -> Lost {
@@ -19,29 +19,29 @@ impl CarriedOut for HandTask {
 
 /// Asks, and waits until it is done. A simulated bench has no hands near it: it is told to do the
 /// task itself.
-pub fn ask(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
-    course.emit(&Event::Asked(task))?;
-    course.state.break_watch(course.began_us);
-    if !course.unattended {
-        let hand = &mut *course.hand;
-        if !course.bench.keeping_alive(|alive| hand.act(task, alive))? {
+pub fn ask(run: &mut OngoingRun<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
+    run.emit(&Event::Asked(task))?;
+    run.state.break_watch(run.began_us);
+    if !run.unattended {
+        let hand = &mut *run.hand;
+        if !run.bench.keeping_alive(|alive| hand.act(task, alive))? {
             return Err(StepStop::Stopped);
         }
     }
-    if course.bench.jig.identity().simulated {
-        simulate(course, task)?;
+    if run.bench.jig.identity().simulated {
+        simulate(run, task)?;
     }
     if let HandTask::Prepare { bank, .. } | HandTask::Switches(bank) = task {
-        course.state.switches_are_set(*bank);
+        run.state.switches_are_set(*bank);
     }
     // What people do takes no script time; the next slot begins when they are done.
-    course.begin_slot()?;
-    let now_us = course.began_us;
-    course.state.break_watch(now_us);
-    Ok(course.bench.check_stop()?)
+    run.begin_slot()?;
+    let now_us = run.began_us;
+    run.state.break_watch(now_us);
+    Ok(run.bench.check_stop()?)
 }
 
-fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
+fn simulate(run: &mut OngoingRun<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
     let (bank, slider) = match task {
         HandTask::Prepare { bank, auxiliary } => (Some(bank), *auxiliary),
         HandTask::Switches(bank) => (Some(bank), None),
@@ -49,5 +49,5 @@ fn simulate(course: &mut Course<'_, '_>, task: &HandTask) -> Result<(), StepStop
         HandTask::Other(_) => return Ok(()),
     };
     let set = bank.map(|bank| orders::simulated_switches(bank.switches));
-    Ok(course.bench.send(&(set, slider.map(orders::simulated_slider)))?)
+    Ok(run.bench.send(&(set, slider.map(orders::simulated_slider)))?)
 }

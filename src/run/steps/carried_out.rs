@@ -1,7 +1,7 @@
 //! What every action of a plan says of itself to a run.
 
 use crate::judge::reading::Quantity;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::step_stop::StepStop;
 use crate::script::actions::{Action, on_action};
@@ -12,7 +12,7 @@ pub trait CarriedOut {
     ///
     /// # Errors
     /// When the step must stop.
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop>;
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop>;
 
     /// Which reading is missing when a supply trips in the middle of it.
     fn lost(&self) -> Lost;

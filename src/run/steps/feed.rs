@@ -15,10 +15,10 @@ use crate::procedure::captures::fit;
 use crate::procedure::error::trips;
 use crate::procedure::orders;
 use crate::procedure::supplies::StartCharge;
-use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::judging::draft::count;
 use crate::run::judging::draft::outputs_note;
+use crate::run::ongoing::OngoingRun;
 use crate::run::search::short::find_short;
 use crate::run::see::standing::Standing;
 use crate::run::see::standing::supply_in;
@@ -36,8 +36,8 @@ use crate::wire::suffix::Supply;
 use core::time::Duration;
 
 impl CarriedOut for FeedOn {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        feed_on(course, self.polarity, self.compare, self.window)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        feed_on(run, self.polarity, self.compare, self.window)
     }
 
     fn lost(&self) -> Lost {
@@ -46,8 +46,8 @@ impl CarriedOut for FeedOn {
 }
 
 impl CarriedOut for FeedOff {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        feed_off(course)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        feed_off(run)
     }
 
     fn lost(&self) -> Lost {
@@ -69,15 +69,15 @@ const NOTHING_YET: Duration = Duration::from_millis(10);
 
 /// Feed on through the soft start, all outputs watched.
 pub fn feed_on(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     polarity: Polarity,
     compare: bool,
     window: Duration,
 ) -> Result<(), StepStop> {
-    if course.state.feed == Feed::Tripped {
-        course.bench.send(&orders::clear_trip(Supply::Feed))?;
+    if run.state.feed == Feed::Tripped {
+        run.bench.send(&orders::clear_trip(Supply::Feed))?;
     }
-    let watched = course.telling_channels();
+    let watched = run.telling_channels();
     let mut scan = vec![LOAD_VOLTAGE, FEED_CURRENT];
     scan.extend(&watched);
     let span_us = micros(window);
@@ -90,48 +90,48 @@ pub fn feed_on(
         trigger: Trigger::Immediate,
     };
     let setup = fit(setup, FAST);
-    let tripped_loads = if watched.is_empty() { false } else { !course.load_supply_on()? };
-    let lead_us = course.bench.clock_us()? + micros(LEAD);
-    course.bench.wait_until(lead_us)?;
+    let tripped_loads = if watched.is_empty() { false } else { !run.load_supply_on()? };
+    let lead_us = run.bench.clock_us()? + micros(LEAD);
+    run.bench.wait_until(lead_us)?;
 
-    course.state.break_watch(lead_us);
-    course.state.feed = Feed::On(polarity);
-    if !course.plan.module.keeps_position {
-        course.state.ordered = [Some(Position::A); 4];
+    run.state.break_watch(lead_us);
+    run.state.feed = Feed::On(polarity);
+    if !run.plan.module.keeps_position {
+        run.state.ordered = [Some(Position::A); 4];
     }
-    course.state.facts.draws_nothing = false;
+    run.state.facts.draws_nothing = false;
     // In one line with the capture: however late it comes, the capture sees all that follows.
-    let on = orders::feed_on(polarity, course.state.bank.format);
-    let refused = trips(course.bench.jig.capture_with(FAST, &setup, &on))?;
-    let on_us = course.bench.clock_us()?;
-    let record = course.fetch(FAST, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
-    course.bench.load_supply_off()?;
-    let is_tripped = refused || !course.bench.jig.soft_start_ends(course.bench.stop)?;
-    course.bench.check_stop()?;
-    let tripped_loads = course.bench.trips()?.loads || tripped_loads;
+    let on = orders::feed_on(polarity, run.state.bank.format);
+    let refused = trips(run.bench.jig.capture_with(FAST, &setup, &on))?;
+    let on_us = run.bench.clock_us()?;
+    let record = run.fetch(FAST, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
+    run.bench.load_supply_off()?;
+    let is_tripped = refused || !run.bench.jig.soft_start_ends(run.bench.stop)?;
+    run.bench.check_stop()?;
+    let tripped_loads = run.bench.trips()?.loads || tripped_loads;
     // A trip ends the capture early: then the inrush was not seen.
     let inrush = record.trace(FEED_CURRENT).filter(|_| !tripped_loads).and_then(Trace::highest);
     let untrusted = beyond_range(&record, FEED_CURRENT, &[], ..).map(|_| Untrusted::PartBeyond);
-    read_charge(course, is_tripped, inrush, untrusted)?;
+    read_charge(run, is_tripped, inrush, untrusted)?;
     if is_tripped {
-        course.state.feed_trips();
-        course.bench.feed_off()?;
+        run.state.feed_trips();
+        run.bench.feed_off()?;
     }
-    let now_us = course.bench.clock_us()?;
-    course.state.break_watch(now_us);
+    let now_us = run.bench.clock_us()?;
+    run.state.break_watch(now_us);
 
     if tripped_loads {
-        return find_short(course);
+        return find_short(run);
     }
     let start = (micros(NOTHING_YET) / u64::from(record.interval_us)) as usize;
     let supply = supply_in(&record, 0);
     match supply.filter(|_| !watched.is_empty()) {
         Some(supply) => {
-            let mut standing = course.stand(&record, start, supply);
+            let mut standing = run.stand(&record, start, supply);
             if compare {
-                course.look_at_bare(&mut standing)?;
+                run.look_at_bare(&mut standing)?;
             }
-            read_moves(course, &standing, compare, is_tripped)
+            read_moves(run, &standing, compare, is_tripped)
         }
         None => Ok(()),
     }
@@ -139,15 +139,15 @@ pub fn feed_on(
 
 /// Charge of the soft start. `inrush_a` is the highest feed current while it went on.
 fn read_charge(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     is_tripped: bool,
     inrush_a: Option<f64>,
     untrusted: Option<Untrusted>,
 ) -> Result<(), StepStop> {
-    let window = of_sheet(&course.plan.module, Quantity::StartCharge);
-    let StartCharge { coulomb, time_s, step_a, limit_a } = course.bench.start_charge()?;
-    let class = course.class(FEED_CURRENT);
-    let correction = course.channels().correction(FEED_CURRENT);
+    let window = of_sheet(&run.plan.module, Quantity::StartCharge);
+    let StartCharge { coulomb, time_s, step_a, limit_a } = run.bench.start_charge()?;
+    let class = run.class(FEED_CURRENT);
+    let correction = run.channels().correction(FEED_CURRENT);
     let charge = correction.map_or(coulomb, |c| c.correct_sum(time_s, coulomb));
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
     let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
@@ -156,7 +156,7 @@ fn read_charge(
     let sampling = Component::rectangular(open).from(Source::Sampling);
     let estimate = Estimate::new(charge, &[calibration, offset, gain, linearity, sampling]);
     let mut draft = ReadingDraft::new(Quantity::StartCharge, Some(estimate), window);
-    draft.facts = Facts::from(course.state.facts).tripping(is_tripped);
+    draft.facts = Facts::from(run.state.facts).tripping(is_tripped);
     if is_tripped {
         draft.estimate = None;
         draft = draft.noting("the feed has tripped: there is a short at the module or its leads");
@@ -166,21 +166,21 @@ fn read_charge(
         // A reservoir fills at the limit of the soft start, unless something is in its way.
         draft.facts.module.feed_choked = !draft.facts.module.draws_nothing
             && inrush_a.is_some_and(|a| a < CHOKED_SHARE * limit_a);
-        course.state.facts = draft.facts.module;
+        run.state.facts = draft.facts.module;
     }
-    course.read(draft)?;
+    run.read(draft)?;
     Ok(())
 }
 
 /// Outputs that moved at power-on, and those that do not stand where the sheet says.
 fn read_moves(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     standing: &Standing,
     compare: bool,
     is_tripped: bool,
 ) -> Result<(), StepStop> {
-    let keeps = course.plan.module.keeps_position;
-    let facts = Facts::from(course.state.facts).tripping(is_tripped);
+    let keeps = run.plan.module.keeps_position;
+    let facts = Facts::from(run.state.facts).tripping(is_tripped);
     // A module that falls back moves to `a` and nowhere else.
     let moved: Vec<u8> = standing
         .moved()
@@ -190,14 +190,14 @@ fn read_moves(
         ReadingDraft::new(Quantity::UnwantedMoves, Some(count(moved.len())), Window::at_most(0.0))
             .knowing(facts)
             .noting(outputs_note("moved at power-on", &moved));
-    course.read(draft)?;
+    run.read(draft)?;
     if !compare {
         return Ok(());
     }
-    let at_off = course.state.positions_at_off;
-    let wrong: Vec<u8> = course
+    let at_off = run.state.positions_at_off;
+    let wrong: Vec<u8> = run
         .outputs()
-        .filter(|&output| course.is_seen(output))
+        .filter(|&output| run.is_seen(output))
         .filter(|&output| {
             let wanted = if keeps { at_off[usize::from(output) - 1] } else { Some(Position::A) };
             wanted.is_some() && standing.of(output) != wanted
@@ -210,21 +210,21 @@ fn read_moves(
                 if keeps { "not where it was before" } else { "not fallen back to a" },
                 &wrong,
             ));
-    course.read(draft)?;
+    run.read(draft)?;
     Ok(())
 }
 
 /// Turns the feed off until the module has run down.
-pub fn feed_off(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    course.state.break_watch(course.began_us);
-    course.bench.feed_off()?;
-    let now_us = course.bench.clock_us()?;
-    course.state.break_watch(now_us);
+pub fn feed_off(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    run.state.break_watch(run.began_us);
+    run.bench.feed_off()?;
+    let now_us = run.bench.clock_us()?;
+    run.state.break_watch(now_us);
     // On a slow line it goes off late in the slot: it stays off for its time all the same.
-    course.bench.wait_until(now_us + micros(RUN_DOWN))?;
-    course.state.positions_at_off = course.state.positions;
-    if course.state.feed != Feed::Tripped {
-        course.state.feed = Feed::Off;
+    run.bench.wait_until(now_us + micros(RUN_DOWN))?;
+    run.state.positions_at_off = run.state.positions;
+    if run.state.feed != Feed::Tripped {
+        run.state.feed = Feed::Off;
     }
     Ok(())
 }

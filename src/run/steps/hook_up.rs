@@ -15,15 +15,15 @@ use crate::procedure::bench::RESISTANCES_TAKE;
 use crate::procedure::bench::no_number;
 use crate::procedure::channels::class;
 use crate::procedure::orders;
-use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::step_stop::StepStop;
 use crate::script::actions::HookUp;
 use crate::wire::channel::{COMMON_TO_COMMON, Description, FEED_RESISTANCE, FEED_TO_COMMONS};
 
 impl CarriedOut for HookUp {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        measure(course)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        measure(run)
     }
 
     fn lost(&self) -> Lost {
@@ -54,42 +54,40 @@ const PAIRS: [(u16, Quantity, &str); 3] = [
 ];
 
 /// Measures all that this jig can, and judges it.
-pub fn measure(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    if !course.bench.has(FEED_RESISTANCE) {
-        missing(course)?;
+pub fn measure(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    if !run.bench.has(FEED_RESISTANCE) {
+        missing(run)?;
     }
-    let has_pairs = course.plan.module.outputs > 1;
+    let has_pairs = run.plan.module.outputs > 1;
     let measured: Vec<(Description, Quantity, &str)> = PAIRS
         .into_iter()
         .filter(|&(_, quantity, _)| has_pairs || quantity != Quantity::CommonToCommon)
-        .filter_map(|(channel, quantity, why)| {
-            Some((*course.channels().get(channel)?, quantity, why))
-        })
+        .filter_map(|(channel, quantity, why)| Some((*run.channels().get(channel)?, quantity, why)))
         .collect();
     if measured.is_empty() {
         return Ok(());
     }
     let channels: Vec<u16> = measured.iter().map(|(d, ..)| d.channel).collect();
     let request = orders::resistances(&channels);
-    let values = course.bench.numbers(&request, RESISTANCES_TAKE)?;
+    let values = run.bench.numbers(&request, RESISTANCES_TAKE)?;
     if values.len() != measured.len() {
         return Err(no_number(&request).into());
     }
     let mut is_shorted = false;
     for ((description, quantity, why), value) in measured.into_iter().zip(values) {
-        let window = of_sheet(&course.plan.module, quantity);
+        let window = of_sheet(&run.plan.module, quantity);
         let draft = draft(quantity, window, value, class(&description), description.maximum);
         let is_low = window.side(Some(value)) == Side::Below;
-        let verdict = course.read(draft.noting(if is_low { why } else { "" }))?;
+        let verdict = run.read(draft.noting(if is_low { why } else { "" }))?;
         is_shorted |= is_low && verdict == Verdict::Fail;
     }
     if is_shorted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
-fn missing(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    let window = of_sheet(&course.plan.module, Quantity::FeedResistance);
+fn missing(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    let window = of_sheet(&run.plan.module, Quantity::FeedResistance);
     let draft = ReadingDraft::new(Quantity::FeedResistance, None, window).undecided();
-    course.read(draft.knowing(Facts::without_channel()).noting("this jig cannot measure it"))?;
+    run.read(draft.knowing(Facts::without_channel()).noting("this jig cannot measure it"))?;
     Ok(())
 }
 

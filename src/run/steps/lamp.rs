@@ -7,9 +7,9 @@ use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::measure::lamp::{NoRhythm, Rhythm as Seen, rhythm};
 use crate::procedure::captures::{WATCH, memory};
-use crate::run::course::Course;
 use crate::run::event::LampQuestion;
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::see::lamp::{duty, fits, is_dead, longest_part, suspect_in, window};
 use crate::run::see::untrusted::Untrusted;
 use crate::run::state::Feed;
@@ -22,8 +22,8 @@ use crate::wire::channel::FEED_CURRENT;
 use crate::wire::preamble::State;
 
 impl CarriedOut for WatchLamp {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        watch(course)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        watch(run)
     }
 
     fn lost(&self) -> Lost {
@@ -32,8 +32,8 @@ impl CarriedOut for WatchLamp {
 }
 
 impl CarriedOut for JudgeLamp {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        judge(course)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        judge(run)
     }
 
     fn lost(&self) -> Lost {
@@ -47,7 +47,7 @@ const INTERVAL_US: u32 = 10_000;
 const AVERAGE: u16 = 20;
 
 /// Begins to watch.
-pub fn watch(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
+pub fn watch(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     let setup = CaptureSetup {
         scan: vec![FEED_CURRENT],
         interval_us: INTERVAL_US,
@@ -56,22 +56,22 @@ pub fn watch(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         average: AVERAGE,
         trigger: Trigger::Immediate,
     };
-    course.bench.arm(WATCH, &setup)?;
-    let began_us = course.bench.clock_us()?;
-    course.state.watch =
+    run.bench.arm(WATCH, &setup)?;
+    let began_us = run.bench.clock_us()?;
+    run.state.watch =
         Some(Watch { began_us, suspect_us: Vec::new(), breaks_us: Vec::new(), tripped: false });
     Ok(())
 }
 
 /// Judges what was watched since.
-pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    let Some(watch) = course.state.watch.take() else {
+pub fn judge(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    let Some(watch) = run.state.watch.take() else {
         return Err(StepStop::Trouble("the script judges the lamp but never watched it".into()));
     };
-    let is_cut = course.bench.jig.capture_state(WATCH)?.state == State::Aborted;
-    let tripped = watch.tripped || course.feed_tripped()?;
-    course.bench.jig.abort_capture(WATCH)?;
-    let record = course.fetch(WATCH, watch.began_us)?;
+    let is_cut = run.bench.jig.capture_state(WATCH)?.state == State::Aborted;
+    let tripped = watch.tripped || run.feed_tripped()?;
+    run.bench.jig.abort_capture(WATCH)?;
+    let record = run.fetch(WATCH, watch.began_us)?;
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
         let part = longest_part(&record, &watch.breaks_us);
         let suspect = suspect_in(&record, &watch.suspect_us, &part);
@@ -79,8 +79,8 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
             rhythm(&trace.numbers()[part], record.interval_us, record.average, &suspect, 1.0);
         seen.map(|seen| Seen { step: trace.scale.difference(seen.step), ..seen })
     });
-    let is_inverted = course.state.feed == Feed::On(Polarity::Inverted);
-    let sheet = &course.plan.module;
+    let is_inverted = run.state.feed == Feed::On(Polarity::Inverted);
+    let sheet = &run.plan.module;
     // Without a matter of polarity there is one rhythm only.
     let told_apart = sheet.lamp_inverted.filter(|_| sheet.polarity_matters);
     let (due, other) = match told_apart {
@@ -88,7 +88,7 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         other => (sheet.lamp, other),
     };
     let question = LampQuestion { lamps: sheet.lamps, due, other };
-    let mut facts = Facts::from(course.state.facts);
+    let mut facts = Facts::from(run.state.facts);
     let is_other = seen.is_ok_and(|s| {
         other.is_some_and(|o| fits(&s, &o, sheet.lamps)) && !fits(&s, &due, sheet.lamps)
     });
@@ -100,7 +100,7 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
     if seen.is_err() && is_limited && !is_dark && !tripped && !is_cut {
         let mut facts = facts;
         facts.reading.lamp_inverted = !is_inverted && other.is_some();
-        if lamp_question::ask(course, &question, facts)? {
+        if lamp_question::ask(run, &question, facts)? {
             return Ok(());
         }
     }
@@ -111,7 +111,7 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         if seen.is_err() && window == Window::OPEN {
             continue;
         }
-        let mut draft = draft(quantity, window, &seen, course.plan.module.lamps);
+        let mut draft = draft(quantity, window, &seen, run.plan.module.lamps);
         draft = draft.knowing(facts);
         draft.facts.module.draws_nothing = is_dark;
         draft.undecided = !is_dark;
@@ -122,7 +122,7 @@ pub fn judge(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
         } else if seen.is_err() && is_cut {
             draft = draft.untrusted(Some(Untrusted::CutShort));
         }
-        course.read(draft)?;
+        run.read(draft)?;
     }
     Ok(())
 }

@@ -3,28 +3,28 @@
 use crate::judge::blame::Facts;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::Window;
-use crate::run::course::Course;
 use crate::run::event::{Event, LampQuestion, LampSeen};
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::step_stop::StepStop;
 
 /// Asks, and tells the observation as what it is. `false`: nobody could tell.
 ///
 /// `facts` hold if the lamp shows the other rhythm.
 pub fn ask(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     question: &LampQuestion,
     facts: Facts,
 ) -> Result<bool, StepStop> {
-    if course.unattended {
+    if run.unattended {
         return Ok(false);
     }
-    course.emit(&Event::AskedLamp(question))?;
-    let hand = &mut *course.hand;
-    let seen = course.bench.keeping_alive(|alive| hand.look(question, alive))?;
+    run.emit(&Event::AskedLamp(question))?;
+    let hand = &mut *run.hand;
+    let seen = run.bench.keeping_alive(|alive| hand.look(question, alive))?;
     // Looking takes no script time; the slot goes on when it is done.
-    course.begin_slot()?;
-    course.bench.check_stop()?;
+    run.begin_slot()?;
+    run.bench.check_stop()?;
     let (verdict, words) = match seen {
         None => return Err(StepStop::Stopped),
         Some(LampSeen::CannotTell) => return Ok(false),
@@ -37,6 +37,6 @@ pub fn ask(
         .noting(format!("not measured: the operator saw {words}"));
     draft.facts.reading.lamp_inverted &= seen == Some(LampSeen::Other);
     draft.seen = Some(verdict);
-    course.read(draft)?;
+    run.read(draft)?;
     Ok(true)
 }

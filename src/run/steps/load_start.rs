@@ -14,7 +14,7 @@ use crate::load::start::{Limited, Start, start};
 use crate::load::window_words;
 use crate::load::{Fed, explained};
 use crate::measure::record::Record;
-use crate::measure::start::Course as Trace;
+use crate::measure::start::StartTrace;
 use crate::measure::uncertainty::Estimate;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::FAST;
@@ -23,9 +23,9 @@ use crate::procedure::error::trips;
 use crate::procedure::orders;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::{Units, duration};
-use crate::run::course::Course;
 use crate::run::expected::compared;
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::search::short::find_short;
 use crate::run::see::untrusted::Untrusted;
 use crate::run::see::untrusted::beyond_range;
@@ -43,36 +43,36 @@ const POINTS_MAX: u64 = 2_000;
 const TRIPPED: &str = "the load supply has tripped";
 
 /// The starts of all connected loads, one after the other.
-pub fn load_start(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    let plan = course.plan;
-    let Some(sheet) = plan.loads.as_ref().filter(|_| course.state.loads == LoadChoice::Real) else {
+pub fn load_start(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    let plan = run.plan;
+    let Some(sheet) = plan.loads.as_ref().filter(|_| run.state.loads == LoadChoice::Real) else {
         return Ok(());
     };
-    let clamps: Vec<Clamp> = course.state.loaded().collect();
-    course.bench.load_supply_off()?;
-    course.bench.open_loads()?;
-    let cold_us = course.state.loads_off_since_us + micros(rest_before(Some(sheet), &clamps));
-    course.bench.wait_until(cold_us)?;
+    let clamps: Vec<Clamp> = run.state.loaded().collect();
+    run.bench.load_supply_off()?;
+    run.bench.open_loads()?;
+    let cold_us = run.state.loads_off_since_us + micros(rest_before(Some(sheet), &clamps));
+    run.bench.wait_until(cold_us)?;
     for clamp in clamps {
         let Some(planned) = start_at(sheet, clamp) else { continue };
         // All else that a start needs was looked for before the run.
-        if !course.bench.has(clamp.channel(BYPASS)) {
-            unseen(course, clamp, &planned)?;
+        if !run.bench.has(clamp.channel(BYPASS)) {
+            unseen(run, clamp, &planned)?;
         } else {
-            one(course, clamp, &planned, duration(settle_at(Some(sheet), clamp)))?;
+            one(run, clamp, &planned, duration(settle_at(Some(sheet), clamp)))?;
         }
     }
-    course.close_loads()
+    run.close_loads()
 }
 
 /// The readings of a start that a jig without a bypass cannot see: the script asked for them.
-fn unseen(course: &mut Course<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), StepStop> {
+fn unseen(run: &mut OngoingRun<'_, '_>, clamp: Clamp, planned: &Start) -> Result<(), StepStop> {
     let facts = Facts::without_channel();
     let note = format!("this jig has no bypass at {clamp}, so nobody saw this load start");
     for (quantity, limited) in quantities(planned) {
         let draft = ReadingDraft::new(quantity, None, limited.unwrap_or(Window::OPEN)).at(clamp);
         let draft = ReadingDraft { undecided: true, ..draft.knowing(facts) };
-        course.read(draft.noting(note.clone()))?;
+        run.read(draft.noting(note.clone()))?;
     }
     Ok(())
 }
@@ -91,25 +91,25 @@ struct Seen {
 }
 
 fn one(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     clamp: Clamp,
     planned: &Start,
     settle: Duration,
 ) -> Result<(), StepStop> {
-    let rested = course.bench.clock_us()?.saturating_sub(course.state.loads_off_since_us);
+    let rested = run.bench.clock_us()?.saturating_sub(run.state.loads_off_since_us);
     let rested = Duration::from_micros(rested);
-    let Some(seen) = watch(course, clamp, planned, settle, rested)? else {
+    let Some(seen) = watch(run, clamp, planned, settle, rested)? else {
         let short = ClampFacts { past_module: PastModule::High, ..ClampFacts::default() };
-        let facts = Facts::from(course.state.facts).at(short).tripping(true);
+        let facts = Facts::from(run.state.facts).at(short).tripping(true);
         for (quantity, limited) in quantities(planned) {
             let window = limited.unwrap_or(Window::OPEN);
-            course.read(
+            run.read(
                 ReadingDraft::new(quantity, None, window).at(clamp).knowing(facts).noting(TRIPPED),
             )?;
         }
-        return find_short(course);
+        return find_short(run);
     };
-    read(course, clamp, &seen)
+    read(run, clamp, &seen)
 }
 
 /// The quantities that a start has, with what limits them before anything is known of the voltage.
@@ -134,7 +134,7 @@ fn window_of<Q: Units>(limited: &Limited<Q>) -> Option<Window> {
 
 /// Switches one load on and watches it. `None`: the load supply trips.
 fn watch(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     clamp: Clamp,
     planned: &Start,
     settle: Duration,
@@ -142,16 +142,16 @@ fn watch(
 ) -> Result<Option<Seen>, StepStop> {
     let [current, bypass, voltage] =
         [CLAMP_CURRENT, BYPASS, CLAMP_VOLTAGE].map(|first| clamp.channel(first));
-    let load = course.load_switch(clamp);
-    if trips(course.bench.send(&(orders::close(&[bypass]), orders::LOADS_ON)))? {
+    let load = run.load_switch(clamp);
+    if trips(run.bench.send(&(orders::close(&[bypass]), orders::LOADS_ON)))? {
         return Ok(None);
     }
-    course.bench.pause(START_LEAD)?;
+    run.bench.pause(START_LEAD)?;
     let said =
-        course.bench.channel_readings(&orders::currents(&[current]), &[current], MEASURED_OVER)?;
-    let zero = course.channels().corrected(current, said[0]);
+        run.bench.channel_readings(&orders::currents(&[current]), &[current], MEASURED_OVER)?;
+    let zero = run.channels().corrected(current, said[0]);
 
-    let fastest = course.channels().get(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
+    let fastest = run.channels().get(current).map_or(1, |d| u64::from(d.interval_us.max(1)));
     let watched_us = micros(start_watched(planned));
     let interval = fastest * watched_us.div_ceil(POINTS_MAX * fastest).max(1);
     let setup = CaptureSetup {
@@ -166,29 +166,29 @@ fn watch(
     let span_us = u64::from(setup.points) * u64::from(setup.interval_us);
     // In one line: however late it comes, the capture sees all that follows.
     let close = [load];
-    let refused = trips(course.bench.jig.capture_with(FAST, &setup, &orders::close(&close)))?;
-    let begun_us = course.bench.clock_us()?;
-    let record = course.fetch(FAST, begun_us + span_us)?;
-    let mut has_tripped = refused || course.bench.trips()?.loads;
+    let refused = trips(run.bench.jig.capture_with(FAST, &setup, &orders::close(&close)))?;
+    let begun_us = run.bench.clock_us()?;
+    let record = run.fetch(FAST, begun_us + span_us)?;
+    let mut has_tripped = refused || run.bench.trips()?.loads;
     let mut said = Vec::new();
     if !has_tripped {
-        course.bench.pause(settle)?;
+        run.bench.pause(settle)?;
         let mut voltages = vec![LOAD_VOLTAGE];
-        voltages.extend(Some(voltage).filter(|&c| course.bench.has(c)));
+        voltages.extend(Some(voltage).filter(|&c| run.bench.has(c)));
         let (current_only, voltages) = ([current], &voltages[..]);
         let request = (orders::currents(&current_only), orders::voltages(voltages));
         let read = [&[current][..], voltages].concat();
-        said = course.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
-        has_tripped = course.bench.trips()?.loads;
+        said = run.bench.channel_readings(&request, &read, 2 * MEASURED_OVER)?;
+        has_tripped = run.bench.trips()?.loads;
     }
-    course.bench.send(&(orders::open(&[bypass, load]), orders::LOADS_OFF))?;
+    run.bench.send(&(orders::open(&[bypass, load]), orders::LOADS_OFF))?;
     if has_tripped {
         return Ok(None);
     }
-    let settled = course.channels().corrected(current, said[0]) - zero;
+    let settled = run.channels().corrected(current, said[0]) - zero;
     // By their classes the two voltages may differ by so much though nothing is lost on the way.
     let apart: f64 = [LOAD_VOLTAGE, voltage]
-        .map(|channel| course.class(channel))
+        .map(|channel| run.class(channel))
         .iter()
         .map(|c| c.offset + c.gain * said[1] + c.linearity + c.resolution)
         .sum();
@@ -204,16 +204,16 @@ fn watch(
     }))
 }
 
-fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), StepStop> {
+fn read(run: &mut OngoingRun<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), StepStop> {
     let channel = clamp.channel(CLAMP_CURRENT);
-    let (Some(circuit), Some(trace)) = (course.circuit(clamp), seen.record.trace(channel)) else {
+    let (Some(circuit), Some(trace)) = (run.circuit(clamp), seen.record.trace(channel)) else {
         return Ok(());
     };
     let supply = seen.record.trace(LOAD_VOLTAGE).and_then(|t| Some(t.mean(..)?.estimate(&t.class)));
     let Some(supply) = supply else { return Ok(()) };
     let at = |volt: f64| start(&circuit, &fed(volt));
     let Some(due) = at(supply.value) else { return Ok(()) };
-    let shown = Trace {
+    let shown = StartTrace {
         values: &trace.counts,
         scale: trace.scale,
         interval_s: f64::from(seen.record.interval_us) * 1e-6,
@@ -233,7 +233,7 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), St
         let estimate = found.map(|f| compared(f.current, by));
         let words = first_instant(&circuit, supply.value);
         let quantity = Quantity::InrushCurrent;
-        judging.read(course, Found { quantity, estimate, resolved: true, words }, &peak)?;
+        judging.read(run, Found { quantity, estimate, resolved: true, words }, &peak)?;
         if let Some(decay) = due.decay
             && let Some(found) = found
         {
@@ -242,7 +242,7 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), St
             let words = format!("the load's own time at {:.2} V", supply.value);
             let resolved = found.resolved || found.decay.is_none();
             let quantity = Quantity::InrushDecay;
-            judging.read(course, Found { quantity, estimate, resolved, words }, &decay)?;
+            judging.read(run, Found { quantity, estimate, resolved, words }, &decay)?;
         }
     }
     if let Some(rise) = due.rise {
@@ -251,7 +251,7 @@ fn read(course: &mut Course<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), St
         let resolved = found.is_none_or(|(_, resolved)| resolved);
         let estimate = found.map(|(rise, _)| rise);
         let quantity = Quantity::RiseTime;
-        judging.read(course, Found { quantity, estimate, resolved, words }, &rise)?;
+        judging.read(run, Found { quantity, estimate, resolved, words }, &rise)?;
     }
     Ok(())
 }
@@ -302,14 +302,14 @@ struct Judging<'s> {
 impl Judging<'_> {
     fn read<Q: Units>(
         &self,
-        course: &mut Course<'_, '_>,
+        run: &mut OngoingRun<'_, '_>,
         found: Found,
         due: &Limited<Q>,
     ) -> Result<(), StepStop> {
         let Found { quantity, estimate, resolved, words } = found;
         let past_module = self.seen.past_module;
         let clamp = ClampFacts { past_module, ..ClampFacts::default() };
-        let facts = Facts::from(course.state.facts).at(clamp);
+        let facts = Facts::from(run.state.facts).at(clamp);
         let window = Window::between(due.value.lower.si(), due.value.upper.si());
         let why_not = self.why_not_judged(estimate.as_ref(), due, resolved);
         let mut draft = ReadingDraft::new(quantity, estimate, window).at(self.clamp).knowing(facts);
@@ -326,7 +326,7 @@ impl Judging<'_> {
             _ if estimate.is_none() => draft.noting("no current"),
             _ => draft.limited_by(words),
         };
-        course.read(draft)?;
+        run.read(draft)?;
         Ok(())
     }
 

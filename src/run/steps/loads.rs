@@ -4,7 +4,7 @@ use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::PastModule;
 use crate::procedure::orders::duty;
 use crate::quantity::unit::duration;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::state::LoadSupply;
 use crate::run::step_stop::StepStop;
 use crate::script::actions::ConnectLoads;
@@ -13,8 +13,8 @@ use crate::signal::target::Clamp;
 use crate::wire::channel::LOAD_SWITCH;
 
 impl CarriedOut for ConnectLoads {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        connect(course, self.choice, &self.clamps)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        connect(run, self.choice, &self.clamps)
     }
 
     fn lost(&self) -> Lost {
@@ -24,11 +24,11 @@ impl CarriedOut for ConnectLoads {
 
 /// Connects loads to clamps, and disconnects all others.
 pub fn connect(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     choice: LoadChoice,
     clamps: &[Clamp],
 ) -> Result<(), StepStop> {
-    let state = &mut course.state;
+    let state = &mut run.state;
     state.loads = choice;
     state.connected = [false; 8];
     if choice != LoadChoice::None {
@@ -39,19 +39,19 @@ pub fn connect(
     state.past_module = [PastModule::Unknown; 8];
     state.load_supply = LoadSupply::Sound;
     for clamp in clamps {
-        course.state.telling[clamp.index()] = course.draws_enough(*clamp);
+        run.state.telling[clamp.index()] = run.draws_enough(*clamp);
     }
-    course.bench.load_supply_off()?;
-    course.bench.open_loads()?;
+    run.bench.load_supply_off()?;
+    run.bench.open_loads()?;
     if choice == LoadChoice::Real {
-        keep_duties(course, clamps)?;
+        keep_duties(run, clamps)?;
     }
-    course.close_loads()
+    run.close_loads()
 }
 
 /// Has the jig keep the longest on-time and the rest of the real loads.
-fn keep_duties(course: &mut Course<'_, '_>, clamps: &[Clamp]) -> Result<(), StepStop> {
-    let Some(sheet) = course.plan.loads.as_ref() else { return Ok(()) };
+fn keep_duties(run: &mut OngoingRun<'_, '_>, clamps: &[Clamp]) -> Result<(), StepStop> {
+    let Some(sheet) = run.plan.loads.as_ref() else { return Ok(()) };
     let of = |clamp: &Clamp| {
         let load = sheet.clamps[clamp.index()].as_ref()?;
         let on = load.on_time?;
@@ -63,5 +63,5 @@ fn keep_duties(course: &mut Course<'_, '_>, clamps: &[Clamp]) -> Result<(), Step
         return Ok(());
     }
     let duties: Vec<_> = limits.iter().map(|(on, rest, load)| duty(*on, *rest, load)).collect();
-    Ok(course.bench.send(&duties)?)
+    Ok(run.bench.send(&duties)?)
 }

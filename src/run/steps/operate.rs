@@ -4,7 +4,7 @@ use super::carried_out::{CarriedOut, Lost};
 use super::{operation_capture, operation_readings as readings};
 use crate::judge::blame::AtClamp;
 use crate::procedure::commands::command;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::search::{cause, elsewhere, short};
 use crate::run::see::change_over::{Side, change};
@@ -20,8 +20,8 @@ use crate::signal::target::Position;
 use core::time::Duration;
 
 impl CarriedOut for Send {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        send(course, self.output, self.to)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        send(run, self.output, self.to)
     }
 
     fn lost(&self) -> Lost {
@@ -30,8 +30,8 @@ impl CarriedOut for Send {
 }
 
 impl CarriedOut for Operate {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        operate(course, &order(self), self.window)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        operate(run, &order(self), self.window)
     }
 
     fn lost(&self) -> Lost {
@@ -45,78 +45,78 @@ fn order(operate: &Operate) -> Order {
 
 /// Sends an output to a position. Nothing is judged, but an output that does not go there is told:
 /// what follows would not make sense without it.
-pub fn send(course: &mut Course<'_, '_>, output: u8, to: Position) -> Result<(), StepStop> {
-    if !matches!(course.state.feed, Feed::On(_)) {
+pub fn send(run: &mut OngoingRun<'_, '_>, output: u8, to: Position) -> Result<(), StepStop> {
+    if !matches!(run.state.feed, Feed::On(_)) {
         return Ok(());
     }
     let at = usize::from(output) - 1;
-    course.state.ordered[at] = Some(to);
-    let (sheet, bank) = (&course.plan.module, course.state.bank);
+    run.state.ordered[at] = Some(to);
+    let (sheet, bank) = (&run.plan.module, run.state.bank);
     let telegram = command(sheet, bank.address, bank.format, output, to)?;
-    let asked_us = course.began_us;
-    let moved_us = course.bench.command(sheet, &telegram)?;
-    course.state.suspect(asked_us, moved_us);
-    course.bench.wait_until(moved_us)?;
-    if course.loaded_channels().is_empty() || !course.is_seen(output) {
-        course.state.positions[at] = Some(to);
+    let asked_us = run.began_us;
+    let moved_us = run.bench.command(sheet, &telegram)?;
+    run.state.suspect(asked_us, moved_us);
+    run.bench.wait_until(moved_us)?;
+    if run.loaded_channels().is_empty() || !run.is_seen(output) {
+        run.state.positions[at] = Some(to);
         return Ok(());
     }
-    let stands = if course.load_supply_on()? { course.look()?[at] } else { Some(to) };
+    let stands = if run.load_supply_on()? { run.look()?[at] } else { Some(to) };
     if stands != Some(to) {
         let order = Order { output, to, by: By::Command };
-        elsewhere::find_answer_once(course, &order)?;
-        let draft = readings::missed(&order, stands, course.state.facts);
-        course.read(draft)?;
+        elsewhere::find_answer_once(run, &order)?;
+        let draft = readings::missed(&order, stands, run.state.facts);
+        run.read(draft)?;
     }
-    Ok(course.bench.load_supply_off()?)
+    Ok(run.bench.load_supply_off()?)
 }
 
 /// Moves an output and judges all that has to do with it.
 pub fn operate(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     order: &Order,
     window: Duration,
 ) -> Result<(), StepStop> {
-    match course.state.feed {
+    match run.state.feed {
         Feed::On(_) => {}
-        Feed::Tripped => return readings::none(course, order, "the feed has tripped"),
-        Feed::Off => return readings::none(course, order, "the feed is off"),
+        Feed::Tripped => return readings::none(run, order, "the feed has tripped"),
+        Feed::Off => return readings::none(run, order, "the feed is off"),
     }
-    let Some(mut capture) = operation_capture::take(course, order, window)? else {
-        return readings::none(course, order, "the feed has tripped");
+    let Some(mut capture) = operation_capture::take(run, order, window)? else {
+        return readings::none(run, order, "the feed has tripped");
     };
     if capture.tripped {
-        short::find_short(course)?;
+        short::find_short(run)?;
     }
-    see_positions(course, &mut capture);
-    let shown = see(course, order, &capture);
-    let facts = cause::facts(course, order, &capture, shown.change.as_ref())?;
-    readings::read(course, &shown, facts)
+    see_positions(run, &mut capture);
+    let shown = see(run, order, &capture);
+    let facts = cause::facts(run, order, &capture, shown.change.as_ref())?;
+    readings::read(run, &shown, facts)
 }
 
 /// Where the capture shows the outputs, and at which voltage.
-fn see_positions(course: &mut Course<'_, '_>, capture: &mut OperationCapture) {
+fn see_positions(run: &mut OngoingRun<'_, '_>, capture: &mut OperationCapture) {
     capture.supply = supply_in(&capture.record, capture.settled().start);
     if let Some(supply) = capture.supply {
-        capture.standing = course.stand(&capture.record, capture.start, supply);
+        capture.standing = run.stand(&capture.record, capture.start, supply);
     }
 }
 
 /// What else the capture shows.
-fn see<'c>(course: &Course<'_, '_>, order: &Order, capture: &'c OperationCapture) -> Shown<'c> {
+fn see<'c>(run: &OngoingRun<'_, '_>, order: &Order, capture: &'c OperationCapture) -> Shown<'c> {
     let side = |clamp, supply| {
-        let tells = course.tells_by_current(clamp);
-        Side { clamp, least_a: tells.then(|| course.least_closed(clamp, supply)) }
+        let tells = run.tells_by_current(clamp);
+        Side { clamp, least_a: tells.then(|| run.least_closed(clamp, supply)) }
     };
     let (new, old) = (order.new_clamp(), order.old_clamp());
     let change = capture.supply.and_then(|s| change(capture, s, side(old, s), side(new, s)));
     let has_closed = change.is_some_and(|c| c.closed.is_some());
-    let supply = capture.supply.filter(|_| course.state.is_loaded(new) && !capture.tripped);
+    let supply = capture.supply.filter(|_| run.state.is_loaded(new) && !capture.tripped);
     let rise = supply
         .filter(|_| has_closed)
-        .and_then(|supply| current_rise(capture, new, course.least_closed(new, supply)));
+        .and_then(|supply| current_rise(capture, new, run.least_closed(new, supply)));
     // It was there already, and nothing hangs on it: settled voltages tell.
-    let stayed = course.is_bare(order.output)
+    let stayed = run.is_bare(order.output)
         && capture.at_clamp(new) == AtClamp::Full
         && capture.at_clamp(old) == AtClamp::Absent;
     let by_voltage = stayed || change.is_some_and(|c| c.closed.is_some() && c.opened.is_some());

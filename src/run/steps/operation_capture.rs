@@ -7,7 +7,7 @@ use crate::procedure::captures::{FAST, fit};
 use crate::procedure::commands::{command, on_its_way};
 use crate::procedure::orders;
 use crate::quantity::unit::Units;
-use crate::run::course::Course;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::see::operation::{OperationCapture, WithoutCurrent};
 use crate::run::see::standing::Standing;
@@ -36,13 +36,13 @@ const HELD_LONGER: Duration = Duration::from_secs(5);
 
 /// Carries an order out and captures what follows. `None`: the feed has tripped.
 pub fn take(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     order: &Order,
     window: Duration,
 ) -> Result<Option<OperationCapture>, StepStop> {
-    course.state.ordered[usize::from(order.output) - 1] = Some(order.new_clamp().position);
-    let mut tripped = !course.load_supply_on()?;
-    let (sheet, bank) = (&course.plan.module, course.state.bank);
+    run.state.ordered[usize::from(order.output) - 1] = Some(order.new_clamp().position);
+    let mut tripped = !run.load_supply_on()?;
+    let (sheet, bank) = (&run.plan.module, run.state.bank);
     let (telegram, active) = match order.by {
         By::Contact => (None, Duration::ZERO),
         By::Command | By::CommandAgainstContact => {
@@ -51,46 +51,46 @@ pub fn take(
             (Some(telegram), active)
         }
     };
-    let setup = setup(course, order, active, window);
-    course.bench.arm(FAST, &setup)?;
-    let armed_us = course.bench.clock_us()?;
+    let setup = setup(run, order, active, window);
+    run.bench.arm(FAST, &setup)?;
+    let armed_us = run.bench.clock_us()?;
     if order.by == By::CommandAgainstContact {
         let held = Clamp { output: order.output, position: order.to.other() };
         let time = LEAD + active + window + HELD_LONGER;
-        course.bench.jig.close_contact(held.channel(CONTACT_CLOSER), time)?;
+        run.bench.jig.close_contact(held.channel(CONTACT_CLOSER), time)?;
     }
-    let lead_us = course.began_us.max(armed_us.saturating_sub(ARMED_WITHIN_US)) + micros(LEAD);
-    course.bench.wait_until(lead_us)?;
+    let lead_us = run.began_us.max(armed_us.saturating_sub(ARMED_WITHIN_US)) + micros(LEAD);
+    run.bench.wait_until(lead_us)?;
 
     match &telegram {
-        Some(telegram) => course.bench.jig.command(telegram, sheet.repeat)?,
+        Some(telegram) => run.bench.jig.command(telegram, sheet.repeat)?,
         None => {
             let closer = order.new_clamp().channel(CONTACT_CLOSER);
             let time = Duration::try_from_secs_f64(sheet.contact_closure.si()).unwrap_or(window);
-            course.bench.jig.close_contact(closer, time)?;
+            run.bench.jig.close_contact(closer, time)?;
         }
     }
-    let acted_us = course.bench.clock_us()?;
+    let acted_us = run.bench.clock_us()?;
     let end_us = acted_us + micros(active) + micros(window);
     // The line may have taken its time between the two clocks.
-    course.state.suspect(lead_us.min(acted_us), end_us);
-    course.bench.wait_until(end_us)?;
+    run.state.suspect(lead_us.min(acted_us), end_us);
+    run.bench.wait_until(end_us)?;
     if order.by == By::CommandAgainstContact {
-        let_go(course, order, end_us)?;
+        let_go(run, order, end_us)?;
     }
 
     // In the module's rest: the two voltages around the contact without current between them.
-    let without_current = if tripped { None } else { without_current(course, order.new_clamp())? };
-    let trips = course.bench.trips()?;
+    let without_current = if tripped { None } else { without_current(run, order.new_clamp())? };
+    let trips = run.bench.trips()?;
     tripped |= trips.loads;
-    course.bench.load_supply_off()?;
+    run.bench.load_supply_off()?;
     if trips.feed {
-        course.state.feed_trips();
-        course.bench.send(&(orders::FEED_OFF, orders::END_CAPTURE))?;
+        run.state.feed_trips();
+        run.bench.send(&(orders::FEED_OFF, orders::END_CAPTURE))?;
         return Ok(None);
     }
-    let (begin_us, moment_us) = moments(course, telegram.as_ref())?;
-    let record = course.fetch(FAST, end_us)?;
+    let (begin_us, moment_us) = moments(run, telegram.as_ref())?;
+    let record = run.fetch(FAST, end_us)?;
     let zero_us = record.trigger_us.unwrap_or(record.first_us);
     let begin = begin_us.saturating_sub(record.first_us) / u64::from(record.interval_us.max(1));
     Ok(Some(OperationCapture {
@@ -107,15 +107,15 @@ pub fn take(
 /// When something could move at the earliest, and when the module had all it needs: from there its
 /// response counts.
 fn moments(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     telegram: Option<&Telegram>,
 ) -> Result<(u64, u64), StepStop> {
     let Some(telegram) = telegram else {
-        let closure = course.bench.jig.closure()?;
+        let closure = run.bench.jig.closure()?;
         return Ok((closure.began_us, closure.began_us));
     };
-    let sent = course.bench.jig.sent()?;
-    let needed = match course.plan.module.packets_needed {
+    let sent = run.bench.jig.sent()?;
+    let needed = match run.plan.module.packets_needed {
         0 | 1 => sent.first_end_us,
         _ => sent.second_end_us,
     };
@@ -125,10 +125,10 @@ fn moments(
 }
 
 /// Lets the held contact go, and makes sure that it was held all the time until `end_us`.
-fn let_go(course: &mut Course<'_, '_>, order: &Order, end_us: u64) -> Result<(), StepStop> {
+fn let_go(run: &mut OngoingRun<'_, '_>, order: &Order, end_us: u64) -> Result<(), StepStop> {
     let held = order.new_clamp().channel(CONTACT_CLOSER);
-    course.bench.send(&orders::open(&[held]))?;
-    if course.bench.jig.closure()?.ends_us < end_us {
+    run.bench.send(&orders::open(&[held]))?;
+    if run.bench.jig.closure()?.ends_us < end_us {
         return Err(StepStop::Trouble(
             "the line to the jig is so slow that a contact was let go before the command against \
              it had gone out: look at the cable, and test again"
@@ -139,21 +139,21 @@ fn let_go(course: &mut Course<'_, '_>, order: &Order, end_us: u64) -> Result<(),
 }
 
 fn setup(
-    course: &Course<'_, '_>,
+    run: &OngoingRun<'_, '_>,
     order: &Order,
     active: Duration,
     window: Duration,
 ) -> CaptureSetup {
-    let mut scan = course.telling_channels();
+    let mut scan = run.telling_channels();
     for clamp in [order.new_clamp(), order.old_clamp()] {
         for channel in [clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE)] {
-            if !scan.contains(&channel) && course.bench.has(channel) {
+            if !scan.contains(&channel) && run.bench.has(channel) {
                 scan.push(channel);
             }
         }
     }
     scan.extend([FEED_CURRENT, LOAD_VOLTAGE]);
-    let channels = course.channels();
+    let channels = run.channels();
     let fastest_us = scan.iter().filter_map(|&c| channels.get(c)).map(|d| d.interval_us).max();
     // Halves only, so that the interval stays a multiple of the average.
     let average = match INTERVAL_US / fastest_us.unwrap_or(INTERVAL_US).max(1) {
@@ -176,14 +176,14 @@ fn setup(
 
 /// Supply voltage, clamp voltage and current with the clamp's load disconnected for a moment.
 fn without_current(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     clamp: Clamp,
 ) -> Result<Option<WithoutCurrent>, StepStop> {
     let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
-    if !course.state.is_loaded(clamp) || !course.bench.has(voltage) || !course.bench.has(current) {
+    if !run.state.is_loaded(clamp) || !run.bench.has(voltage) || !run.bench.has(current) {
         return Ok(None);
     }
-    let switch = [course.load_switch(clamp)];
+    let switch = [run.load_switch(clamp)];
     let (voltages, currents) = ([LOAD_VOLTAGE, voltage], [current]);
     let request = (
         orders::open(&switch),
@@ -191,19 +191,19 @@ fn without_current(
         orders::currents(&currents),
         orders::close(&switch),
     );
-    let said = match course.bench.channel_readings(
+    let said = match run.bench.channel_readings(
         &request,
         &[LOAD_VOLTAGE, voltage, current],
         2 * MEASURED_OVER,
     ) {
         Ok(said) => said,
         // A trip meanwhile: the caller asks for it.
-        Err(_) if course.bench.trips()?.supplies() => return Ok(None),
+        Err(_) if run.bench.trips()?.supplies() => return Ok(None),
         Err(error) => return Err(error.into()),
     };
     Ok(match said[..] {
         [supply, at_clamp, amperes] => {
-            let channels = course.channels();
+            let channels = run.channels();
             let is_cut_off = [(LOAD_VOLTAGE, supply), (voltage, at_clamp), (current, amperes)]
                 .into_iter()
                 .any(|(channel, reading)| channels.end_of_reading(channel, reading).is_some());

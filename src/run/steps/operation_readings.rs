@@ -6,9 +6,9 @@ use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::measure::contact::ToldBy;
 use crate::measure::uncertainty::Estimate;
-use crate::run::course::Course;
 use crate::run::expected::COULD_BE_NOTHING;
 use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::see::contact_resistance::{self, channels_around, contact_resistance};
 use crate::run::see::current_rise;
@@ -25,12 +25,12 @@ const UNTOLD_POSITION: &str = "nothing tells where it stands: its load draws so 
 const LOADS_TRIPPED: &str = "the load supply has tripped";
 
 /// Readings of an operation that could not be carried out.
-pub fn none(course: &mut Course<'_, '_>, order: &Order, why: &str) -> Result<(), StepStop> {
-    let facts = Facts::from(course.state.facts).tripping(true);
+pub fn none(run: &mut OngoingRun<'_, '_>, order: &Order, why: &str) -> Result<(), StepStop> {
+    let facts = Facts::from(run.state.facts).tripping(true);
     for &quantity in quantities(order.by) {
-        let window = of_sheet(&course.plan.module, quantity);
+        let window = of_sheet(&run.plan.module, quantity);
         let draft = ReadingDraft::new(quantity, None, window).at(order.new_clamp());
-        course.read(draft.knowing(facts).noting(why))?;
+        run.read(draft.knowing(facts).noting(why))?;
     }
     Ok(())
 }
@@ -80,23 +80,23 @@ fn quantities(by: By) -> &'static [Quantity] {
 }
 
 /// Reads and judges.
-pub fn read(course: &mut Course<'_, '_>, shown: &Shown<'_>, facts: Facts) -> Result<(), StepStop> {
+pub fn read(run: &mut OngoingRun<'_, '_>, shown: &Shown<'_>, facts: Facts) -> Result<(), StepStop> {
     let (new, old) = (shown.order.new_clamp(), shown.order.old_clamp());
     let mut drafts = positions(shown).to_vec();
     if shown.order.by != By::CommandAgainstContact {
         // A level that cannot be trusted spoils all that is measured against it.
         let level = shown.rise.and_then(|rise| rise.err()).and_then(current_rise::untrusted);
-        drafts.extend(times(course, shown, level));
-        drafts.extend(load_current(course, shown, level));
-        drafts.extend(old_current(course, old, shown));
-        drafts.extend(resistance(course, shown));
-        drafts.push(coil(course, shown));
+        drafts.extend(times(run, shown, level));
+        drafts.extend(load_current(run, shown, level));
+        drafts.extend(old_current(run, old, shown));
+        drafts.extend(resistance(run, shown));
+        drafts.push(coil(run, shown));
         if carries(&drafts) {
-            course.state.has_carried[new.index()] = true;
+            run.state.has_carried[new.index()] = true;
         }
     }
     for draft in drafts {
-        course.read(draft.knowing(facts))?;
+        run.read(draft.knowing(facts))?;
     }
     Ok(())
 }
@@ -145,7 +145,7 @@ fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
 
 /// The times of the change-over.
 fn times(
-    course: &Course<'_, '_>,
+    run: &OngoingRun<'_, '_>,
     shown: &Shown<'_>,
     level: Option<Untrusted>,
 ) -> [ReadingDraft; 3] {
@@ -160,7 +160,7 @@ fn times(
         (Quantity::BounceTime, change.and_then(|c| c.bounce())),
     ]
     .map(|(quantity, estimate)| {
-        let window = of_sheet(&course.plan.module, quantity);
+        let window = of_sheet(&run.plan.module, quantity);
         let how = rise.and_then(Result::ok).filter(|_| quantity == response);
         let note = match estimate {
             None => shown.why_missing().into(),
@@ -184,19 +184,19 @@ fn times(
 
 /// The load's current at the clamp that must be closed.
 fn load_current(
-    course: &Course<'_, '_>,
+    run: &OngoingRun<'_, '_>,
     shown: &Shown<'_>,
     level: Option<Untrusted>,
 ) -> Option<ReadingDraft> {
     let (clamp, capture) = (shown.order.new_clamp(), shown.capture);
-    if !course.state.connected[clamp.index()] || course.state.loads == LoadChoice::None {
+    if !run.state.connected[clamp.index()] || run.state.loads == LoadChoice::None {
         return None;
     }
-    let expected = capture.supply.and_then(|supply| course.expected(clamp, supply));
-    let is_short = course.state.shorted[clamp.index()];
-    let least = capture.supply.map_or(0.0, |supply| course.least_closed(clamp, supply));
+    let expected = capture.supply.and_then(|supply| run.expected(clamp, supply));
+    let is_short = run.state.shorted[clamp.index()];
+    let least = capture.supply.map_or(0.0, |supply| run.least_closed(clamp, supply));
     let measured = capture.risen_current(clamp, least).filter(|_| !capture.tripped && !is_short);
-    let is_told = is_short || course.tells_by_current(clamp);
+    let is_told = is_short || run.tells_by_current(clamp);
     let window = expected.as_ref().filter(|_| is_told).map_or(Window::OPEN, |e| e.window);
     let estimate = measured.zip(expected.as_ref()).map(|(current, e)| e.compared(current));
     let note = if is_short {
@@ -215,16 +215,16 @@ fn load_current(
 }
 
 /// The current at the clamp that must be open.
-fn old_current(course: &Course<'_, '_>, clamp: Clamp, shown: &Shown<'_>) -> Option<ReadingDraft> {
-    if !course.state.is_loaded(clamp) {
+fn old_current(run: &OngoingRun<'_, '_>, clamp: Clamp, shown: &Shown<'_>) -> Option<ReadingDraft> {
+    if !run.state.is_loaded(clamp) {
         return None;
     }
     let capture = shown.capture;
-    let is_told = course.tells_by_current(clamp);
+    let is_told = run.tells_by_current(clamp);
     let window = capture
         .supply
         .filter(|_| is_told)
-        .and_then(|supply| course.expected(clamp, supply))
+        .and_then(|supply| run.expected(clamp, supply))
         .map_or(Window::OPEN, |e| open_current(e.lower()));
     let estimate = capture.settled_current(clamp).filter(|_| !capture.tripped);
     let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown));
@@ -244,18 +244,18 @@ fn settled_untrusted(clamp: Clamp, shown: &Shown<'_>) -> Option<Untrusted> {
 }
 
 /// The contact's resistance, where the load is large enough to tell it.
-fn resistance(course: &Course<'_, '_>, shown: &Shown<'_>) -> Option<ReadingDraft> {
+fn resistance(run: &OngoingRun<'_, '_>, shown: &Shown<'_>) -> Option<ReadingDraft> {
     let (clamp, capture) = (shown.order.new_clamp(), shown.capture);
-    let is_measurable = course.tells_by_current(clamp) || course.state.shorted[clamp.index()];
-    if !is_measurable || channels_around(clamp).iter().any(|&c| !course.bench.has(c)) {
+    let is_measurable = run.tells_by_current(clamp) || run.state.shorted[clamp.index()];
+    if !is_measurable || channels_around(clamp).iter().any(|&c| !run.bench.has(c)) {
         return None;
     }
-    let window = of_sheet(&course.plan.module, Quantity::ContactResistance);
+    let window = of_sheet(&run.plan.module, Quantity::ContactResistance);
     let draft =
         |estimate| ReadingDraft::new(Quantity::ContactResistance, estimate, window).at(clamp);
     let Some(found) = contact_resistance(capture, clamp) else {
         let supply = capture.supply.unwrap_or(Estimate::new(0.0, &[]));
-        let least = course.least_closed(clamp, supply);
+        let least = run.least_closed(clamp, supply);
         // A small load (a light-emitting diode, say) cannot show a drop: that is no fault.
         if capture.settled_current(clamp).is_some_and(|i| i.value > least) {
             return None;
@@ -271,9 +271,9 @@ fn resistance(course: &Course<'_, '_>, shown: &Shown<'_>) -> Option<ReadingDraft
 }
 
 /// The pulse of the coil in the feed current.
-fn coil(course: &Course<'_, '_>, shown: &Shown<'_>) -> ReadingDraft {
+fn coil(run: &OngoingRun<'_, '_>, shown: &Shown<'_>) -> ReadingDraft {
     let capture = shown.capture;
-    let window = of_sheet(&course.plan.module, Quantity::CoilCurrent);
+    let window = of_sheet(&run.plan.module, Quantity::CoilCurrent);
     let after = capture.start..capture.settled().end;
     let untrusted = beyond_range(&capture.record, FEED_CURRENT, &[], after);
     let height = capture.coil().map(|p| p.height);

@@ -8,8 +8,8 @@ use crate::judge::reading::Quantity;
 use crate::judge::switches::{self, Place, Read, SwitchFault};
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::duration;
-use crate::run::course::Course;
 use crate::run::judging::draft::ReadingDraft;
+use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
 use crate::run::search::{elsewhere, tell};
 use crate::run::state::Feed;
@@ -22,8 +22,8 @@ use crate::script::timing::ends;
 use crate::signal::target::{Format, Position};
 
 impl CarriedOut for ProveSwitches {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        prove(course, self.0)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        prove(run, self.0)
     }
 
     fn lost(&self) -> Lost {
@@ -32,8 +32,8 @@ impl CarriedOut for ProveSwitches {
 }
 
 impl CarriedOut for JudgeSwitches {
-    fn carry_out(&self, course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-        judge(course, &self.never)
+    fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+        judge(run, &self.never)
     }
 
     fn lost(&self) -> Lost {
@@ -42,66 +42,66 @@ impl CarriedOut for JudgeSwitches {
 }
 
 /// Proves the address that the module is set to.
-pub fn prove(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<(), StepStop> {
-    let window = of_sheet(&course.plan.module, Quantity::Answers);
-    if course.feed_tripped()? || !matches!(course.state.feed, Feed::On(_)) {
-        let facts = Facts::from(course.state.facts).tripping(true);
+pub fn prove(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<(), StepStop> {
+    let window = of_sheet(&run.plan.module, Quantity::Answers);
+    if run.feed_tripped()? || !matches!(run.state.feed, Feed::On(_)) {
+        let facts = Facts::from(run.state.facts).tripping(true);
         let draft = ReadingDraft::new(Quantity::Answers, None, window).knowing(facts);
-        course.read(draft.noting("the feed has tripped"))?;
+        run.read(draft.noting("the feed has tripped"))?;
         return Ok(());
     }
-    if course.loaded_channels().is_empty() || !course.load_supply_on()? {
+    if run.loaded_channels().is_empty() || !run.load_supply_on()? {
         let draft = ReadingDraft::new(Quantity::Answers, None, window).undecided();
-        course.read(draft.noting("no load shows whether an output moves"))?;
+        run.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
-    let read = find(course, bank)?;
-    course.bench.load_supply_off()?;
+    let read = find(run, bank)?;
+    run.bench.load_supply_off()?;
     let place = Place { asked: bank.switches, read };
-    course.state.places.push(place);
-    if let Some(switch) = switches::explained_by(&course.state.places, &place) {
-        let fault = switches::fault_of(&course.state.places, switch);
-        course.state.answers_at = Some(where_else(course, bank, switch, fault));
-        course.state.facts.answers = Answers::Elsewhere;
-        course.state.facts.switch_fault = fault;
+    run.state.places.push(place);
+    if let Some(switch) = switches::explained_by(&run.state.places, &place) {
+        let fault = switches::fault_of(&run.state.places, switch);
+        run.state.answers_at = Some(where_else(run, bank, switch, fault));
+        run.state.facts.answers = Answers::Elsewhere;
+        run.state.facts.switch_fault = fault;
     }
     let answers = f64::from(u8::from(read == Read::AsAsked));
     let draft = ReadingDraft::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
-    let facts = course.state.facts;
-    course.read(draft.knowing(facts))?;
+    let facts = run.state.facts;
+    run.read(draft.knowing(facts))?;
     // All that follows would fail for this one reason.
-    if course.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
+    if run.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
 }
 
 /// How the module reads its switches.
-fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, StepStop> {
-    if answers(course, bank.address, bank.format)? {
-        course.state.facts.answers = Answers::Here;
+fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Read, StepStop> {
+    if answers(run, bank.address, bank.format)? {
+        run.state.facts.answers = Answers::Here;
         return Ok(Read::AsAsked);
     }
     let mut untried = 0;
-    let mut likely: Vec<u8> = numbers(course.plan.module.switches.with_meaning()).collect();
+    let mut likely: Vec<u8> = numbers(run.plan.module.switches.with_meaning()).collect();
     // What was so before is most likely so again.
     let was_otherwise = |switch: &u8| {
-        course.state.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
+        run.state.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
     };
     likely.sort_by_key(|switch| !was_otherwise(switch));
     for switch in likely {
-        let Some((first, format)) = with_one_otherwise(course, bank, switch) else {
+        let Some((first, format)) = with_one_otherwise(run, bank, switch) else {
             untried |= 1 << (switch - 1);
             continue;
         };
-        listen_in(course, format)?;
-        let is_there = answers(course, first, format)?;
-        listen_in(course, bank.format)?;
+        listen_in(run, format)?;
+        let is_there = answers(run, first, format)?;
+        listen_in(run, bank.format)?;
         if is_there {
             return Ok(Read::OneOtherwise(switch));
         }
     }
     // One of the outputs that were asked may be dead, or it is not the switches at all.
     let order = Order { output: 1, to: Position::A, by: By::Command };
-    elsewhere::find_answer(course, &order)?;
-    Ok(match course.state.facts.answers {
+    elsewhere::find_answer(run, &order)?;
+    Ok(match run.state.facts.answers {
         Answers::Here => Read::AsAsked,
         Answers::Elsewhere => Read::Otherwise,
         Answers::Nowhere | Answers::Unknown => Read::Nowhere { untried },
@@ -110,11 +110,11 @@ fn find(course: &mut Course<'_, '_>, bank: BankSetting) -> Result<Read, StepStop
 
 /// First address and format with one switch the other way; `None` where there is no such address.
 fn with_one_otherwise(
-    course: &Course<'_, '_>,
+    run: &OngoingRun<'_, '_>,
     bank: BankSetting,
     switch: u8,
 ) -> Option<(u16, Format)> {
-    let sheet = &course.plan.module;
+    let sheet = &run.plan.module;
     let set = bank.switches ^ 1 << (switch - 1);
     let (first, format) = (sheet.switches.address_of(set), sheet.switches.format_of(set));
     let first = have_their_own(sheet, first, format).then_some(first)?;
@@ -122,14 +122,14 @@ fn with_one_otherwise(
 }
 
 /// The feed rests as the format wants it.
-fn listen_in(course: &mut Course<'_, '_>, format: Format) -> Result<(), StepStop> {
-    Ok(course.bench.rest_in(format)?)
+fn listen_in(run: &mut OngoingRun<'_, '_>, format: Format) -> Result<(), StepStop> {
+    Ok(run.bench.rest_in(format)?)
 }
 
 /// Whether a module listens at a first address: both the first and the last output obey there.
-fn answers(course: &mut Course<'_, '_>, first: u16, format: Format) -> Result<bool, StepStop> {
-    for output in ends(course.plan.module.outputs) {
-        if !obeys(course, first, format, output)? {
+fn answers(run: &mut OngoingRun<'_, '_>, first: u16, format: Format) -> Result<bool, StepStop> {
+    for output in ends(run.plan.module.outputs) {
+        if !obeys(run, first, format, output)? {
             return Ok(false);
         }
     }
@@ -139,54 +139,54 @@ fn answers(course: &mut Course<'_, '_>, first: u16, format: Format) -> Result<bo
 /// Whether commands to an output move something, one way and back. A command to where it stands
 /// would move nothing, so both are sent. The coils rest after each move, and so do the loads.
 fn obeys(
-    course: &mut Course<'_, '_>,
+    run: &mut OngoingRun<'_, '_>,
     first: u16,
     format: Format,
     output: u8,
 ) -> Result<bool, StepStop> {
     let at = usize::from(output) - 1;
-    let mut before = course.look()?;
+    let mut before = run.look()?;
     let stands = match before[at] {
         Some(stands) => stands,
         None => {
-            course.state.ordered[at] = None;
-            tell::order(course, first, format, output, Position::B)?;
-            let now = course.look()?;
+            run.state.ordered[at] = None;
+            tell::order(run, first, format, output, Position::B)?;
+            let now = run.look()?;
             if now != before {
-                rest(course)?;
+                rest(run)?;
             }
             before = now;
             Position::B
         }
     };
     for to in [stands.other(), stands] {
-        tell::order(course, first, format, output, to)?;
-        let now = course.look()?;
+        tell::order(run, first, format, output, to)?;
+        let now = run.look()?;
         if now == before {
             return Ok(false);
         }
-        rest(course)?;
+        rest(run)?;
         before = now;
     }
     Ok(true)
 }
 
 /// The module's rest between two operations, the loads off.
-fn rest(course: &mut Course<'_, '_>) -> Result<(), StepStop> {
-    course.bench.load_supply_off()?;
-    course.bench.pause(duration(course.plan.module.rest))?;
-    course.load_supply_on()?;
+fn rest(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    run.bench.load_supply_off()?;
+    run.bench.pause(duration(run.plan.module.rest))?;
+    run.load_supply_on()?;
     Ok(())
 }
 
 /// Where the module answers instead, and what that says of a switch.
 fn where_else(
-    course: &Course<'_, '_>,
+    run: &OngoingRun<'_, '_>,
     bank: BankSetting,
     switch: u8,
     fault: SwitchFault,
 ) -> String {
-    let there = match with_one_otherwise(course, bank, switch) {
+    let there = match with_one_otherwise(run, bank, switch) {
         Some((first, format)) => format!("the module answers at {first} {format}"),
         None => "the module has no address".to_owned(),
     };
@@ -208,10 +208,10 @@ const fn on_off(on: bool) -> &'static str {
 }
 
 /// Judges all that was proven: is a switch stuck?
-pub fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), StepStop> {
-    let window = of_sheet(&course.plan.module, Quantity::StuckSwitches);
-    let count = course.state.bank.count;
-    let found = switches::bank(&course.state.places, count);
+pub fn judge(run: &mut OngoingRun<'_, '_>, never: &[u8]) -> Result<(), StepStop> {
+    let window = of_sheet(&run.plan.module, Quantity::StuckSwitches);
+    let count = run.state.bank.count;
+    let found = switches::bank(&run.state.places, count);
     let is_open = !found.is_clear && found.stuck.is_empty();
     let value = (!is_open).then(|| Estimate::new(found.stuck.len() as f64, &[]));
     let mut draft = ReadingDraft::new(Quantity::StuckSwitches, value, window).undecided();
@@ -228,8 +228,8 @@ pub fn judge(course: &mut Course<'_, '_>, never: &[u8]) -> Result<(), StepStop> 
         draft =
             draft.noting(format!("switch {switch} has no address that shows it in both places"));
     }
-    let facts = course.state.facts;
-    course.read(draft.knowing(facts))?;
+    let facts = run.state.facts;
+    run.read(draft.knowing(facts))?;
     Ok(())
 }
 

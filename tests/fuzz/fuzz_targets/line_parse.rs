@@ -4,7 +4,7 @@
 
 use libfuzzer_sys::fuzz_target;
 use musterbench::wire::channel_list::{self, ChannelList};
-use musterbench::wire::line::{Framer, Line};
+use musterbench::wire::line::{Framer, Received};
 use musterbench::wire::message::{Message, Order};
 use musterbench::wire::request::text;
 use musterbench::wire::number::Unit;
@@ -15,7 +15,7 @@ use musterbench::wire::writer::Writer;
 fuzz_target!(|bytes: &[u8]| {
     let mut framer = Framer::new();
     for &byte in bytes {
-        if let Some(Line::Whole(line)) = framer.push(byte) {
+        if let Some(Received::Whole(line)) = framer.push(byte) {
             match open(line) {
                 Opened::Plain(line) => parse(line),
                 Opened::Sealed(sealed) => parse(sealed.rest),

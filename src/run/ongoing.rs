@@ -21,7 +21,7 @@ use crate::signal::target::Position;
 use core::time::Duration;
 use std::sync::atomic::AtomicBool;
 
-pub(super) struct Course<'a, 'l> {
+pub(super) struct OngoingRun<'a, 'l> {
     pub plan: &'a Plan,
     pub bench: Bench<'a>,
     pub hand: &'a mut dyn Hand,
@@ -45,7 +45,7 @@ pub(super) struct Company<'a, 'l> {
     pub listeners: &'a mut [&'l mut dyn Listener],
 }
 
-impl<'a, 'l> Course<'a, 'l> {
+impl<'a, 'l> OngoingRun<'a, 'l> {
     pub fn new(
         plan: &'a Plan,
         jig: &'a mut Jig,
@@ -54,7 +54,7 @@ impl<'a, 'l> Course<'a, 'l> {
         stop: &'a AtomicBool,
     ) -> Self {
         let Company { hand, diagnosis, listeners } = company;
-        Course {
+        OngoingRun {
             plan,
             bench: Bench::new(jig, options.corrections.as_ref(), stop),
             hand,

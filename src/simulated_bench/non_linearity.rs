@@ -28,27 +28,30 @@ const LOOK_US: u64 = 10_000;
 
 /// The steps.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Rough {
+pub(super) struct NonLinearity {
     peak: f64,
     per_step: f64,
     /// What the steps are drawn from.
     key: u64,
 }
 
-impl Rough {
+impl NonLinearity {
     /// Steps of a channel. The values of each pair of `together` lie in one of them.
     pub fn draw(d: &Description, together: &[[f64; 2]], rng: &mut Stream) -> Self {
         let is_feed = d.channel == FEED_CURRENT;
         let counts = if is_feed { FEED_COUNTS } else { COUNTS };
-        let mut rough = Rough { peak: d.linearity_limit, per_step: 1.0 / counts, key: 0 };
+        let mut non_linearity =
+            NonLinearity { peak: d.linearity_limit, per_step: 1.0 / counts, key: 0 };
         for _ in 0..TRIES {
-            rough.key = rng.next_u64();
-            let is_one = |&[a, b]: &[f64; 2]| rough.step(a / d.scale) == rough.step(b / d.scale);
+            non_linearity.key = rng.next_u64();
+            let is_one = |&[a, b]: &[f64; 2]| {
+                non_linearity.step(a / d.scale) == non_linearity.step(b / d.scale)
+            };
             if !is_feed || together.iter().all(is_one) {
                 break;
             }
         }
-        rough
+        non_linearity
     }
 
     fn step(&self, counts: f64) -> i64 {
@@ -97,12 +100,12 @@ mod tests {
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == FEED_CURRENT).unwrap();
         let together = [[0.030, 0.033], [0.060, 0.063]];
-        let mut rng = stream(1, Purpose::Rough);
+        let mut rng = stream(1, Purpose::NonLinearity);
         let (mut square, mut product) = (0.0, 0.0);
         const JIGS: u32 = 4_000;
         for _ in 0..JIGS {
-            let rough = Rough::draw(d, &together, &mut rng);
-            let error = |value: f64| rough.at(value / d.scale) / d.linearity_limit;
+            let non_linearity = NonLinearity::draw(d, &together, &mut rng);
+            let error = |value: f64| non_linearity.at(value / d.scale) / d.linearity_limit;
             for [dark, lit] in together {
                 assert_eq!(error(dark), error(lit));
             }

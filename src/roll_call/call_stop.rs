@@ -6,24 +6,24 @@ use crate::procedure::error::BenchError;
 
 /// Why it does not go on.
 #[derive(Debug)]
-pub(super) enum Halt {
+pub(super) enum CallStop {
     Stopped,
     FeedTripped,
     Bench(BenchError),
     Trouble(String),
 }
 
-impl From<BenchError> for Halt {
+impl From<BenchError> for CallStop {
     fn from(error: BenchError) -> Self {
         match error {
-            BenchError::Stopped => Halt::Stopped,
-            BenchError::Tripped(Supply::Feed) => Halt::FeedTripped,
-            error => Halt::Bench(error),
+            BenchError::Stopped => CallStop::Stopped,
+            BenchError::Tripped(Supply::Feed) => CallStop::FeedTripped,
+            error => CallStop::Bench(error),
         }
     }
 }
 
-impl From<LinkError> for Halt {
+impl From<LinkError> for CallStop {
     fn from(error: LinkError) -> Self {
         BenchError::from(error).into()
     }

@@ -1,13 +1,13 @@
 //! A value as time goes on: straight lines between points, jumps included.
 
-/// The course of a value.
+/// The history of a value.
 #[derive(Clone, Debug, Default)]
-pub struct Course {
+pub struct History {
     /// Time in microseconds and value, in order of time; two at one time are a jump.
     points: Vec<(u64, f64)>,
 }
 
-impl Course {
+impl History {
     /// The value is this now; since it was last seen it went there in a straight line.
     pub(super) fn see(&mut self, now_us: u64, value: f64) {
         if let [.., (_, before), (last_us, last)] = &mut self.points[..]
@@ -54,7 +54,7 @@ impl Course {
 
     /// The highest mean over so long a time between two instants.
     ///
-    /// The mean is looked at wherever one of its ends meets a point of the course: between these it
+    /// The mean is looked at wherever one of its ends meets a point of the history: between these it
     /// is a parabola at most, and the points lie close where the value moves.
     pub fn highest_mean(&self, width_us: u64, from_us: u64, to_us: u64) -> f64 {
         let first = self.points.partition_point(|p| p.0 < from_us);
@@ -72,8 +72,8 @@ mod tests {
     use super::*;
 
     /// Up to 2 in 10 µs, there for 10 µs, and at once down to 1.
-    fn course() -> Course {
-        let mut c = Course::default();
+    fn history() -> History {
+        let mut c = History::default();
         for (t, v) in [(0, 0.0), (10, 2.0), (12, 2.0), (17, 2.0), (20, 2.0), (20, 1.0), (40, 1.0)] {
             c.see(t, v);
         }
@@ -82,18 +82,18 @@ mod tests {
 
     #[test]
     fn lines_and_jumps() {
-        let c = course();
+        let c = history();
         assert_eq!(c.points.len(), 5);
         for (t, v) in [(0, 0.0), (5, 1.0), (15, 2.0), (20, 1.0), (30, 1.0), (99, 1.0)] {
             assert_eq!(c.at(t), Some(v), "{t}");
         }
-        assert_eq!(Course::default().at(5), None);
+        assert_eq!(History::default().at(5), None);
     }
 
     /// Closed form: a triangle, a rectangle, and a lower rectangle.
     #[test]
     fn integrals_and_means() {
-        let c = course();
+        let c = history();
         assert!((c.integral(0, 40) - (10.0 + 20.0 + 20.0) * 1e-6).abs() < 1e-18);
         assert!((c.integral(5, 30) - (7.5 + 20.0 + 10.0) * 1e-6).abs() < 1e-18);
         assert!((c.mean(15, 25) - 1.5).abs() < 1e-12);
