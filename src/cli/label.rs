@@ -65,12 +65,12 @@ pub fn run(given: &Given) -> CommandResult {
             (_, true) => json(&Label {
                 module: entry(module),
                 last_run: last.map(|run| Tested {
+                    note: run.ending_in_words(),
                     lot: run.facts.lot,
                     run: run.facts.run,
                     started: run.facts.started,
                     simulated: run.facts.simulated,
-                    verdict: run.closing.verdict.to_string(),
-                    note: run.closing.note,
+                    verdict: run.verdict.to_string(),
                 }),
                 svg: if out.is_none() { Some(svg) } else { None },
                 file: out,

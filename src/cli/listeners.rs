@@ -2,7 +2,6 @@
 
 use super::output;
 use crate::judge::reading::Reading;
-use crate::record::cell;
 use crate::record::recorder::Recorder;
 use crate::record::samples::Samples;
 use crate::report::json_lines::{self, Began};
@@ -52,20 +51,15 @@ pub struct JsonLines {
 impl JsonLines {
     fn on_event(&mut self, event: &Event<'_>, recorder: &Recorder) {
         match event {
-            Event::Began { plan, jig, started } => tell(&json_lines::began(&Began {
-                module: &recorder.labels().module,
-                lot: &recorder.labels().lot,
-                run: recorder.number().unwrap_or(0),
-                started: &cell::time(started),
-                operator: &recorder.labels().operator,
-                jig: &jig.serial,
-                firmware: &jig.firmware,
-                simulated: jig.simulated,
-                script: &plan.script,
-                calibration: jig.calibration.as_ref().map(|c| c.name.as_str()),
-                calibration_days: jig.calibration.as_ref().map(|c| c.days),
-                calibration_too_old: jig.calibration.as_ref().map(|c| c.too_old),
-            })),
+            Event::Began { jig, .. } => {
+                let Some(facts) = recorder.facts() else { return };
+                tell(&json_lines::began(&Began {
+                    facts,
+                    calibration: jig.calibration.as_ref().map(|c| c.name.as_str()),
+                    calibration_days: jig.calibration.as_ref().map(|c| c.days),
+                    calibration_too_old: jig.calibration.as_ref().map(|c| c.too_old),
+                }));
+            }
             Event::Read(reading) => self.waiting.push((*reading).clone()),
             Event::StepEnded { .. } | Event::Ended(_) => {
                 let lines: String =

@@ -2,9 +2,10 @@
 
 use super::command_result::{CommandResult, Exit, bad_input};
 use super::output;
+use crate::record::check::{self, Checked};
 use crate::record::folder::LotFolder;
 use crate::record::recover::{self, Fate, RecoveredLot};
-use crate::report::plain::plain;
+use crate::report::plain::{plain, plain_lines};
 use std::path::PathBuf;
 
 /// Its arguments.
@@ -13,6 +14,10 @@ pub struct Given {
     /// Folder of the records
     #[arg(long, value_name = "DIR", default_value = "records")]
     records: PathBuf,
+
+    /// Change nothing: tell whether all records are still what was written
+    #[arg(long)]
+    check: bool,
 }
 
 /// Carries the command out.
@@ -29,6 +34,9 @@ pub fn run(given: &Given) -> CommandResult {
     if lots.is_empty() {
         output::print(&format!("No lots in {}.\n", plain(&given.records.display().to_string())))?;
     }
+    if given.check {
+        return checked(&lots);
+    }
     for lot in lots {
         let recovered = recover::lot(lot)?;
         if recovered.lot_csv.is_err() || recovered.fates.iter().any(|f| matches!(f, Fate::Stuck(_)))
@@ -40,6 +48,30 @@ pub fn run(given: &Given) -> CommandResult {
     Ok(ending)
 }
 
+/// Tells what is wrong with the records.
+fn checked(lots: &[LotFolder]) -> CommandResult {
+    let mut exit = Exit::Pass;
+    for lot in lots {
+        let Checked { whole, wrong } = check::lot(lot)?;
+        let path = lot.path().display();
+        let mut text = format!("{path}: {} whole, {} wrong\n", counted(whole, "run"), wrong.len());
+        wrong.iter().for_each(|why| text.push_str(&format!("  {why}\n")));
+        output::print(&plain_lines_ended(&text))?;
+        if !wrong.is_empty() {
+            exit = Exit::Bench;
+        }
+    }
+    Ok(exit)
+}
+
+fn plain_lines_ended(text: &str) -> String {
+    plain_lines(text) + "\n"
+}
+
+fn counted(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+}
+
 /// What became of a lot, lines ended.
 fn told(lot: &RecoveredLot) -> String {
     let mut lines: Vec<String> = lot.fates.iter().map(fate).collect();
@@ -47,7 +79,11 @@ fn told(lot: &RecoveredLot) -> String {
     match &lot.lot_csv {
         Ok(rebuilt) => {
             lines.extend(rebuilt.skipped.iter().map(|why| format!("skipped: {why}")));
-            lines.push(format!("{}: rebuilt, {} runs", csv.display(), rebuilt.runs));
+            let kept = rebuilt.aside.as_ref().map_or(String::new(), |aside| {
+                format!("; the one before was damaged and is kept as {}", aside.display())
+            });
+            let runs = counted(rebuilt.runs, "run");
+            lines.push(format!("{}: rebuilt, {runs}{kept}", csv.display()));
         }
         Err(why) => lines.push(why.to_string()),
     }
@@ -57,11 +93,21 @@ fn told(lot: &RecoveredLot) -> String {
 /// What became of a journal, in a line.
 pub fn fate(fate: &Fate) -> String {
     match fate {
-        Fate::Finished { report, run } => format!(
-            "{}: finished, {} readings, {}",
+        Fate::Finished { report, run, aside } => {
+            let kept = aside.as_ref().map_or(String::new(), |aside| {
+                format!("; its journal was damaged and is kept as {}", aside.display())
+            });
+            format!(
+                "{}: finished, {}, {}{kept}",
+                report.display(),
+                counted(run.readings, "reading"),
+                run.ending_in_words()
+            )
+        }
+        Fate::Converted { report, aside } => format!(
+            "{}: brought into the present format; the older one is kept as {}",
             report.display(),
-            run.closing.readings,
-            run.closing.note
+            aside.display()
         ),
         Fate::Living(journal) => format!("{}: its run goes on, left alone", journal.display()),
         Fate::Empty(journal) => format!("{}: nothing in it, removed", journal.display()),

@@ -207,6 +207,7 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
 }
 
 fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
+    listeners.recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
     let report = listeners.recorder.report();
     // What went wrong at the very end is known only now.
     listeners.summary.outcome = Some(outcome.clone());

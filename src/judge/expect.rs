@@ -62,6 +62,41 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
     }
 }
 
+/// The key of the module sheet that sets the limits of a quantity; `None` where every module must do
+/// the same, or the limits come from elsewhere.
+pub const fn sheet_key(quantity: Quantity) -> Option<&'static str> {
+    match quantity {
+        Quantity::FeedResistance => Some("feed.resistance"),
+        Quantity::FeedToCommons => Some("feed.to_commons"),
+        Quantity::CommonToCommon => Some("outputs.between_commons"),
+        Quantity::StartCharge => Some("feed.charge"),
+        Quantity::FeedVoltage => Some("feed.voltage"),
+        Quantity::IdleCurrent => Some("feed.idle_current"),
+        Quantity::AuxiliaryCurrent => Some("auxiliary.current"),
+        Quantity::ResponseTime => Some("outputs.response"),
+        Quantity::ContactResponseTime => Some("contacts.response"),
+        Quantity::Gap => Some("outputs.gap"),
+        Quantity::BounceTime => Some("outputs.bounce"),
+        Quantity::ContactResistance => Some("outputs.contact_resistance"),
+        Quantity::CoilCurrent => Some("feed.coil_current"),
+        Quantity::LampRate => Some("lamp.rate"),
+        Quantity::LampDuty => Some("lamp.duty"),
+        Quantity::AnswersInverted => Some("feed.polarity_matters"),
+        Quantity::Answers
+        | Quantity::UnwantedMoves
+        | Quantity::WrongPositions
+        | Quantity::StuckSwitches
+        | Quantity::LoadVoltage
+        | Quantity::LoadTotal
+        | Quantity::LampSeen
+        | Quantity::LoadCurrent
+        | Quantity::InrushCurrent
+        | Quantity::InrushDecay
+        | Quantity::RiseTime
+        | Quantity::OpenCurrent => None,
+    }
+}
+
 /// What the sheet states about the production that a quantity comes from: only of the module's own
 /// quantities, within the sheet's own limits.
 pub fn production(sheet: &ModuleSheet, quantity: Quantity, window: &Window) -> Option<Production> {

@@ -4,6 +4,7 @@
 
 pub mod blame;
 pub mod expect;
+pub mod limits_from;
 pub mod quantity;
 pub mod reading;
 pub mod remedy;

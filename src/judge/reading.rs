@@ -4,9 +4,12 @@ pub use super::quantity::Quantity;
 pub use super::verdict::Verdict;
 pub use crate::blame::Blame;
 
+use super::limits_from::LimitsFrom;
 use super::remedy::Remedy;
 use crate::measure::budget::Budget;
 use crate::signal::target::Position;
+use serde::{Deserialize, Serialize};
+use std::fmt;
 
 /// What stands behind the channel that a reading was taken with.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -34,6 +37,26 @@ impl Traceability {
     }
 }
 
+/// On which side of what the jig can tell a true value lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Bound {
+    /// It is larger.
+    #[serde(rename = "more than")]
+    MoreThan,
+    /// It is smaller.
+    #[serde(rename = "less than")]
+    LessThan,
+}
+
+impl fmt::Display for Bound {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Bound::MoreThan => "more than",
+            Bound::LessThan => "less than",
+        })
+    }
+}
+
 /// A reading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
@@ -43,8 +66,13 @@ pub struct Reading {
     pub output: Option<u8>,
     /// Position that it belongs to.
     pub position: Option<Position>,
+    /// When it was taken: seconds since the run began, by the jig's clock.
+    pub time_s: Option<f64>,
     /// What was measured.
     pub quantity: Quantity,
+    /// The true value is beyond `value`, which is an end of what the jig can tell; then nothing is
+    /// known of the uncertainty.
+    pub bound: Option<Bound>,
     /// The value in the quantity's unit; `None` where nothing could be measured (no closure seen).
     pub value: Option<f64>,
     /// Expanded uncertainty, 95 %, same unit.
@@ -63,8 +91,8 @@ pub struct Reading {
     pub traceability: Traceability,
     /// What the uncertainty is made of, where there is a value.
     pub budget: Option<Budget>,
-    /// Where the limits come from; empty where the reading does not say.
-    pub limits_from: String,
+    /// Where the limits come from, where there are any.
+    pub limits_from: Option<LimitsFrom>,
     /// The chance that the verdict is wrong: that the true value is outside though it passes, inside
     /// though it fails. `None` for counts, and where nothing was decided or limited.
     pub risk: Option<f64>,
@@ -86,7 +114,9 @@ impl Reading {
             step: step.into(),
             output: None,
             position: None,
+            time_s: None,
             quantity,
+            bound: None,
             value: None,
             uncertainty: None,
             lower_limit: None,
@@ -96,7 +126,7 @@ impl Reading {
             note: String::new(),
             traceability: Traceability::default(),
             budget: None,
-            limits_from: String::new(),
+            limits_from: None,
             risk: None,
             guard_band: None,
             outside: None,

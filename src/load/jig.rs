@@ -2,6 +2,7 @@
 
 use super::circuit::Circuit;
 use super::sheet::{Load, LoadSheet};
+use crate::quantity::origin::Origin;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use core::array;
@@ -32,7 +33,13 @@ pub fn jig_loads_of(resistances: [Toleranced<ElectricalResistance>; 8]) -> LoadS
         })
     });
     let supply = percent::<ElectricPotential>(12.0, 5.0);
-    LoadSheet { title: "the jig's own loads".to_owned(), supply, sample: None, clamps }
+    LoadSheet {
+        origin: Origin::default(),
+        title: "the jig's own loads".to_owned(),
+        supply,
+        sample: None,
+        clamps,
+    }
 }
 
 fn percent<Q: Units>(nominal: f64, percent: f64) -> Toleranced<Q> {

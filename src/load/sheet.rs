@@ -3,6 +3,7 @@
 mod read;
 
 use super::circuit::Circuit;
+use crate::quantity::origin::Origin;
 use crate::quantity::range::Toleranced;
 use uom::si::f64::{ElectricPotential, Ratio, Time};
 
@@ -56,6 +57,8 @@ impl LoadSheet {
 /// A load sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadSheet {
+    /// Which sheet it is.
+    pub origin: Origin,
     /// What it describes.
     pub title: String,
     /// The supply of the loads (direct current).

@@ -8,7 +8,6 @@ use super::component::Component;
 pub use super::source::Source;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use std::fmt;
 
 const COUNT: usize = Source::ALL.len();
 
@@ -102,28 +101,6 @@ impl Budget {
             }
         })
     }
-
-    /// Reads a budget that [`Display`](fmt::Display) wrote; `None` when the text is none. The text
-    /// does not tell the shapes of distributions: all count as normal.
-    pub fn parse(text: &str) -> Option<Self> {
-        let mut budget = Budget::default();
-        for line in text.split(';').map(str::trim).filter(|line| !line.is_empty()) {
-            let mut words = line.split_ascii_whitespace();
-            let word = words.next()?;
-            let source = *Source::ALL.iter().find(|s| s.word() == word)?;
-            let standard: f64 = words.next()?.parse().ok()?;
-            let dof = match (words.next(), words.next()) {
-                (None, _) => f64::INFINITY,
-                (Some("dof"), Some(dof)) => dof.parse().ok()?,
-                _ => return None,
-            };
-            if words.next().is_some() || !(standard.is_finite() && standard >= 0.0 && dof > 0.0) {
-                return None;
-            }
-            budget.add(&Component::type_a(standard, dof).from(source));
-        }
-        Some(budget)
-    }
 }
 
 /// Welch–Satterthwaite from a variance and the sum of u⁴/ν.
@@ -131,40 +108,45 @@ fn degrees(variance: f64, weight: f64) -> f64 {
     if weight > 0.0 { variance * variance / weight } else { f64::INFINITY }
 }
 
-/// `noise 1.2e-5 dof 49; resolution 3.1e-6`: each line by its word, its standard uncertainty in the
-/// unit of the reading, and its degrees of freedom where these are finite.
-impl fmt::Display for Budget {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (at, line) in self.lines().enumerate() {
-            if at > 0 {
-                f.write_str("; ")?;
-            }
-            write!(f, "{} {:.3e}", line.source.word(), line.standard)?;
-            if line.dof.is_finite() {
-                write!(f, " dof {}", significant(line.dof))?;
-            }
-        }
-        Ok(())
-    }
+/// A line of a budget as a record holds it.
+#[derive(Serialize, Deserialize)]
+struct Written {
+    source: Source,
+    standard_uncertainty: f64,
+    /// Nothing where they are infinite.
+    degrees_of_freedom: Option<f64>,
 }
 
+/// A list of lines, their numbers with four digits. It does not tell the shapes of distributions:
+/// read again, all count as normal.
 impl Serialize for Budget {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+        serializer.collect_seq(self.lines().map(|line| Written {
+            source: line.source,
+            standard_uncertainty: four_digits(line.standard),
+            degrees_of_freedom: Some(line.dof).filter(|dof| dof.is_finite()).map(four_digits),
+        }))
     }
 }
 
 impl<'de> Deserialize<'de> for Budget {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let text = String::deserialize(deserializer)?;
-        Budget::parse(&text).ok_or_else(|| D::Error::custom("no budget"))
+        let mut budget = Budget::default();
+        for line in Vec::<Written>::deserialize(deserializer)? {
+            let dof = line.degrees_of_freedom.unwrap_or(f64::INFINITY);
+            let standard = line.standard_uncertainty;
+            if !(standard.is_finite() && standard >= 0.0 && dof > 0.0) {
+                return Err(D::Error::custom("no line of a budget"));
+            }
+            budget.add(&Component::type_a(standard, dof).from(line.source));
+        }
+        Ok(budget)
     }
 }
 
-/// Three significant digits, without an exponent.
-fn significant(value: f64) -> String {
-    let digits = 2 - value.abs().max(1e-9).log10().floor() as i32;
-    format!("{value:.*}", digits.clamp(0, 9) as usize)
+fn four_digits(value: f64) -> f64 {
+    // A number that was just written can be read.
+    format!("{value:.3e}").parse().unwrap_or(value)
 }
 
 #[cfg(test)]
@@ -173,18 +155,23 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
-    fn a_budget_is_told_in_words_and_read_again() {
+    fn a_budget_is_written_and_read_again() {
         let budget = Budget::of(&[
             Component::type_a(1.25e-5, 49.0).from(Source::Noise),
             Component::standard(3.0e-6).from(Source::Resolution),
             Component::standard(4.0e-6).from(Source::Resolution),
         ]);
-        let text = budget.to_string();
-        assert_eq!(text, "noise 1.250e-5 dof 49.0; resolution 5.000e-6");
-        assert_eq!(Budget::parse(&text).unwrap().to_string(), text);
-        assert_eq!(Budget::parse(""), Some(Budget::default()));
-        for bad in ["noise", "noise x", "hum 1e-3", "noise 1e-3 49", "noise -1", "noise NaN"] {
-            assert_eq!(Budget::parse(bad), None, "{bad}");
+        let text = serde_json::to_string(&budget).unwrap();
+        assert_eq!(
+            text,
+            "[{\"source\":\"noise\",\"standard_uncertainty\":0.0000125,\"degrees_of_freedom\":49.0},\
+             {\"source\":\"resolution\",\"standard_uncertainty\":5e-6,\"degrees_of_freedom\":null}]"
+        );
+        let again: Budget = serde_json::from_str(&text).unwrap();
+        assert_eq!(serde_json::to_string(&again).unwrap(), text);
+        for bad in [r#"[{"source":"hum"}]"#, r#"[{"source":"noise","standard_uncertainty":-1.0}]"#]
+        {
+            assert!(serde_json::from_str::<Budget>(bad).is_err(), "{bad}");
         }
     }
 
@@ -203,7 +190,8 @@ mod tests {
             let one = of(&|_| Source::Other);
             prop_assert!((spread.standard() / one.standard() - 1.0).abs() < 1e-9);
             prop_assert!((spread.dof() / one.dof() - 1.0).abs() < 1e-9);
-            let read = Budget::parse(&spread.to_string()).unwrap();
+            let read: Budget =
+                serde_json::from_str(&serde_json::to_string(&spread).unwrap()).unwrap();
             prop_assert!((read.standard() / spread.standard() - 1.0).abs() < 1e-3);
         }
     }

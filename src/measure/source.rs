@@ -1,9 +1,12 @@
 //! Where a contribution to an uncertainty comes from.
 
+use serde::{Deserialize, Serialize};
+
 macro_rules! sources {
     ($($(#[doc = $doc:literal])+ $name:ident $word:literal $about:literal),* $(,)?) => {
         /// Where a contribution comes from.
-        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+        #[serde(rename_all = "lowercase")]
         pub enum Source {
             $($(#[doc = $doc])+ $name),*
         }

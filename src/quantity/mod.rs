@@ -6,6 +6,7 @@
 
 pub mod located;
 pub mod nearest;
+pub mod origin;
 pub mod parse;
 pub mod range;
 pub mod source;

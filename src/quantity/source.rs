@@ -1,12 +1,16 @@
 //! A file's text with its name.
 
 use super::located::{Located, Place};
+use super::origin::Origin;
 use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 
 /// The largest file that is read. A sheet or script is a few kilobytes.
 pub const FILE_MAX: u64 = 1 << 20;
+
+/// What follows the name of a file that comes with the program, where people read it.
+const SHIPPED: &str = " (shipped)";
 
 /// The text of a file, with the name that errors show.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,6 +24,18 @@ impl Source {
     pub fn new(name: impl Into<String>, text: &str) -> Source {
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
         Source { name: name.into(), text: text.to_owned() }
+    }
+
+    /// A file that comes with the program.
+    pub fn shipped(name: &str, text: &str) -> Source {
+        Source::new(format!("{name}{SHIPPED}"), text)
+    }
+
+    /// What a record says of it.
+    pub fn origin(&self) -> Origin {
+        let name = self.name.strip_suffix(SHIPPED).unwrap_or(&self.name);
+        let file = Path::new(name).file_name().unwrap_or(name.as_ref());
+        Origin::of(&file.to_string_lossy(), &self.text)
     }
 
     /// Reads a file.

@@ -1,8 +1,10 @@
 //! Files that are either whole or not there, also after a power cut.
 
 use super::error::{RecordError, io_error};
+use rustix::fs::{CWD, RenameFlags, renameat_with};
+use rustix::io::Errno;
 use std::fs::{self, File, OpenOptions};
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// The ending of a file that is being written.
@@ -14,6 +16,27 @@ pub const PART: &str = "part";
 /// # Errors
 /// When the system refuses.
 pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    put(path, bytes, |part| fs::rename(part, path))
+}
+
+/// Puts `bytes` at `path` in one step, where nothing is yet.
+///
+/// # Errors
+/// When something is there, or the system refuses.
+pub fn create(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    put(path, bytes, |part| match renameat_with(CWD, part, CWD, path, RenameFlags::NOREPLACE) {
+        // Some file systems do not know the call.
+        Err(Errno::INVAL | Errno::NOSYS) if !path.exists() => fs::rename(part, path),
+        Err(refused) => Err(refused.into()),
+        Ok(()) => Ok(()),
+    })
+}
+
+fn put(
+    path: &Path,
+    bytes: &[u8],
+    name: impl FnOnce(&Path) -> io::Result<()>,
+) -> Result<(), RecordError> {
     let part = part_of(path);
     let written = (|| {
         let mut file = OpenOptions::new().write(true).create(true).truncate(true).open(&part)?;
@@ -22,7 +45,7 @@ pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
         }
         file.write_all(bytes)?;
         file.sync_all()?;
-        fs::rename(&part, path)
+        name(&part)
     })();
     if let Err(source) = written {
         // A half-written file would only take the space that is short already.
@@ -71,6 +94,16 @@ pub fn make_folder(path: &Path) -> Result<(), RecordError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_there_is_not_written_over() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("run-001.csv");
+        create(&path, b"first").expect("written");
+        create(&path, b"second").expect_err("must fail");
+        assert_eq!(fs::read(&path).expect("there"), b"first");
+        assert_eq!(fs::read_dir(folder.path()).expect("there").count(), 1);
+    }
 
     #[test]
     fn a_failed_replacement_leaves_the_old_file_and_no_rest() {

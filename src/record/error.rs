@@ -29,6 +29,19 @@ pub enum RecordError {
         /// What gave it away.
         why: String,
     },
+    /// A report is there already, and says something else.
+    #[error("{} is there already, and is never overwritten: move it away, then let `musterbench recover` \
+             finish the run", path.display())]
+    Taken {
+        /// The report.
+        path: PathBuf,
+    },
+    /// A record of an older format.
+    #[error("{} is of an older format: let `musterbench recover` convert it", path.display())]
+    Older {
+        /// The report.
+        path: PathBuf,
+    },
     /// A folder for new files holds something.
     #[error("the folder {} is not empty: give an empty or a new one", path.display())]
     NotEmpty {
@@ -60,6 +73,7 @@ impl RecordError {
             RecordError::Name(_)
                 | RecordError::Foreign { .. }
                 | RecordError::NotEmpty { .. }
+                | RecordError::Older { .. }
                 | RecordError::Unfinished { .. }
         )
     }

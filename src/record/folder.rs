@@ -1,13 +1,17 @@
 //! Where the records of a lot and of a module lie, and who may touch them when.
 
-use super::durable::{self, PART};
+use super::durable;
 use super::error::{RecordError, io_error};
-use super::names;
+use super::{names, old_format};
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
-/// The ending of a journal.
+/// The endings of a run's files.
+const REPORT: &str = "csv";
+const FACTS: &str = "facts.json";
 const JOURNAL: &str = "journal";
+const CAPTURES: &str = "captures.gz";
+const OLDER_REPORT: &str = "csv.before-format-1";
 
 /// A file's name by the number of its run.
 fn file_name(run: u32, ending: &str) -> String {
@@ -16,13 +20,25 @@ fn file_name(run: u32, ending: &str) -> String {
 
 /// The name of a finished report.
 pub fn report_name(run: u32) -> String {
-    file_name(run, "csv")
+    file_name(run, REPORT)
 }
 
 /// The run that a file belongs to, when its name is one of ours with this ending.
 fn run_of(name: &str, ending: &str) -> Option<u32> {
     let run = name.strip_prefix("run-")?.strip_suffix(ending)?.strip_suffix('.')?.parse().ok()?;
     (file_name(run, ending) == name).then_some(run)
+}
+
+/// The run that a file belongs to, whatever its ending, when its name is one of ours.
+fn any_run_of(name: &str) -> Option<u32> {
+    let (run, _) = name.strip_prefix("run-")?.split_once('.')?;
+    let run = run.parse().ok()?;
+    name.starts_with(&file_name(run, "")).then_some(run)
+}
+
+/// The facts file that goes with a report.
+pub fn facts_beside(report: &Path) -> PathBuf {
+    report.with_extension(FACTS)
 }
 
 /// A lock on a folder, held until dropped or until the process is gone.
@@ -126,12 +142,56 @@ impl ModuleFolder {
         self.path.join(file_name(run, JOURNAL))
     }
 
+    /// The facts file of a run.
+    pub fn facts(&self, run: u32) -> PathBuf {
+        self.path.join(file_name(run, FACTS))
+    }
+
+    /// The captures that are kept of a run.
+    pub fn captures(&self, run: u32) -> PathBuf {
+        self.path.join(file_name(run, CAPTURES))
+    }
+
+    /// Where the report of a run is kept that was of an older format.
+    pub fn older_report(&self, run: u32) -> PathBuf {
+        self.path.join(file_name(run, OLDER_REPORT))
+    }
+
+    /// The runs whose report is of an older format, or was about to be converted, in order.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn older_reports(&self) -> Result<Vec<u32>, RecordError> {
+        let mut runs = Vec::new();
+        for run in self.runs(&[REPORT])? {
+            let path = self.report(run);
+            let bytes = fs::read(&path).map_err(io_error("read", &path))?;
+            if old_format::is_report(&bytes) {
+                runs.push(run);
+            }
+        }
+        for run in self.runs(&[OLDER_REPORT])? {
+            if !self.facts(run).exists() {
+                runs.push(run);
+            }
+        }
+        Ok(runs)
+    }
+
+    /// The runs that have a facts file, in order.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn facts_files(&self) -> Result<Vec<u32>, RecordError> {
+        self.runs(&[FACTS])
+    }
+
     /// The runs that have a finished report, in order.
     ///
     /// # Errors
     /// When the folder cannot be read.
     pub fn reports(&self) -> Result<Vec<u32>, RecordError> {
-        self.runs(&["csv"])
+        self.runs(&[REPORT])
     }
 
     /// The runs that have a journal, in order.
@@ -147,8 +207,7 @@ impl ModuleFolder {
     /// # Errors
     /// When the folder cannot be read.
     pub fn next_run(&self) -> Result<u32, RecordError> {
-        let part = format!("csv.{PART}");
-        let last = self.runs(&["csv", JOURNAL, &part])?.pop().unwrap_or(0);
+        let last = self.numbers(any_run_of)?.pop().unwrap_or(0);
         Ok(last.saturating_add(1))
     }
 
@@ -161,12 +220,15 @@ impl ModuleFolder {
     }
 
     fn runs(&self, endings: &[&str]) -> Result<Vec<u32>, RecordError> {
+        self.numbers(|name| endings.iter().find_map(|ending| run_of(name, ending)))
+    }
+
+    /// The numbers that names in the folder have, in order.
+    fn numbers(&self, of: impl Fn(&str) -> Option<u32>) -> Result<Vec<u32>, RecordError> {
         let mut runs = Vec::new();
         for entry in fs::read_dir(&self.path).map_err(io_error("read", &self.path))? {
             let name = entry.map_err(io_error("read", &self.path))?.file_name();
-            if let Some(name) = name.to_str() {
-                runs.extend(endings.iter().filter_map(|ending| run_of(name, ending)));
-            }
+            runs.extend(name.to_str().and_then(&of));
         }
         runs.sort_unstable();
         Ok(runs)
@@ -204,8 +266,15 @@ mod tests {
         assert_eq!(module.reports().expect("read"), [1, 1000]);
         assert_eq!(module.journals().expect("read"), [4]);
         assert_eq!(module.next_run().expect("read"), 1001);
-        fs::write(module.path().join("run-1001.csv.part"), "").expect("written");
-        assert_eq!(module.next_run().expect("read"), 1002);
+        for (left, next) in [
+            ("run-1001.csv.part", 1002),
+            ("run-1002.journal.damaged-1", 1003),
+            ("run-1003.facts.json", 1004),
+            ("run-1004.csv.before-format-1", 1005),
+        ] {
+            fs::write(module.path().join(left), "").expect("written");
+            assert_eq!(module.next_run().expect("read"), next, "{left}");
+        }
     }
 
     #[test]

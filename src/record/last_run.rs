@@ -2,7 +2,8 @@
 
 use super::error::RecordError;
 use super::folder::{LotFolder, ModuleFolder};
-use super::report_csv::{self, Summary};
+use super::report;
+use super::run_record::RunSummary;
 use std::path::Path;
 
 /// The last run of a module in the records; `None` when it was never tested.
@@ -12,7 +13,7 @@ use std::path::Path;
 ///
 /// # Errors
 /// When the records cannot be read, or a later run has no finished report.
-pub fn last_run(records: &Path, module: &str) -> Result<Option<Summary>, RecordError> {
+pub fn last_run(records: &Path, module: &str) -> Result<Option<RunSummary>, RecordError> {
     if !records.exists() {
         return Ok(None);
     }
@@ -24,19 +25,19 @@ pub fn last_run(records: &Path, module: &str) -> Result<Option<Summary>, RecordE
             }
         }
     }
-    let when = |run: &Summary| run.facts.started.parse::<jiff::Timestamp>().ok();
+    let when = |run: &RunSummary| run.facts.started.parse::<jiff::Timestamp>().ok();
     Ok(runs.into_iter().max_by_key(|run| (!run.facts.simulated, when(run), run.facts.run)))
 }
 
 /// The last real run in the folder of a module, else the last one.
-fn last_in(folder: &ModuleFolder) -> Result<Option<Summary>, RecordError> {
+fn last_in(folder: &ModuleFolder) -> Result<Option<RunSummary>, RecordError> {
     let reports = folder.reports()?;
     if let Some(run) = folder.journals()?.into_iter().find(|run| !reports.contains(run)) {
         return Err(RecordError::Unfinished { path: folder.journal(run) });
     }
     let mut last = None;
     for run in reports.into_iter().rev() {
-        let run = report_csv::summary(&folder.report(run))?;
+        let run = report::summary(&folder.report(run))?;
         if !run.facts.simulated {
             return Ok(Some(run));
         }
@@ -49,8 +50,9 @@ fn last_in(folder: &ModuleFolder) -> Result<Option<Summary>, RecordError> {
 mod tests {
     use super::*;
     use crate::judge::reading::Verdict;
-    use crate::record::example::facts;
-    use crate::record::report_csv::{COMPLETE, Closing, Facts, closing_line, header};
+    use crate::record::example::{facts, record};
+    use crate::record::facts::Facts;
+    use crate::record::run_files;
     use std::fs;
 
     fn write(records: &Path, lot: &str, run: u32, started: &str, simulated: bool) {
@@ -63,10 +65,9 @@ mod tests {
             simulated,
             ..facts()
         };
-        let closing =
-            Closing { verdict: Verdict::Pass, blame: None, readings: 0, note: COMPLETE.into() };
-        let text = [header(), closing_line(&facts, &closing)].concat();
-        fs::write(folder.report(run), text).unwrap();
+        let mut record = record(1, Verdict::Pass);
+        record.facts = facts;
+        run_files::write(&folder, &record).unwrap();
     }
 
     fn last(records: &Path) -> Option<(String, u32)> {

@@ -1,14 +1,28 @@
-//! The CSV reports and the journal, durable.
+//! What is kept of runs, durable.
 //!
 //! ```text
 //! records/<lot>/lot.csv                      a row a run
 //! records/<lot>/<module>/run-001.csv         a finished report, a row a reading
+//! records/<lot>/<module>/run-001.facts.json  what the run was of, and the proof that it is whole
 //! records/<lot>/<module>/run-002.journal     a run that goes on, or was cut off
 //! ```
 //!
-//! Reads events and readings; knows neither the run nor the jig.
+//! Reads events and readings; knows neither the run nor the jig. From the bottom up:
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | [`cell`], [`digits`], [`table`] | cells, and tables whose columns are the fields of a struct |
+//! | [`facts`], [`row`], [`run_record`] | what is true of a run, of a reading, and all of a run |
+//! | [`names`], [`folder`], [`durable`], [`aside`], [`space`] | where files lie, and how they are written |
+//! | [`journal`] | the run that goes on |
+//! | [`run_files`], [`report`], [`lot_csv`] | the run that is over |
+//! | [`old_format`], [`recover`], [`check`], [`last_run`] | what is done with records later |
+//! | [`recorder`], [`samples`] | who listens to a run |
 
+pub mod aside;
 pub mod cell;
+pub mod check;
+pub mod digits;
 pub mod durable;
 mod error;
 #[cfg(test)]
@@ -19,10 +33,13 @@ pub mod journal;
 pub mod last_run;
 pub mod lot_csv;
 pub mod names;
+pub mod old_format;
 pub mod recorder;
 pub mod recover;
-pub mod report_csv;
+pub mod report;
 pub mod row;
+pub mod run_files;
+pub mod run_record;
 pub mod samples;
 pub mod space;
 pub mod table;

@@ -1,10 +1,10 @@
-//! Finishes the reports of runs that were cut off.
+//! Finishes the reports of runs that were cut off, and brings older records into the present format.
 
 use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, ModuleFolder};
 use super::lot_csv::{self, Rebuilt};
-use super::report_csv::{self, Summary};
-use super::{durable, journal};
+use super::run_record::{RunRecord, RunSummary};
+use super::{aside, durable, journal, old_format, report, run_files};
 use std::fs::{self, File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 /// Why a recovered run was cut short, as far as anyone knows.
 pub const WHY: &str = "the program ended before the run did";
 
-/// What became of a journal.
+/// What became of a journal, or of a report of an older format.
 #[derive(Debug)]
 pub enum Fate {
     /// Its report is finished now.
@@ -20,7 +20,16 @@ pub enum Fate {
         /// The report.
         report: PathBuf,
         /// What it holds.
-        run: Box<Summary>,
+        run: Box<RunSummary>,
+        /// Where the journal was kept, where it was damaged.
+        aside: Option<PathBuf>,
+    },
+    /// A report was brought into the present format.
+    Converted {
+        /// The report.
+        report: PathBuf,
+        /// Where the older one was kept.
+        aside: PathBuf,
     },
     /// Its run still goes on; nothing was touched.
     Living(PathBuf),
@@ -36,10 +45,8 @@ pub enum Fate {
 /// When the folder cannot be read or locked.
 pub fn module(folder: &ModuleFolder) -> Result<Vec<Fate>, RecordError> {
     let _lock = folder.lock()?;
-    let fates = folder
-        .journals()?
-        .into_iter()
-        .map(|run| finish(&folder.journal(run), &folder.report(run)).unwrap_or_else(Fate::Stuck));
+    let fates =
+        folder.journals()?.into_iter().map(|run| finish(folder, run).unwrap_or_else(Fate::Stuck));
     Ok(fates.collect())
 }
 
@@ -48,13 +55,13 @@ pub fn module(folder: &ModuleFolder) -> Result<Vec<Fate>, RecordError> {
 pub struct RecoveredLot {
     /// Its folder.
     pub folder: LotFolder,
-    /// Its journals.
+    /// Its journals and older reports.
     pub fates: Vec<Fate>,
     /// Its `lot.csv`, or why it could not be rebuilt.
     pub lot_csv: Result<Rebuilt, RecordError>,
 }
 
-/// Finishes the reports of all dead runs of a lot and rebuilds its `lot.csv`.
+/// Finishes the reports of all dead runs of a lot, converts older ones, and rebuilds its `lot.csv`.
 ///
 /// # Errors
 /// When the folder cannot be read or locked.
@@ -62,34 +69,78 @@ pub fn lot(folder: LotFolder) -> Result<RecoveredLot, RecordError> {
     let mut fates = Vec::new();
     for one in folder.modules()? {
         fates.extend(module(&one)?);
+        fates.extend(convert(&one)?);
     }
     let lot_csv = lot_csv::rebuild(&folder);
     Ok(RecoveredLot { folder, fates, lot_csv })
 }
 
-fn finish(journal: &Path, report: &Path) -> Result<Fate, RecordError> {
-    let file = File::open(journal).map_err(io_error("open", journal))?;
+fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
+    let path = &folder.journal(run);
+    let file = File::open(path).map_err(io_error("open", path))?;
     match file.try_lock() {
-        Err(TryLockError::WouldBlock) => return Ok(Fate::Living(journal.to_path_buf())),
+        Err(TryLockError::WouldBlock) => return Ok(Fate::Living(path.to_path_buf())),
         locked => {
-            locked.map_err(std::io::Error::from).map_err(io_error("lock", journal))?;
+            locked.map_err(std::io::Error::from).map_err(io_error("lock", path))?;
         }
     }
     // Its run may have finished between the opening and the lock.
-    if file.metadata().map_err(io_error("read", journal))?.nlink() == 0 {
-        return Ok(Fate::Living(journal.to_path_buf()));
+    if file.metadata().map_err(io_error("read", path))?.nlink() == 0 {
+        return Ok(Fate::Living(path.to_path_buf()));
     }
-    if !report.exists() {
-        let Some(bytes) = journal::contents(&file, journal)?.report(WHY) else {
-            remove(journal)?;
-            return Ok(Fate::Empty(journal.to_path_buf()));
-        };
-        durable::replace(report, &bytes)?;
+    let Some((record, damaged)) = record(&file, path)? else {
+        remove(path)?;
+        return Ok(Fate::Empty(path.to_path_buf()));
+    };
+    let run_summary = run_files::write(folder, &record)?;
+    // Only records that can be read again may take the journal's place.
+    report::read(&folder.report(run)).map(drop).or_else(|error| match record.readings.len() {
+        0 => Ok(()),
+        _ => Err(error),
+    })?;
+    let aside = if damaged { aside::keep(path)? } else { remove(path).map(|()| None)? };
+    Ok(Fate::Finished { report: folder.report(run), run: Box::new(run_summary), aside })
+}
+
+/// What a journal holds, and whether it is damaged.
+fn record(file: &File, path: &Path) -> Result<Option<(RunRecord, bool)>, RecordError> {
+    let bytes = fs::read(path).map_err(io_error("read", path))?;
+    if old_format::is_journal(&bytes) {
+        let Some(report) = old_format::report_of_journal(&bytes) else { return Ok(None) };
+        let damaged = |why: &str| RecordError::Damaged { path: path.into(), why: why.into() };
+        return Ok(Some((old_format::report(&report).map_err(damaged)?, false)));
     }
-    // Only a report that can be read again may take the journal's place.
-    let run = Box::new(report_csv::summary(report)?);
-    remove(journal)?;
-    Ok(Fate::Finished { report: report.to_path_buf(), run })
+    let contents = journal::contents(file, path)?;
+    let damaged = contents.damaged;
+    if damaged && contents.head.is_none() {
+        let why = "what the run is of stands in it nowhere any more".into();
+        return Err(RecordError::Damaged { path: path.into(), why });
+    }
+    Ok(contents.record(WHY).map(|record| (record, damaged)))
+}
+
+/// Brings the reports of a module that are of an older format into the present one.
+fn convert(folder: &ModuleFolder) -> Result<Vec<Fate>, RecordError> {
+    let _lock = folder.lock()?;
+    let mut fates = Vec::new();
+    for run in folder.older_reports()? {
+        fates.push(convert_one(folder, run).unwrap_or_else(Fate::Stuck));
+    }
+    Ok(fates)
+}
+
+fn convert_one(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
+    let (report, older) = (folder.report(run), folder.older_report(run));
+    let source = if older.exists() { &older } else { &report };
+    let bytes = fs::read(source).map_err(io_error("read", source))?;
+    let damaged = |why: &str| RecordError::Damaged { path: source.clone(), why: why.into() };
+    let record = old_format::report(&bytes).map_err(damaged)?;
+    if source == &report {
+        fs::rename(&report, &older).map_err(io_error("move aside", &report))?;
+        durable::sync_folder_of(&report)?;
+    }
+    run_files::write(folder, &record)?;
+    Ok(Fate::Converted { report, aside: older })
 }
 
 /// Removes a journal that is not needed any more.

@@ -108,15 +108,22 @@ impl Raw<'_> {
     }
 }
 
-/// For a field of `yes` or `no`.
+/// For a field of `yes` or `no`; where it is no cell, of true or false.
 ///
 /// # Errors
 /// When it is neither.
 pub fn yes_or_no<'de, D: Deserializer<'de>>(cell: D) -> Result<bool, D::Error> {
-    match String::deserialize(cell)?.as_str() {
-        "yes" => Ok(true),
-        "no" => Ok(false),
-        _ => Err(D::Error::custom("neither yes nor no")),
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Told {
+        Truth(bool),
+        Word(String),
+    }
+    match Told::deserialize(cell)? {
+        Told::Truth(truth) => Ok(truth),
+        Told::Word(word) if word == "yes" => Ok(true),
+        Told::Word(word) if word == "no" => Ok(false),
+        Told::Word(_) => Err(D::Error::custom("neither yes nor no")),
     }
 }
 

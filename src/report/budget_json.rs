@@ -2,7 +2,7 @@
 
 use crate::measure::budget::{self, Budget};
 use crate::measure::uncertainty::coverage_factor;
-use crate::record::row::Row;
+use crate::record::report::ReportRow;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
@@ -15,15 +15,18 @@ struct Line {
 }
 
 /// The object, its line ended. Degrees of freedom that are infinite are `null`.
-pub fn budget_json(number: usize, row: &Row, simulated: bool) -> String {
+pub fn budget_json(reading: &ReportRow, simulated: bool) -> String {
+    let ReportRow { number, row, background } = reading;
     let place = Some(row.place()).filter(|place| !place.is_empty());
     let mut explained = object(json!({ "row": number, "simulated": simulated, "place": place }));
     // A row is a struct of numbers and texts: cannot fail.
     explained.extend(object(serde_json::to_value(row).unwrap_or_default()));
-    let dof = row.budget.map(|b| b.dof());
+    let budget = background.budget;
+    let dof = budget.map(|b| b.dof());
     explained.extend(object(json!({
-        "budget": row.budget.map(|budget| lines(&budget)),
-        "standard_uncertainty": row.budget.map(|b| b.standard()),
+        "limits_from": background.limits_from,
+        "budget": budget.map(|budget| lines(&budget)),
+        "standard_uncertainty": budget.map(|b| b.standard()),
         "degrees_of_freedom": dof.filter(|dof| dof.is_finite()),
         "coverage_factor": dof.map(coverage_factor),
     })));

@@ -5,40 +5,51 @@ use super::plain::plain;
 use super::risk_text::share;
 use super::screen::Screen;
 use super::table::{Column, table};
-use crate::judge::reading::Verdict;
+use crate::judge::reading::{Quantity, Verdict};
 use crate::measure::uncertainty::coverage_factor;
-use crate::record::row::Row;
+use crate::record::report::ReportRow;
+use crate::record::row::{Background, Row};
 use std::fmt::Write;
 
 /// The text, lines ended.
-pub fn budget_text(number: usize, row: &Row, screen: Screen) -> String {
+pub fn budget_text(reading: &ReportRow, screen: Screen) -> String {
     let mut text = String::new();
     // Writing to memory cannot fail.
-    let _ = write_row(&mut text, number, row, screen);
+    let _ = write_row(&mut text, reading, screen);
     text
 }
 
-fn write_row(text: &mut String, number: usize, row: &Row, screen: Screen) -> std::fmt::Result {
+fn write_row(text: &mut String, reading: &ReportRow, screen: Screen) -> std::fmt::Result {
+    let ReportRow { number, row, background } = reading;
     let shown = |value: f64| amount(value, &row.unit);
     let place = row.place();
     let place = if place.is_empty() { String::new() } else { format!(" at {place}") };
     writeln!(text, "Row {number}: {}", plain(&row.step))?;
     match row.value {
-        Some(value) => writeln!(text, "  {}{place}: {}", row.quantity, shown(value))?,
+        Some(value) => {
+            let bound = row.bound.map_or(String::new(), |bound| format!("{bound} "));
+            writeln!(text, "  {}{place}: {bound}{}", row.quantity, shown(value))?;
+        }
         None => writeln!(text, "  {}{place}: no value", row.quantity)?,
     }
-    writeln!(text, "  limits: {}{}", limits(row), from(row))?;
+    writeln!(text, "  limits: {}{}", limits(row), from(background))?;
     let note = if row.note.is_empty() { String::new() } else { format!("; {}", plain(&row.note)) };
     writeln!(text, "  verdict: {}{note}", row.verdict)?;
     write_decision(text, row)?;
     if row.value.is_none() {
         return writeln!(text, "  Nothing could be measured, so there is no uncertainty either.");
     }
-    if row.uncertainty == Some(0.0) && row.unit == "1" {
+    if row.bound.is_some() {
+        return writeln!(
+            text,
+            "  It is beyond what the jig can tell: nothing more is known of it."
+        );
+    }
+    if Quantity::named(&row.quantity).is_some_and(Quantity::is_counted) {
         return writeln!(text, "  It is a count: it has no uncertainty.");
     }
-    let Some(budget) = &row.budget else {
-        return writeln!(text, "  This report is older than budgets: it does not say more.");
+    let Some(budget) = &background.budget else {
+        return writeln!(text, "  What its uncertainty is made of is not recorded.");
     };
     let (whole, dof) = (budget.standard(), budget.dof());
     if let Some(calibration) = &row.calibration {
@@ -95,8 +106,9 @@ fn limits(row: &Row) -> String {
     }
 }
 
-fn from(row: &Row) -> String {
-    row.limits_from.as_ref().map(|from| format!(", from: {}", plain(from))).unwrap_or_default()
+fn from(background: &Background) -> String {
+    let words = background.limits_from.as_ref().map(|from| plain(&from.words()));
+    words.map(|words| format!(", from: {words}")).unwrap_or_default()
 }
 
 fn percent(share: f64) -> String {
@@ -110,47 +122,47 @@ fn degrees(dof: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::judge::limits_from::LimitsFrom;
+    use crate::judge::reading::{Bound, Reading, Traceability};
     use crate::measure::budget::{Budget, Source};
     use crate::measure::uncertainty::Component;
+    use crate::record::row::KeptReading;
     use crate::signal::target::Position;
 
-    fn row() -> Row {
-        Row {
-            step: "output 2 to b".into(),
+    fn reading() -> ReportRow {
+        let reading = Reading {
             output: Some(2),
             position: Some(Position::B),
-            quantity: "load_current".into(),
             value: Some(0.5452),
-            unit: "A".into(),
             uncertainty: Some(0.0024),
             lower_limit: Some(0.52),
             upper_limit: Some(0.56),
-            verdict: Verdict::Pass,
-            blame: None,
-            note: String::new(),
-            calibration: Some("uncalibrated".into()),
+            traceability: Traceability::Uncalibrated,
+            risk: Some(2.5e-4),
+            guard_band: Some(0.0023),
+            outside: Some(2.5e-4),
             budget: Some(Budget::of(&[
                 Component::type_a(1.0e-4, 12.0).from(Source::Noise),
                 Component::rectangular(2.0e-3).from(Source::Gain),
                 Component::rectangular(5.0e-5).from(Source::Resolution),
             ])),
-            limits_from: Some(
-                "load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …"
-                    .into(),
-            ),
-            risk: Some(2.5e-4),
-            guard_band: Some(0.0023),
-            outside: Some(2.5e-4),
-            settled_by: None,
-        }
+            limits_from: Some(LimitsFrom::Words { words: "load at 12 V: nominal …".into() }),
+            ..Reading::bare("output 2 to b", Quantity::LoadCurrent, Verdict::Pass)
+        };
+        let KeptReading { row, background } = KeptReading::of(&reading);
+        ReportRow { number: 24, row, background }
+    }
+
+    fn text(row: Row, background: Background) -> String {
+        budget_text(&ReportRow { row, background, ..reading() }, Screen::PLAIN)
     }
 
     #[test]
     fn the_table_shows_what_dominates() {
-        insta::assert_snapshot!(budget_text(24, &row(), Screen::PLAIN), @r"
+        insta::assert_snapshot!(budget_text(&reading(), Screen::PLAIN), @r"
         Row 24: output 2 to b
           load_current at 2b: 545.2 mA
-          limits: 520 mA to 560 mA, from: load at 12 V: nominal 545.5 mA; lowest 517.2 mA with …; highest 571.4 mA with …
+          limits: 520 mA to 560 mA, from: load at 12 V: nominal …
           verdict: pass
           guard band: 2.3 mA at each limit
           chance that the true value is outside the limits: 0.025 %
@@ -169,25 +181,27 @@ mod tests {
 
     #[test]
     fn what_is_not_there_is_said() {
-        assert!(budget_text(24, &Row { value: None, ..row() }, Screen::PLAIN).contains("no value"));
-        assert!(
-            budget_text(24, &Row { budget: None, ..row() }, Screen::PLAIN)
-                .contains("older than budgets")
-        );
-        let count = Row { budget: None, uncertainty: Some(0.0), unit: "1".into(), ..row() };
-        assert!(budget_text(24, &count, Screen::PLAIN).contains("It is a count"));
+        let ReportRow { row, background, .. } = reading();
+        let none = Background::default();
+        assert!(text(Row { value: None, ..row.clone() }, none.clone()).contains("no value"));
+        assert!(text(row.clone(), none.clone()).contains("is not recorded"));
+        let count = Row { quantity: "unwanted_moves".into(), ..row.clone() };
+        assert!(text(count, none.clone()).contains("It is a count"));
+        let beyond = Row { bound: Some(Bound::MoreThan), value: Some(3e4), ..row.clone() };
+        let told = text(Row { unit: "ohm".into(), ..beyond }, none);
+        assert!(told.contains("more than 30 kΩ") && told.contains("beyond what the jig"), "{told}");
         let near = Row {
             verdict: Verdict::Indeterminate,
             risk: None,
             outside: Some(0.4),
             settled_by: Some("a window 4 times as long".into()),
-            ..row()
+            ..row.clone()
         };
-        let text = budget_text(24, &near, Screen::PLAIN);
-        assert!(text.contains("outside the limits: 40 %\n  would settle it: a window 4 times"));
-        let rejected = Row { verdict: Verdict::Fail, guard_band: Some(0.0), ..row() };
-        let text = budget_text(24, &rejected, Screen::PLAIN);
-        assert!(text.contains("guard band: none"), "{text}");
-        assert!(text.contains("it fails though good: 0.025 %"), "{text}");
+        let told = text(near, background.clone());
+        assert!(told.contains("outside the limits: 40 %\n  would settle it: a window 4 times"));
+        let rejected = Row { verdict: Verdict::Fail, guard_band: Some(0.0), ..row };
+        let told = text(rejected, background);
+        assert!(told.contains("guard band: none"), "{told}");
+        assert!(told.contains("it fails though good: 0.025 %"), "{told}");
     }
 }

@@ -54,6 +54,9 @@ fn found(outcome: &Outcome, root: &Root<'_>) -> String {
     let told = objection::sentence(root);
     if root.worst.verdict == Verdict::Indeterminate {
         return match root.worst.value {
+            Some(_) if root.worst.bound.is_some() => {
+                format!("Beyond what the jig can tell: {told}.")
+            }
             Some(_) => format!("Too near to a limit to decide: {told}."),
             None => format!("Not measured: {told}."),
         };
@@ -106,7 +109,7 @@ fn settle(open: &Reading, is_simulated: bool) -> String {
         Quantity::LampRate | Quantity::LampDuty | Quantity::LampSeen => {
             "Test again from a terminal, and look at the status lamp when it asks.".into()
         }
-        _ if open.value.is_none() => {
+        _ if open.value.is_none() || open.bound.is_some() => {
             "Put right what kept it from being measured, or take a jig that can; then test again."
                 .into()
         }

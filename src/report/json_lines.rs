@@ -3,10 +3,10 @@
 //! A reading's line comes only after its step ended, and so after the record made it durable: what
 //! was told this way is in the report, whatever happens later.
 
-use super::amount::amount;
 use super::finding::Finding;
 use crate::judge::reading::{Blame, Reading};
 use crate::judge::risk::three_digits;
+use crate::record::facts::Facts;
 use crate::record::row::Row;
 use crate::run::event::{Ending, Outcome};
 use serde::Serialize;
@@ -15,24 +15,9 @@ use std::path::Path;
 /// A run that began.
 #[derive(Clone, Debug, Serialize)]
 pub struct Began<'a> {
-    /// The module's name.
-    pub module: &'a str,
-    /// The lot's name.
-    pub lot: &'a str,
-    /// The run's number.
-    pub run: u32,
-    /// When it began, RFC 3339.
-    pub started: &'a str,
-    /// Who runs it; may be empty.
-    pub operator: &'a str,
-    /// Serial number of the jig.
-    pub jig: &'a str,
-    /// Its firmware.
-    pub firmware: &'a str,
-    /// Whether it is a simulated bench.
-    pub simulated: bool,
-    /// Name of the script.
-    pub script: &'a str,
+    /// What is true of the whole run.
+    #[serde(flatten)]
+    pub facts: &'a Facts,
     /// The jig's calibration, where it has one.
     pub calibration: Option<&'a str>,
     /// How many days ago the oldest of its channels was calibrated.
@@ -84,7 +69,7 @@ pub fn began(run: &Began<'_>) -> String {
 
 /// The line of a reading.
 pub fn reading(reading: &Reading) -> String {
-    Line::Reading(&Row::of(reading, amount)).text()
+    Line::Reading(&Row::of(reading)).text()
 }
 
 /// The line of a run that is over. `simulated` is unknown when the jig never answered.
@@ -126,20 +111,12 @@ mod tests {
     fn lines_are_whole_objects() {
         let one = Reading {
             value: Some(0.0175),
+            time_s: Some(0.25),
             upper_limit: Some(0.02),
             traceability: Traceability::Uncalibrated,
-            limits_from: "module sheet".into(),
             risk: Some(0.0125),
             ..Reading::bare("feed on\u{1b}[2J", Quantity::StartCharge, Verdict::Pass)
         };
-        assert_eq!(
-            reading(&one),
-            "{\"event\":\"reading\",\"step\":\"feed on\\u001b[2J\",\"output\":null,\
-             \"position\":null,\"quantity\":\"start_charge\",\"value\":0.0175,\"unit\":\"C\",\
-             \"uncertainty\":null,\"lower_limit\":null,\"upper_limit\":0.02,\"verdict\":\"pass\",\
-             \"blame\":null,\"note\":\"\",\"calibration\":\"uncalibrated\",\"budget\":null,\
-             \"limits_from\":\"module sheet\",\"risk\":0.0125,\"guard_band\":null,\
-             \"outside\":null,\"settled_by\":null}\n"
-        );
+        insta::assert_snapshot!(reading(&one));
     }
 }

@@ -80,7 +80,8 @@ fn words(reading: &Reading) -> String {
                 }
                 _ => String::new(),
             };
-            format!("{}{within}", amount(value, unit))
+            let bound = reading.bound.map(|bound| format!("{bound} ")).unwrap_or_default();
+            format!("{bound}{}{within}", amount(value, unit))
         }
     };
     let limits = match (reading.lower_limit, reading.upper_limit) {

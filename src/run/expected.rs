@@ -2,12 +2,13 @@
 
 use super::ongoing::OngoingRun;
 use crate::judge::expect::OPEN_SHARE;
+use crate::judge::limits_from::LimitsFrom;
 use crate::judge::verdict::Window;
 use crate::load::Circuit;
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::kinds::Part;
-use crate::load::window_words;
+use crate::load::window_words::WindowParts;
 use crate::load::{Expectation, Fed, explained, window};
 use crate::measure::budget::Source;
 use crate::measure::uncertainty::{Component, Estimate};
@@ -50,9 +51,9 @@ impl Expected {
         compared(current, self.by_voltage)
     }
 
-    /// Where the window comes from, in words.
-    pub fn in_words(&self) -> String {
-        window_words::of(&self.made_of)
+    /// Where the window comes from.
+    pub fn limits_from(&self) -> Option<LimitsFrom> {
+        WindowParts::of(&self.made_of).map(|window| LimitsFrom::Load { window })
     }
 }
 

@@ -110,7 +110,7 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     let started = run.bench.jig.time_of_day();
     run.emit(&Event::Began { plan, jig: identity, started })?;
     run.bench.make_safe()?;
-    run.begin_slot()?;
+    run.begin_run()?;
     // What was on before the run nobody knows.
     run.state.loads_off_since_us = run.began_us;
     let mut left = plan.duration();

@@ -31,6 +31,10 @@ pub(super) struct OngoingRun<'a, 'l> {
     pub index: usize,
     /// When the present step began, by the jig's clock.
     pub began_us: u64,
+    /// When the run began, by the jig's clock.
+    run_began_us: u64,
+    /// The last moment that anything was measured at or waited for, by the jig's clock.
+    now_us: u64,
     options: &'a Options,
     diagnosis: &'a mut dyn Diagnosis,
     listeners: &'a mut [&'l mut dyn Listener],
@@ -62,6 +66,8 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             unattended: options.unattended,
             index: 0,
             began_us: 0,
+            run_began_us: 0,
+            now_us: 0,
             options,
             diagnosis,
             listeners,
@@ -97,9 +103,17 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         loads.check_jig(jig.simulated).map_err(|error| StepStop::Trouble(error.to_string()))
     }
 
+    /// The run begins now.
+    pub fn begin_run(&mut self) -> Result<(), StepStop> {
+        self.begin_slot()?;
+        self.run_began_us = self.began_us;
+        Ok(())
+    }
+
     /// The next slot begins now, not when the last one should have ended.
     pub fn begin_slot(&mut self) -> Result<(), StepStop> {
         self.began_us = self.bench.clock_us()?;
+        self.now_us = self.began_us;
         Ok(())
     }
 
@@ -124,6 +138,7 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         } else {
             self.began_us = now_us;
         }
+        self.now_us = self.began_us;
         Ok(())
     }
 
@@ -145,6 +160,8 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
     }
 
     fn tell_samples(&mut self, record: Record) -> Result<Record, StepStop> {
+        // What tripped, and what was sampled again, may be older than what is known already.
+        self.now_us = self.now_us.max(record.trigger_us.unwrap_or(record.first_us));
         let step = self.step_name();
         self.emit(&Event::Samples { step, record: &record })?;
         Ok(record)
@@ -164,6 +181,7 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         let judge = Judge {
             plan: self.plan,
             step: self.step_name(),
+            time_s: self.now_us.saturating_sub(self.run_began_us) as f64 / 1e6,
             corrections: self.options.corrections.as_ref(),
             answers_at: self.state.answers_at.as_deref(),
         };
@@ -189,6 +207,7 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             failed: summary.failed,
             indeterminate: summary.indeterminate,
             risk: self.risk.clone(),
+            answers_at: self.state.found,
         }
     }
 

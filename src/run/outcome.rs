@@ -2,6 +2,7 @@
 
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::run_risk::RunRisk;
+use crate::signal::target::Format;
 
 /// How a run ended.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,4 +33,16 @@ pub struct Outcome {
     pub indeterminate: usize,
     /// How likely its verdicts are wrong.
     pub risk: RunRisk,
+    /// Where the module was seen to answer as it was set to begin with; `None`: nowhere, or nobody
+    /// asked.
+    pub answers_at: Option<AnswersAt>,
+}
+
+/// Where a module answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AnswersAt {
+    /// The command format.
+    pub format: Format,
+    /// Its first address.
+    pub address: u16,
 }

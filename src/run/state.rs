@@ -1,11 +1,12 @@
 //! The state of a run: what it has learned so far.
 
+use super::outcome::AnswersAt;
 use super::see::untrusted::Untrusted;
 use crate::judge::blame::{Answers, Crossed, ModuleFacts, PastModule};
 use crate::judge::switches::{Place, SwitchFault};
 use crate::measure::blinking::BlinkingMean;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
-use crate::signal::target::{Clamp, Position};
+use crate::signal::target::{Clamp, Format, Position};
 use std::ops::Range;
 
 /// State of the feed.
@@ -86,6 +87,10 @@ pub(super) struct RunState {
     pub answering: Option<u8>,
     /// Where it was found to answer, in words.
     pub answers_at: Option<String>,
+    /// Where it was seen to answer with its switches as they were to begin with.
+    pub found: Option<AnswersAt>,
+    /// How the switches were to begin with.
+    first_bank: BankSetting,
 }
 
 impl RunState {
@@ -117,6 +122,8 @@ impl RunState {
             answers_inverted: false,
             answering: None,
             answers_at: None,
+            found: None,
+            first_bank: bank,
         }
     }
 
@@ -131,6 +138,19 @@ impl RunState {
     /// Clamps that have a load that can be measured.
     pub fn loaded(&self) -> impl Iterator<Item = Clamp> + '_ {
         Clamp::ALL.into_iter().filter(|&c| self.is_loaded(c))
+    }
+
+    /// Notes where the module was seen to answer; what it does with its switches set otherwise than
+    /// to begin with is left out.
+    pub fn answers(&mut self, format: Format, address: u16) {
+        if self.bank == self.first_bank {
+            self.found = self.found.or(Some(AnswersAt { format, address }));
+        }
+    }
+
+    /// Notes that it was seen to answer where it is set to.
+    pub fn answers_here(&mut self) {
+        self.answers(self.bank.format, self.bank.address);
     }
 
     /// Notes that the switches were set anew: where the module answers is open again.

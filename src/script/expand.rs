@@ -2,7 +2,7 @@
 
 use super::actions::Action;
 use super::actions::expansion::Expansion;
-use super::actions::plan::{BankSetting, LoadChoice, Plan, Step};
+use super::actions::plan::{BankSetting, LoadChoice, Plan, Step, Wanted};
 use super::address::set_to;
 use super::module_sheet::ModuleSheet;
 use super::steps::Script;
@@ -25,6 +25,7 @@ pub fn expand(
     address: Option<i64>,
 ) -> Result<Plan, Located> {
     let format = script.format.as_ref().map_or(sheet.switches.format_when_on, |f| f.0);
+    let is_wanted = address.is_some() || script.address.is_some();
     let (address, named_at) = match (address, &script.address) {
         (Some(given), _) => (given, None),
         (None, Some((written, span))) => (i64::from(*written), Some(span.clone())),
@@ -45,12 +46,17 @@ pub fn expand(
         |s: &Step| matches!(&s.action, Action::Loads(l) if l.choice == LoadChoice::Real);
     Ok(Plan {
         script: script.name.clone(),
+        origin: script.source.origin(),
         title: script.title.clone(),
         rule: script.rule,
         calibration_max_days: script.calibration_max_days,
         module: sheet.clone(),
         loads: loads.filter(|_| out.steps.iter().any(uses_real)).cloned(),
         bank: first,
+        wanted: Wanted {
+            address: is_wanted.then_some(first.address),
+            format: script.format.as_ref().map(|(format, _)| *format),
+        },
         steps: out.steps,
     })
 }

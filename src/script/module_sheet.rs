@@ -4,6 +4,7 @@ mod read;
 
 pub(crate) use read::{FORMATS, NUMBERINGS};
 
+use crate::quantity::origin::Origin;
 use crate::quantity::range::{Limits, Toleranced};
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
@@ -41,6 +42,8 @@ pub struct Rhythm {
 /// A module sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ModuleSheet {
+    /// Which sheet it is.
+    pub origin: Origin,
     /// The kind's name, a slug (`pier-four`).
     pub kind: String,
     /// One line for people.

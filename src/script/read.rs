@@ -28,7 +28,7 @@ impl Script {
         let title = top.need("title", "one line that says what it is for")?.line_of_text()?;
         let rule = match top.take("rule") {
             None => Rule::Guarded,
-            Some(v) => v.choice(&[("guarded", Rule::Guarded), ("simple", Rule::Simple)])?,
+            Some(v) => v.choice(&[Rule::Guarded, Rule::Simple].map(|rule| (rule.word(), rule)))?,
         };
         let calibration_max_days = calibration_max_age(top.take("calibration_max_age"))?;
         let address = match top.take("address") {

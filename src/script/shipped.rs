@@ -76,7 +76,7 @@ fn find<'a>(among: &'a [Shipped], name: &str) -> Option<&'a Shipped> {
 }
 
 fn source(shipped: &Shipped) -> Source {
-    Source::new(format!("{} (shipped)", shipped.name), shipped.text)
+    Source::shipped(shipped.name, shipped.text)
 }
 
 /// Whoever mistypes a shipped name sees what there is.

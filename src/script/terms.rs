@@ -42,6 +42,16 @@ pub enum Rule {
     Simple,
 }
 
+impl Rule {
+    /// As a script names it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Rule::Guarded => "guarded",
+            Rule::Simple => "simple",
+        }
+    }
+}
+
 /// How a bank of address switches shall stand, and what that means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct BankSetting {

@@ -3,7 +3,8 @@
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::record::RecordError;
-use crate::record::report_csv::{self, Facts};
+use crate::record::facts::Facts;
+use crate::record::report;
 use crate::record::row;
 use std::path::Path;
 
@@ -45,12 +46,14 @@ pub struct Report {
 /// # Errors
 /// When it cannot be read, or is no whole report.
 pub fn report(path: &Path) -> Result<Report, RecordError> {
-    let (facts, rows) = report_csv::rows(path)?;
+    let report::Report { facts, readings, .. } = report::read(path)?;
     // What a later version measures is unknown here, but is no count where it has a unit.
     let is_measured = |row: &row::Row| {
         Quantity::named(&row.quantity).map_or(row.unit != "1", |quantity| !quantity.is_counted())
     };
-    let rows = rows.into_iter().map(|(_, row)| row).filter(is_measured).map(row).collect();
+    let rows = readings.into_iter().map(|reading| reading.row);
+    // Beyond what the jig can tell there is nothing to compare.
+    let rows = rows.filter(|row| is_measured(row) && row.bound.is_none()).map(row).collect();
     Ok(Report { facts, rows })
 }
 

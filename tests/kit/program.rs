@@ -93,6 +93,12 @@ pub fn report(folder: &Path, run: u32) -> PathBuf {
     folder.join(format!("records/unsorted/P4-1/run-{run:03}.csv"))
 }
 
+/// The facts file of a run of `P4-1`.
+pub fn facts(folder: &Path, run: u32) -> serde_json::Value {
+    let path = report(folder, run).with_extension("facts.json");
+    serde_json::from_slice(&std::fs::read(path).expect("a facts file")).expect("JSON")
+}
+
 /// A script of a few seconds, for runs in real time; its name in the folder.
 pub fn short_script(folder: &Path) -> String {
     std::fs::write(folder.join("short.toml"), include_str!("short.toml")).expect("written");

@@ -2,7 +2,9 @@
 
 use crate::kit::program::musterbench;
 use musterbench::judge::reading::{Quantity, Reading, Verdict};
-use musterbench::record::report_csv::{self, Closing, Facts};
+use musterbench::record::facts::{FORMAT, Facts};
+use musterbench::record::row::KeptReading;
+use musterbench::record::run_record::{Closing, Planned, RunEnding, RunRecord};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
@@ -17,6 +19,7 @@ struct Scatter {
 
 fn facts(module: usize, operator: &str, run: u32, simulated: bool) -> Facts {
     Facts {
+        format: FORMAT,
         module: format!("P4-{module}"),
         lot: "quay".into(),
         run,
@@ -26,6 +29,8 @@ fn facts(module: usize, operator: &str, run: u32, simulated: bool) -> Facts {
         firmware: "1.0".into(),
         simulated,
         script: "arrival".into(),
+        kind: Some("pier-four".into()),
+        ..Facts::default()
     }
 }
 
@@ -39,17 +44,24 @@ fn reading(quantity: Quantity, value: Option<f64>, upper_limit: f64) -> Reading 
 }
 
 fn write(folder: &Path, facts: &Facts, readings: &[Reading]) -> String {
-    let mut bytes = report_csv::header();
-    readings.iter().for_each(|r| bytes.extend(report_csv::reading_line(facts, r)));
-    let closing = Closing {
-        verdict: Verdict::Pass,
-        blame: None,
-        readings: readings.len(),
-        note: "complete".into(),
+    let record = RunRecord {
+        facts: facts.clone(),
+        planned: Planned::default(),
+        readings: readings.iter().map(KeptReading::of).collect(),
+        closing: Closing {
+            verdict: Verdict::Pass,
+            blame: None,
+            ending: RunEnding::Complete,
+            reason: None,
+            steps: 0,
+            accepting_risk: None,
+            rejecting_risk: None,
+            address_found: None,
+            command_format_found: None,
+        },
     };
-    bytes.extend(report_csv::closing_line(facts, &closing));
     let name = format!("{}-{}-{}.csv", facts.module, facts.operator, facts.run);
-    fs::write(folder.join(&name), bytes).expect("written");
+    fs::write(folder.join(&name), record.report()).expect("written");
     name
 }
 

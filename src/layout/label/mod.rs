@@ -9,7 +9,7 @@ mod result;
 mod svg;
 
 use super::plan::{PlannedModule, span_in_words};
-use crate::record::report_csv::Summary;
+use crate::record::run_record::RunSummary;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use fit::fit;
@@ -19,7 +19,7 @@ use svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
 
 /// A label as SVG. `switches` are the module's settings (bit 0 is switch 1), `last_run` the run
 /// that its verdict is taken from.
-pub fn draw(module: &PlannedModule, switches: u32, last_run: Option<&Summary>) -> String {
+pub fn draw(module: &PlannedModule, switches: u32, last_run: Option<&RunSummary>) -> String {
     let mut svg = Svg::new(WIDTH_MM, HEIGHT_MM, &format!("Label of the module {}", module.name));
     let outline = Area { x: 0.25, y: 0.25, width: WIDTH_MM - 0.5, height: HEIGHT_MM - 0.5 };
     svg.area(outline, Fill::White, 0.3, 2.0);

@@ -4,7 +4,7 @@ use super::fit::{Fitted, fit};
 use super::frame::{BOLD, LEFT, RIGHT};
 use super::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
 use crate::judge::reading::Verdict;
-use crate::record::report_csv::{CUT_SHORT, Summary};
+use crate::record::run_record::RunSummary;
 
 /// Upper edge of the boxes, and their height.
 const BOX: (f64, f64) = (40.3, 5.6);
@@ -13,7 +13,7 @@ const BOX: (f64, f64) = (40.3, 5.6);
 const KEPT: f64 = 25.0;
 
 /// Verdict and date of a run, or that there was none.
-pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
+pub fn draw(svg: &mut Svg, last_run: Option<&RunSummary>) {
     let Some(run) = last_run else {
         let words = Fitted { text: "not tested".into(), size_mm: 3.8 };
         svg.text(LEFT, base(&words), &words, ORDINARY);
@@ -23,7 +23,7 @@ pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
     if run.facts.simulated {
         x = boxed(svg, x, "SIMULATED", Fill::Black);
     }
-    let verdict = match run.closing.verdict {
+    let verdict = match run.verdict {
         Verdict::Pass => "PASS",
         Verdict::Fail => "FAIL",
         Verdict::Indeterminate => "INDETERMINATE",
@@ -31,7 +31,7 @@ pub fn draw(svg: &mut Svg, last_run: Option<&Summary>) {
     x = boxed(svg, x, verdict, Fill::White);
 
     let date = run.facts.started.get(..10).unwrap_or(&run.facts.started);
-    let cut = if run.closing.note.starts_with(CUT_SHORT) { "cut short, " } else { "" };
+    let cut = if run.is_cut_short() { "cut short, " } else { "" };
     let right = Lettering { anchor: Anchor::End, ..ORDINARY };
     let room = RIGHT - x;
     svg.text(RIGHT, 42.8, &fit(&format!("{cut}{date}"), room, 2.8, 1.6), right);

@@ -1,7 +1,9 @@
 use super::fit::width_em;
 use super::*;
 use crate::judge::reading::Verdict;
-use crate::record::report_csv::{COMPLETE, CUT_SHORT, Closing, Facts};
+use crate::record::example::{closing, facts, record};
+use crate::record::facts::Facts;
+use crate::record::run_record::{Closing, RunEnding, RunRecord};
 use crate::script::shipped;
 use proptest::prelude::*;
 
@@ -20,23 +22,20 @@ fn module(kind: &str, name: &str, address: u16) -> PlannedModule {
     }
 }
 
-fn run(verdict: Verdict, simulated: bool, note: &str) -> Summary {
+fn run(verdict: Verdict, simulated: bool, ending: RunEnding) -> RunSummary {
     let facts = Facts {
         module: "lighthouse".into(),
         lot: "spring".into(),
-        run: 3,
         started: "2026-04-17T14:05:00+02:00".into(),
-        operator: String::new(),
-        jig: "0042".into(),
-        firmware: "1.0".into(),
         simulated,
-        script: "arrival".into(),
+        ..facts()
     };
-    let closing = Closing { verdict, blame: None, readings: 1, note: note.into() };
-    Summary { facts, closing, failed: 0, indeterminate: 0 }
+    let record =
+        RunRecord { facts, closing: Closing { ending, ..closing(verdict) }, ..record(1, verdict) };
+    record.facts_file(&record.report()).summary
 }
 
-fn draw_it(module: &PlannedModule, last_run: Option<&Summary>) -> String {
+fn draw_it(module: &PlannedModule, last_run: Option<&RunSummary>) -> String {
     draw(module, module.setting().unwrap().switches, last_run)
 }
 
@@ -86,7 +85,7 @@ fn a_label_of_a_sound_module() {
     let mut module = module("pier-four", "lighthouse", 77);
     module.outputs[0] = Some("lantern".into());
     module.outputs[1] = Some("fog horn & <bell>".into());
-    let svg = draw_it(&module, Some(&run(Verdict::Pass, false, COMPLETE)));
+    let svg = draw_it(&module, Some(&run(Verdict::Pass, false, RunEnding::Complete)));
     let texts = texts(&svg);
     for shown in [
         "lighthouse",
@@ -108,13 +107,12 @@ fn a_label_of_a_sound_module() {
 #[test]
 fn what_is_no_pass_looks_like_none() {
     let module = module("jetty-two", "swing-bridge", 53);
-    let with = |run: Option<&Summary>| texts(&draw_it(&module, run)).join("|");
-    let simulated = with(Some(&run(Verdict::Pass, true, COMPLETE)));
+    let with = |run: Option<&RunSummary>| texts(&draw_it(&module, run)).join("|");
+    let simulated = with(Some(&run(Verdict::Pass, true, RunEnding::Complete)));
     assert!(simulated.contains("SIMULATED|PASS"), "{simulated}");
-    let cut = format!("{CUT_SHORT}the feed tripped");
-    let cut = with(Some(&run(Verdict::Indeterminate, true, &cut)));
+    let cut = with(Some(&run(Verdict::Indeterminate, true, RunEnding::Trouble)));
     assert!(cut.contains("SIMULATED|INDETERMINATE|cut short, 2026-04-17|"), "{cut}");
-    let failed = with(Some(&run(Verdict::Fail, false, COMPLETE)));
+    let failed = with(Some(&run(Verdict::Fail, false, RunEnding::Complete)));
     assert!(failed.contains("FAIL") && !failed.contains("PASS"), "{failed}");
     let none = with(None);
     assert!(none.contains("not tested") && !none.contains("PASS"), "{none}");
@@ -164,7 +162,7 @@ proptest! {
         module.counted = Numbering::FromGroupZero;
         module.sheet.title = output.clone();
         module.outputs = vec![Some(output); 4];
-        let mut run = run(Verdict::Indeterminate, true, CUT_SHORT);
+        let mut run = run(Verdict::Indeterminate, true, RunEnding::CutOff);
         run.facts.lot = lot;
         run.facts.started = started;
         texts(&draw_it(&module, Some(&run)));

@@ -47,7 +47,7 @@ impl LoadSheet {
             }
         }
         top.finish()?;
-        Ok(LoadSheet { title, supply, sample, clamps })
+        Ok(LoadSheet { origin: source.origin(), title, supply, sample, clamps })
     }
 }
 

@@ -1,6 +1,7 @@
 use super::*;
 use crate::judge::reading::{Blame, Verdict};
-use crate::record::example::reading;
+use crate::record::example::{self, reading};
+use crate::record::report;
 use recover::Fate;
 use std::fs;
 
@@ -8,27 +9,20 @@ fn labels(module: &str) -> Labels {
     Labels { module: module.into(), lot: "quay".into(), operator: "Ines".into() }
 }
 
-fn facts(run: u32) -> Facts {
-    Facts {
-        module: "P4-1".into(),
-        lot: "quay".into(),
-        run,
-        started: "2026-01-05T09:00:00+00:00".into(),
-        operator: "Ines".into(),
-        jig: "SIM-7".into(),
-        firmware: "1.0".into(),
-        simulated: true,
-        script: "arrival".into(),
-    }
+fn head(run: u32) -> Head {
+    let Head { facts, planned } = example::head();
+    let facts = Facts { module: "P4-1".into(), run, operator: "Ines".into(), ..facts };
+    Head { facts, planned: Planned { steps: 1, ..planned } }
 }
 
 /// A recorder in the middle of its run, with one reading.
 fn going_on(records: &Path) -> Recorder {
     let mut recorder = Recorder::open(records, labels("P4-1")).expect("opened");
     let run = recorder.module.next_run().expect("read");
-    let journal = Journal::create(&recorder.module.journal(run), facts(run), 1000).expect("made");
+    let journal = Journal::create(&recorder.module.journal(run), head(run), 1000).expect("made");
     recorder.journal = Some(journal);
     recorder.number = Some(run);
+    recorder.planned_steps = 1;
     tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
     tell(&mut recorder, &Event::StepEnded { index: 0 });
     recorder
@@ -47,23 +41,22 @@ fn outcome(ending: Ending) -> Outcome {
         failed: 1,
         indeterminate: 0,
         risk: Default::default(),
+        answers_at: None,
     }
 }
 
-fn lot_rows(records: &Path) -> Vec<String> {
-    let text = fs::read_to_string(records.join("quay/lot.csv")).expect("there");
-    let mut lines = text.split_terminator("\r\n").map(String::from);
-    assert_eq!(
-        lines.next().as_deref(),
-        Some(
-            "module,lot,run,started,simulated,script,verdict,blame,readings,failed,indeterminate,report"
-        )
-    );
-    lines.collect()
+/// Run, verdict, ending and report of every row.
+fn lot_rows(records: &Path) -> Vec<[String; 4]> {
+    let bytes = fs::read(records.join("quay/lot.csv")).expect("there");
+    let mut rows = csv::Reader::from_reader(bytes.as_slice());
+    let rows = rows.deserialize::<std::collections::HashMap<String, String>>();
+    let columns = ["run", "verdict", "ending", "report"];
+    rows.map(|row| row.expect("a row")).map(|row| columns.map(|c| row[c].clone())).collect()
 }
 
-const FIRST_ROW: &str =
-    "P4-1,quay,1,2026-01-05T09:00:00+00:00,yes,arrival,fail,load,1,1,0,P4-1/run-001.csv";
+fn first_row(ending: &str) -> [String; 4] {
+    ["1", "fail", ending, "P4-1/run-001.csv"].map(String::from)
+}
 
 #[test]
 fn a_finished_run_leaves_a_report_and_a_row_and_no_journal() {
@@ -72,9 +65,11 @@ fn a_finished_run_leaves_a_report_and_a_row_and_no_journal() {
     tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
     let report = recorder.report().expect("finished");
     assert_eq!(report, records.path().join("quay/P4-1/run-001.csv"));
-    assert_eq!(report_csv::summary(report).expect("ours").closing.note, COMPLETE);
-    assert_eq!(fs::read_dir(records.path().join("quay/P4-1")).expect("there").count(), 1);
-    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+    let run = report::summary(report).expect("ours");
+    assert_eq!((run.ending, run.facts.address_found), (RunEnding::Complete, None));
+    // The report and its facts file.
+    assert_eq!(fs::read_dir(records.path().join("quay/P4-1")).expect("there").count(), 2);
+    assert_eq!(lot_rows(records.path()), [first_row("complete")]);
 }
 
 #[test]
@@ -86,11 +81,11 @@ fn a_run_that_goes_on_is_left_alone_and_a_dead_one_is_finished() {
     let journal = alive.module.journal(1);
     drop(alive);
     let fates = other.recover().expect("looked");
-    let [Fate::Finished { report, run }] = &fates[..] else { panic!("{fates:?}") };
+    let [Fate::Finished { report, run, aside: None }] = &fates[..] else { panic!("{fates:?}") };
     assert!(!journal.exists() && report.exists());
-    assert_eq!(run.closing.note, format!("{CUT_SHORT}{}", recover::WHY));
-    assert_eq!((run.closing.verdict, run.closing.readings), (Verdict::Fail, 1));
-    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+    assert_eq!((run.ending, run.reason.as_deref()), (RunEnding::CutOff, Some(recover::WHY)));
+    assert_eq!((run.verdict, run.readings), (Verdict::Fail, 1));
+    assert_eq!(lot_rows(records.path()), [first_row("cut_off")]);
     assert!(other.recover().expect("looked").is_empty());
 }
 
@@ -116,7 +111,7 @@ fn killed_between_report_and_journal_nothing_is_listed_twice() {
     let report = fs::read(recorder.report().expect("finished")).expect("there");
     assert!(matches!(recorder.recover().expect("looked")[..], [Fate::Finished { .. }]));
     assert_eq!(fs::read(recorder.report().expect("finished")).expect("there"), report);
-    assert_eq!(lot_rows(records.path()), [FIRST_ROW]);
+    assert_eq!(lot_rows(records.path()), [first_row("complete")]);
     assert!(!journal.exists());
 }
 
@@ -136,7 +131,7 @@ fn a_report_that_cannot_be_written_leaves_the_journal_and_says_so() {
     let fates = recorder.recover().expect("looked");
     let [Fate::Finished { run, .. }] = &fates[..] else { panic!("{fates:?}") };
     // The true reason was in the journal already.
-    assert_eq!(run.closing.note, "cut short: the jig does not answer");
+    assert_eq!(run.ending_in_words(), "cut short: the jig does not answer");
 }
 
 #[test]

@@ -27,6 +27,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         failed: count(Verdict::Fail),
         indeterminate: count(Verdict::Indeterminate),
         risk: RunRisk::default(),
+        answers_at: None,
     };
     Summary {
         jig: Some(JigIdentity {

@@ -1,7 +1,8 @@
 //! What a reading is made of, before it is judged.
 
 use crate::judge::blame::Facts;
-use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::limits_from::LimitsFrom;
+use crate::judge::reading::{Bound, Quantity, Verdict};
 use crate::judge::verdict::Window;
 use crate::measure::uncertainty::Estimate;
 use crate::run::see::untrusted::Untrusted;
@@ -22,8 +23,10 @@ pub struct ReadingDraft {
     pub seen: Option<Verdict>,
     /// Why not even a value that is there can be trusted.
     pub untrusted: Option<Untrusted>,
-    /// Where the limits come from; empty for those of the module sheet.
-    pub limits_from: String,
+    /// Where the limits come from; `None` for those of the module sheet.
+    pub limits_from: Option<LimitsFrom>,
+    /// The true value is beyond the estimate, at an end of what the jig can tell.
+    pub bound: Option<Bound>,
 }
 
 impl ReadingDraft {
@@ -38,7 +41,8 @@ impl ReadingDraft {
             undecided: false,
             seen: None,
             untrusted: None,
-            limits_from: String::new(),
+            limits_from: None,
+            bound: None,
         }
     }
 
@@ -64,8 +68,13 @@ impl ReadingDraft {
         self
     }
 
-    pub fn limited_by(mut self, limits_from: String) -> Self {
+    pub fn limited_by(mut self, limits_from: Option<LimitsFrom>) -> Self {
         self.limits_from = limits_from;
+        self
+    }
+
+    pub fn bound(mut self, bound: Bound) -> Self {
+        self.bound = Some(bound);
         self
     }
 

@@ -4,13 +4,12 @@ use super::draft::{ReadingDraft, add};
 use super::traceability::traceability;
 use crate::calibration::correction::Corrections;
 use crate::judge::blame::ANSWERS_ELSEWHERE;
-use crate::judge::expect::{of_sheet, production};
+use crate::judge::expect::{of_sheet, production, sheet_key};
+use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::remedy::remedy;
 use crate::judge::risk;
 use crate::judge::verdict::{Window, guard_band, verdict};
-use crate::measure::scale::End;
-use crate::measure::uncertainty::Estimate;
 use crate::run::event::Diagnosis;
 use crate::run::see::untrusted::Untrusted;
 use crate::script::module_sheet::ModuleSheet;
@@ -20,6 +19,8 @@ use crate::script::plan::Plan;
 pub struct Judge<'a> {
     pub plan: &'a Plan,
     pub step: &'a str,
+    /// Seconds since the run began, by the jig's clock.
+    pub time_s: f64,
     pub corrections: Option<&'a Corrections>,
     /// Where the module was found to answer, in words.
     pub answers_at: Option<&'a str>,
@@ -39,11 +40,12 @@ impl Judge<'_> {
         let mut blamed = None;
         if let Some(why) = untrusted {
             decided = why.decide(decided, side);
-            add(&mut note, &bound(why, estimate.as_ref(), quantity));
             add(&mut note, why.in_words());
         }
-        // What is cut off is no value; the note says of which side of what it lies.
-        let estimate = estimate.filter(|_| untrusted.is_none_or(Untrusted::leaves_a_value));
+        // What is cut off is no value: it lies somewhere beyond that.
+        let bound = draft.bound.or(untrusted.and_then(Untrusted::bound));
+        let leaves_nothing = untrusted.is_some_and(|why| !why.leaves_a_value());
+        let estimate = estimate.filter(|_| bound.is_some() || !leaves_nothing);
         if let Some(why) = untrusted.filter(|_| decided == Verdict::Indeterminate) {
             blamed = Some(why.blame());
         } else if decided != Verdict::Pass {
@@ -59,7 +61,9 @@ impl Judge<'_> {
         }
         let sheet = &self.plan.module;
         let production = production(sheet, quantity, &window);
-        let limited = estimate.filter(|_| !quantity.is_counted() && window != Window::OPEN);
+        // Of what is beyond the jig's range nothing but that is known.
+        let known_by = estimate.filter(|_| bound.is_none());
+        let limited = known_by.filter(|_| !quantity.is_counted() && window != Window::OPEN);
         let known = limited.and_then(|e| risk::of_reading(&e, &window, production));
         // What is untrusted for another reason is not settled by a smaller uncertainty.
         let straddles = decided == Verdict::Indeterminate && untrusted.is_none();
@@ -68,16 +72,18 @@ impl Judge<'_> {
             step: self.step.to_owned(),
             output: clamp.map(|c| c.output),
             position: clamp.map(|c| c.position),
+            time_s: Some(self.time_s),
             quantity,
+            bound: bound.filter(|_| estimate.is_some()),
             value: estimate.map(|e| e.value),
-            uncertainty: estimate.map(|e| e.expanded()),
+            uncertainty: known_by.map(|e| e.expanded()),
             lower_limit: window.lower,
             upper_limit: window.upper,
             verdict: decided,
             blame: blamed,
             note,
             traceability: traceability(self.corrections, quantity, clamp),
-            budget: estimate.map(|e| e.budget),
+            budget: known_by.map(|e| e.budget),
             limits_from: limits_from(sheet, quantity, &window, draft.limits_from),
             risk: known.and_then(|k| k.wrong(decided)).map(risk::three_digits),
             guard_band: limited.map(|e| guard_band(&e, self.plan.rule)),
@@ -87,22 +93,19 @@ impl Judge<'_> {
     }
 }
 
-/// What a value that is cut off says all the same: more than the end of the range, or less.
-fn bound(why: Untrusted, estimate: Option<&Estimate>, quantity: Quantity) -> String {
-    let (Untrusted::Beyond(end), Some(estimate)) = (why, estimate) else { return String::new() };
-    let than = match end {
-        End::Top => "more",
-        End::Bottom => "less",
-    };
-    format!("{than} than {:.4} {}", estimate.value, quantity.unit())
-}
-
 /// Where the limits of a reading come from: from `said`, else from the module sheet.
-fn limits_from(sheet: &ModuleSheet, quantity: Quantity, window: &Window, said: String) -> String {
-    let is_sheet = *window == of_sheet(sheet, quantity);
-    if said.is_empty() && is_sheet && *window != Window::OPEN {
-        "module sheet".into()
-    } else {
-        said
+fn limits_from(
+    sheet: &ModuleSheet,
+    quantity: Quantity,
+    window: &Window,
+    said: Option<LimitsFrom>,
+) -> Option<LimitsFrom> {
+    let by_sheet = || match sheet_key(quantity) {
+        Some(key) => LimitsFrom::ModuleSheet { key: key.into() },
+        None => LimitsFrom::EveryModule,
+    };
+    if *window == Window::OPEN {
+        return None;
     }
+    said.or_else(|| (*window == of_sheet(sheet, quantity)).then(by_sheet))
 }

@@ -37,6 +37,7 @@ pub fn facts(
         if moved || coil == Some(true) || others_moved {
             if run.state.facts.answers != Answers::Elsewhere {
                 run.state.facts.answers = Answers::Here;
+                run.state.answers_here();
             }
         } else if !capture.tripped {
             elsewhere::find_answer_once(run, order)?;

@@ -46,7 +46,10 @@ pub fn find_answer(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<(), St
     let found = search(run, order)?;
     run.bench.load_supply_off()?;
     match found {
-        Some(words) if words.is_empty() => run.state.facts.answers = Answers::Here,
+        Some(words) if words.is_empty() => {
+            run.state.facts.answers = Answers::Here;
+            run.state.answers_here();
+        }
         Some(words) => {
             run.state.facts.answers = Answers::Elsewhere;
             run.state.answers_at = Some(words);
@@ -73,7 +76,11 @@ fn search(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Option<String>,
                 run.bench.rest_in(format)?;
                 // Does it listen where it should by now, as one does that is slow to boot?
                 let is_here = answers(run, address, format, order.output)?;
-                return Ok(Some(if is_here { String::new() } else { candidate.words }));
+                if is_here {
+                    return Ok(Some(String::new()));
+                }
+                run.state.answers(candidate.format, candidate.first);
+                return Ok(Some(candidate.words));
             }
         }
     }

@@ -1,6 +1,6 @@
 //! Readings that the bench itself cannot vouch for.
 
-use crate::judge::reading::{Blame, Verdict};
+use crate::judge::reading::{Blame, Bound, Verdict};
 use crate::judge::verdict::Side;
 use crate::measure::record::Record;
 use crate::measure::scale::End;
@@ -45,6 +45,15 @@ impl Untrusted {
     /// is, is none.
     pub const fn leaves_a_value(self) -> bool {
         !matches!(self, Untrusted::Beyond(_) | Untrusted::PartBeyond)
+    }
+
+    /// On which side of a value that is cut off the true one lies.
+    pub const fn bound(self) -> Option<Bound> {
+        match self {
+            Untrusted::Beyond(End::Top) => Some(Bound::MoreThan),
+            Untrusted::Beyond(End::Bottom) => Some(Bound::LessThan),
+            _ => None,
+        }
     }
 
     /// In words.

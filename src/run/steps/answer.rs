@@ -57,6 +57,7 @@ pub fn answer(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<(), St
         run.state.answering = answering;
         if run.state.facts.answers != Answers::Elsewhere {
             run.state.facts.answers = Answers::Here;
+            run.state.answers_here();
         }
     } else if window.side(Some(value)) == Side::Below {
         let order = Order { output: 1, to: Position::A, by: By::Command };

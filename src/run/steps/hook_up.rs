@@ -6,7 +6,7 @@
 use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
-use crate::judge::reading::{Quantity, Verdict};
+use crate::judge::reading::{Bound, Quantity, Verdict};
 use crate::judge::verdict::{Side, Window};
 use crate::measure::budget::Source;
 use crate::measure::channel_class::ChannelClass;
@@ -103,6 +103,7 @@ fn draft(
         let beyond = Estimate::new(highest, &[]);
         let open = window.upper.is_none() && window.lower.is_none_or(|l| l < highest);
         return ReadingDraft::new(quantity, open.then_some(beyond), window)
+            .bound(Bound::MoreThan)
             .noting(format!("more than {highest} ohm, the most that the jig can tell"));
     }
     let estimate = Estimate::new(

@@ -4,6 +4,7 @@
 //! so that no bounce of the module's contact and no rise of the supply comes into it.
 
 use crate::judge::blame::{ClampFacts, Facts, PastModule};
+use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
@@ -11,7 +12,7 @@ use crate::link::client::micros;
 use crate::load::Circuit;
 use crate::load::jig::PATH_OHM;
 use crate::load::start::{Limited, Start, start};
-use crate::load::window_words;
+use crate::load::window_words::WindowParts;
 use crate::load::{Fed, explained};
 use crate::measure::record::Record;
 use crate::measure::start::StartTrace;
@@ -231,27 +232,27 @@ fn read(run: &mut OngoingRun<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), S
         let found = shown.peak();
         let by = moved(&peak, beside.iter().flatten().filter_map(|s| s.peak));
         let estimate = found.map(|f| compared(f.current, by));
-        let words = first_instant(&circuit, supply.value);
+        let limits_from = first_instant(&circuit, supply.value);
         let quantity = Quantity::InrushCurrent;
-        judging.read(run, Found { quantity, estimate, resolved: true, words }, &peak)?;
+        judging.read(run, Found { quantity, estimate, resolved: true, limits_from }, &peak)?;
         if let Some(decay) = due.decay
             && let Some(found) = found
         {
             let by = moved(&decay, beside.iter().flatten().filter_map(|s| s.decay));
             let estimate = found.decay.map(|d| compared(d, by));
-            let words = format!("the load's own time at {:.2} V", supply.value);
+            let limits_from = Some(LimitsFrom::LoadTime { supply_v: supply.value });
             let resolved = found.resolved || found.decay.is_none();
             let quantity = Quantity::InrushDecay;
-            judging.read(run, Found { quantity, estimate, resolved, words }, &decay)?;
+            judging.read(run, Found { quantity, estimate, resolved, limits_from }, &decay)?;
         }
     }
     if let Some(rise) = due.rise {
         let found = shown.rise();
-        let words = "ln 9 of L/R, from the coil's inductance, resistance and temperature".into();
+        let limits_from = Some(LimitsFrom::CoilTime);
         let resolved = found.is_none_or(|(_, resolved)| resolved);
         let estimate = found.map(|(rise, _)| rise);
         let quantity = Quantity::RiseTime;
-        judging.read(run, Found { quantity, estimate, resolved, words }, &rise)?;
+        judging.read(run, Found { quantity, estimate, resolved, limits_from }, &rise)?;
     }
     Ok(())
 }
@@ -271,15 +272,10 @@ fn moved<Q: Units>(due: &Limited<Q>, beside: impl Iterator<Item = Limited<Q>>) -
 }
 
 /// Where the window of a first current comes from.
-fn first_instant(circuit: &Circuit, volt: f64) -> String {
-    let words = window_words::of(&explained(circuit, &fed(volt), Time::from_si(0.0)));
-    let short_of = start(circuit, &fed(volt)).map_or(0.0, |start| start.short_of);
-    let colder = if short_of > 0.0 {
-        format!("; {:.0} % below that for a lamp that is not quite cold", 100.0 * short_of)
-    } else {
-        String::new()
-    };
-    format!("at the first instant, {words}{colder}")
+fn first_instant(circuit: &Circuit, volt: f64) -> Option<LimitsFrom> {
+    let window = WindowParts::of(&explained(circuit, &fed(volt), Time::from_si(0.0)))?;
+    let not_quite_cold = start(circuit, &fed(volt)).map_or(0.0, |start| start.short_of);
+    Some(LimitsFrom::FirstInstant { window, not_quite_cold })
 }
 
 /// One reading, before it is judged.
@@ -289,7 +285,7 @@ struct Found {
     /// Whether the time between samples resolves it.
     resolved: bool,
     /// Where its window comes from.
-    words: String,
+    limits_from: Option<LimitsFrom>,
 }
 
 /// What the readings of one start share.
@@ -306,7 +302,7 @@ impl Judging<'_> {
         found: Found,
         due: &Limited<Q>,
     ) -> Result<(), StepStop> {
-        let Found { quantity, estimate, resolved, words } = found;
+        let Found { quantity, estimate, resolved, limits_from } = found;
         let past_module = self.seen.past_module;
         let clamp = ClampFacts { past_module, ..ClampFacts::default() };
         let facts = Facts::from(run.state.facts).at(clamp);
@@ -324,7 +320,7 @@ impl Judging<'_> {
                     .noting("not half gone while it was watched")
             }
             _ if estimate.is_none() => draft.noting("no current"),
-            _ => draft.limited_by(words),
+            _ => draft.limited_by(limits_from),
         };
         run.read(draft)?;
         Ok(())

@@ -1,6 +1,7 @@
 //! Voltage and currents of the load supply over a window.
 
 use crate::judge::blame::{ClampFacts, Facts, PastModule};
+use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::{Quantity, Verdict};
 use crate::judge::verdict::{Window, verdict};
 use crate::load::jig_loads;
@@ -34,6 +35,14 @@ fn supply_limits(run: &OngoingRun<'_, '_>) -> Window {
         LoadChoice::Jig | LoadChoice::None => Some(jig_loads().supply),
     };
     supply.map_or(Window::OPEN, |s| Window::between(s.lower.si(), s.upper.si()))
+}
+
+/// Where these limits come from.
+fn supply_from(run: &OngoingRun<'_, '_>) -> LimitsFrom {
+    match run.state.loads {
+        LoadChoice::Real => LimitsFrom::LoadSupply,
+        LoadChoice::Jig | LoadChoice::None => LimitsFrom::JigLoadSupply,
+    }
 }
 
 /// What was sampled with the load supply on.
@@ -110,8 +119,9 @@ pub fn load_voltage(run: &mut OngoingRun<'_, '_>, window: Duration) -> Result<()
         .filter(|_| !tripped);
     let facts = Facts::from(run.state.facts).tripping(tripped);
     let untrusted = estimate.and_then(|_| beyond_range(&record, LOAD_VOLTAGE, &[], ..));
-    let draft =
-        ReadingDraft::new(Quantity::LoadVoltage, estimate, supply_limits(run)).untrusted(untrusted);
+    let draft = ReadingDraft::new(Quantity::LoadVoltage, estimate, supply_limits(run))
+        .limited_by(Some(supply_from(run)))
+        .untrusted(untrusted);
     let verdict = run.read(draft.knowing(facts).noting(note))?;
     run.state.facts.supply_wrong = verdict == Verdict::Fail && !tripped;
     Ok(())
@@ -187,6 +197,7 @@ pub fn load_total(run: &mut OngoingRun<'_, '_>, window: Duration) -> Result<(), 
     let untrusted =
         estimate.and_then(|_| beyond_range(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
     let draft = ReadingDraft::new(Quantity::LoadTotal, estimate, limits)
+        .limited_by(Some(LimitsFrom::LoadsOn { loads: on.len() }))
         .knowing(facts)
         .noting(note)
         .untrusted(untrusted);
@@ -227,7 +238,7 @@ fn single_loads(
         let untrusted = beyond_range(&loaded.record, channel, &[LOAD_VOLTAGE], ..);
         let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), expected.window)
             .untrusted(untrusted);
-        readings.push(draft.at(clamp).knowing(facts).limited_by(expected.in_words()));
+        readings.push(draft.at(clamp).knowing(facts).limited_by(expected.limits_from()));
     }
     Ok(readings)
 }

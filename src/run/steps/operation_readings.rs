@@ -1,7 +1,8 @@
 //! What is read of an operation, from what its capture shows.
 
 use crate::judge::blame::{ClampFacts, Facts, ModuleFacts};
-use crate::judge::expect::{of_sheet, open_current};
+use crate::judge::expect::{OPEN_SHARE, of_sheet, open_current};
+use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::measure::contact::ToldBy;
@@ -209,9 +210,9 @@ fn load_current(
         ""
     };
     let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown).or(level));
-    let words = expected.filter(|_| is_told).map_or(String::new(), |e| e.in_words());
+    let limits_from = expected.filter(|_| is_told).and_then(|e| e.limits_from());
     let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
-    Some(draft.untrusted(untrusted).limited_by(words).noting(note))
+    Some(draft.untrusted(untrusted).limited_by(limits_from).noting(note))
 }
 
 /// The current at the clamp that must be open.
@@ -221,14 +222,19 @@ fn old_current(run: &OngoingRun<'_, '_>, clamp: Clamp, shown: &Shown<'_>) -> Opt
     }
     let capture = shown.capture;
     let is_told = run.tells_by_current(clamp);
-    let window = capture
+    let smallest_a = capture
         .supply
         .filter(|_| is_told)
         .and_then(|supply| run.expected(clamp, supply))
-        .map_or(Window::OPEN, |e| open_current(e.lower()));
+        .map(|expected| expected.lower());
+    let window = smallest_a.map_or(Window::OPEN, open_current);
+    let limits_from =
+        smallest_a.map(|smallest_a| LimitsFrom::OpenContact { share: OPEN_SHARE, smallest_a });
     let estimate = capture.settled_current(clamp).filter(|_| !capture.tripped);
     let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown));
-    let draft = ReadingDraft::new(Quantity::OpenCurrent, estimate, window).at(clamp);
+    let draft = ReadingDraft::new(Quantity::OpenCurrent, estimate, window)
+        .at(clamp)
+        .limited_by(limits_from);
     Some(draft.untrusted(untrusted).noting(match (capture.tripped, is_told) {
         (true, _) => LOADS_TRIPPED,
         (_, false) => COULD_BE_NOTHING,

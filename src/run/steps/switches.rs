@@ -77,6 +77,7 @@ pub fn prove(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<(), Step
 fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Read, StepStop> {
     if answers(run, bank.address, bank.format)? {
         run.state.facts.answers = Answers::Here;
+        run.state.answers_here();
         return Ok(Read::AsAsked);
     }
     let mut untried = 0;
@@ -95,6 +96,7 @@ fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Read, StepSto
         let is_there = answers(run, first, format)?;
         listen_in(run, bank.format)?;
         if is_there {
+            run.state.answers(format, first);
             return Ok(Read::OneOtherwise(switch));
         }
     }

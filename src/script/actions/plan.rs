@@ -1,7 +1,9 @@
 //! A script expanded for one module: every action, with its time.
 
 use crate::load::sheet::LoadSheet;
+use crate::quantity::origin::Origin;
 use crate::script::module_sheet::ModuleSheet;
+use crate::signal::target::Format;
 use core::time::Duration;
 
 pub use super::Action;
@@ -20,11 +22,22 @@ pub struct Step {
     pub line: usize,
 }
 
+/// The setting that the user, the address plan or the script asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Wanted {
+    /// The first address.
+    pub address: Option<u16>,
+    /// The format.
+    pub format: Option<Format>,
+}
+
 /// A whole plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     /// Name of the script.
     pub script: String,
+    /// Which script it is.
+    pub origin: Origin,
     /// One line for people.
     pub title: String,
     /// How readings are accepted.
@@ -38,6 +51,8 @@ pub struct Plan {
     /// How the module's switches stand to begin with: its first address, and the format that it is
     /// commanded in.
     pub bank: BankSetting,
+    /// What of that somebody has asked for; else it is what the kind is tried at.
+    pub wanted: Wanted,
     /// The steps in order.
     pub steps: Vec<Step>,
 }

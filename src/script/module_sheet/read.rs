@@ -58,6 +58,7 @@ impl ModuleSheet {
         let try_address = integer(&mut switches, "try_address", 1..=2044)? as u16;
         let lamp_inverted = lamp.take("inverted").map(Value::table).transpose()?;
         let sheet = ModuleSheet {
+            origin: source.origin(),
             kind,
             title,
             outputs: integer(&mut outputs, "count", 1..=4)? as u8,

@@ -78,11 +78,12 @@ impl Table {
             if off.abs() > 1.0 && self.misses.len() < MISSES {
                 self.misses.push(format!(
                     "seed {seed} {} {} {:?}{:?}: {value:.7e} ± {expanded:.2e}, truly {truth:.7e} \
-                     ({off:+.2} U) {budget} {}",
+                     ({off:+.2} U) {} {}",
                     reading.step,
                     reading.quantity.name(),
                     reading.output,
                     reading.position,
+                    serde_json::to_string(&budget).unwrap_or_default(),
                     reading.note
                 ));
             }

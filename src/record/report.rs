@@ -1,0 +1,177 @@
+//! The records of finished runs, read again.
+
+use super::error::{RecordError, io_error};
+use super::facts::Facts;
+use super::folder::facts_beside;
+use super::old_format;
+use super::row::{Background, Row};
+use super::run_record::{FactsFile, RunEnding, RunSummary, columns, sha256};
+use super::table::Table;
+use crate::judge::reading::{Blame, Verdict};
+use crate::judge::summary::Summary as Tally;
+use serde::Deserialize;
+use std::io;
+use std::path::Path;
+
+/// Why a report without its facts file is taken for cut off.
+const NO_FACTS: &str = "its facts file is missing";
+
+/// A report, read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Report {
+    /// What is true of the whole run.
+    pub facts: Facts,
+    /// Whether its facts file is there, and so the proof that it is whole.
+    pub is_proven: bool,
+    /// Its readings.
+    pub readings: Vec<ReportRow>,
+}
+
+/// One reading of a report.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReportRow {
+    /// The row as a spreadsheet counts it: the header is row 1.
+    pub number: usize,
+    /// What stands there.
+    pub row: Row,
+    /// What stands behind it.
+    pub background: Background,
+}
+
+/// Reads a report, with its facts file where that is beside it.
+///
+/// # Errors
+/// When it cannot be read, is no report of ours, is not what its facts file says, or a cell is
+/// damaged.
+pub fn read(path: &Path) -> Result<Report, RecordError> {
+    let bytes = std::fs::read(path).map_err(io_error("read", path))?;
+    let damaged = |why: &str| RecordError::Damaged { path: path.to_path_buf(), why: why.into() };
+    let file = facts_file(&facts_beside(path))?;
+    if let Some(file) = &file {
+        proven(&bytes, &file.summary).map_err(damaged)?;
+    }
+    let table = table(path, &bytes)?;
+    let mut readings = Vec::new();
+    let mut facts = file.as_ref().map(|file| file.summary.facts.clone());
+    for (number, raw) in (2..).zip(table.rows()) {
+        let wrong = |_| damaged(&format!("row {number} is damaged"));
+        if facts.is_none() {
+            facts = Some(raw.read().map_err(wrong)?);
+        }
+        let row = raw.read().map_err(wrong)?;
+        readings.push(ReportRow { number, row, background: Background::default() });
+    }
+    let is_proven = file.is_some();
+    for behind in file.into_iter().flat_map(|file| file.background) {
+        if let Some(reading) = behind.row.checked_sub(2).and_then(|at| readings.get_mut(at)) {
+            reading.background = behind.background;
+        }
+    }
+    let facts = facts.ok_or_else(|| damaged("it has no rows"))?;
+    Ok(Report { facts, is_proven, readings })
+}
+
+/// The table of a report.
+fn table(path: &Path, bytes: &[u8]) -> Result<Table, RecordError> {
+    let damaged = |why: &str| RecordError::Damaged { path: path.to_path_buf(), why: why.into() };
+    if bytes.is_empty() {
+        return Err(damaged("it is empty"));
+    }
+    if old_format::is_report(bytes) {
+        return Err(RecordError::Older { path: path.to_path_buf() });
+    }
+    let table = Table::read(bytes).map_err(|error| {
+        damaged(match error.kind() {
+            csv::ErrorKind::UnequalLengths { .. } => "a row is damaged",
+            _ => "it is no CSV file",
+        })
+    })?;
+    if !columns().iter().zip(table.columns()).all(|(own, column)| own == column)
+        || table.columns().count() < columns().len()
+    {
+        return Err(damaged("its columns are not those of a report"));
+    }
+    Ok(table)
+}
+
+/// Whether a report is what its facts file says.
+///
+/// # Errors
+/// Why it is not.
+pub fn proven(report: &[u8], summary: &RunSummary) -> Result<(), &'static str> {
+    if sha256(report) == summary.report_sha256 {
+        Ok(())
+    } else {
+        Err("it is not what was written: its SHA-256 is not the one in its facts file")
+    }
+}
+
+/// Reads a facts file; `None` when there is none.
+///
+/// # Errors
+/// When it cannot be read or is damaged.
+pub fn facts_file(path: &Path) -> Result<Option<FactsFile>, RecordError> {
+    let bytes = match std::fs::read(path) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(None),
+        read => read.map_err(io_error("read", path))?,
+    };
+    let mut file: FactsFile = serde_json::from_slice(&bytes).map_err(|_| RecordError::Damaged {
+        path: path.to_path_buf(),
+        why: "it is no facts file that this version knows".into(),
+    })?;
+    file.summary.facts_sha256 = Some(sha256(&bytes));
+    Ok(Some(file))
+}
+
+/// A run in short: as its facts file says, else worked out from the rows of its report, and cut off.
+///
+/// # Errors
+/// When neither can be read.
+pub fn summary(path: &Path) -> Result<RunSummary, RecordError> {
+    if let Some(file) = facts_file(&facts_beside(path))? {
+        return Ok(file.summary);
+    }
+    let bytes = std::fs::read(path).map_err(io_error("read", path))?;
+    let damaged = |why: &str| RecordError::Damaged { path: path.to_path_buf(), why: why.into() };
+    let table = table(path, &bytes)?;
+    let mut facts = None;
+    let mut tally = Tally::default();
+    for raw in table.rows() {
+        let wrong = |_| damaged("a row is damaged");
+        if facts.is_none() {
+            facts = Some(raw.read().map_err(wrong)?);
+        }
+        let Judged { verdict, blame } = raw.read().map_err(wrong)?;
+        tally.count(verdict, blame);
+    }
+    Ok(RunSummary {
+        facts: facts.ok_or_else(|| damaged("it has no rows"))?,
+        planned: Default::default(),
+        ending: RunEnding::CutOff,
+        reason: Some(NO_FACTS.into()),
+        steps: 0,
+        verdict: tally.verdict(false),
+        blame: tally.blame(),
+        readings: tally.readings,
+        failed: tally.failed,
+        indeterminate: tally.indeterminate,
+        accepting_risk: None,
+        rejecting_risk: None,
+        finding: None,
+        suspect: None,
+        suspect_probability: None,
+        report_sha256: sha256(&bytes),
+        facts_sha256: None,
+    })
+}
+
+/// What of a row counts for its run.
+#[derive(Deserialize)]
+struct Judged {
+    verdict: Verdict,
+    blame: Option<Blame>,
+}
+
+#[cfg(test)]
+#[path = "report/tests.rs"]
+mod tests;
