@@ -15,6 +15,7 @@ fn nothing_of_a_damaged_line_is_carried_out() {
     for (name, bits) in DAMAGES {
         // In a header, a parameter, the separator, and the newline itself.
         for at in [0, 6, 8, 13, line.len()] {
+            client.ask("*CLS;SYST:ERR?");
             jig.damage(at, bits);
             client.say(line);
             jig.wait_ms(20);
