@@ -110,7 +110,8 @@ impl<B: Board> Instrument<B> {
     /// Switches a supply on or off.
     ///
     /// # Errors
-    /// -221 while the voltage of the resistance test is on its way out. See also [`Power::switch_on`].
+    /// -221 while the voltage of the resistance test is on its way out, 111 for the load supply while a load
+    /// rests. See also [`Power::switch_on`].
     pub fn set_output(&mut self, supply: Supply, on: bool) -> Result<(), Error> {
         if on && self.board.now_us() < self.test_gone_us {
             return Err(Refusal::TestLetsGo.into());
@@ -129,6 +130,10 @@ impl<B: Board> Instrument<B> {
             (Supply::Loads, true) => {
                 let now_us = self.board.now_us();
                 self.advance_duties(now_us);
+                // Whoever has not noticed yet that a load was taken away would go on without it.
+                if self.switches.any_resting() {
+                    return Err(Refusal::LoadResting.into());
+                }
                 self.power.switch_on(supply, now_us, &mut self.board)?;
                 self.switches.set_supplied(true);
             }

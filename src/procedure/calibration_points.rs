@@ -10,9 +10,12 @@ use crate::calibration::reference::Accuracy;
 use crate::measure::mean::Mean;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::{Component, Estimate};
+use core::time::Duration;
 
 /// On a simulated bench so large a resistor is nothing at all, and takes module or load away.
 const NOTHING_OHM: f64 = 1e6;
+/// The longest that a resistor is waited for which was on for too long; it rests for a second.
+const LONGEST_REST: Duration = Duration::from_secs(10);
 
 /// What shall be done by hand.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -175,6 +178,7 @@ impl PointTaker<'_, '_> {
         self.bench.make_safe()?;
         if rested {
             self.assistant.hear(&Remark::OnTooLong);
+            self.bench.let_loads_rest(LONGEST_REST)?;
             return Ok(Vec::new());
         }
         let mut points = Vec::new();

@@ -3,9 +3,14 @@
 use super::bench::Bench;
 use super::error::{BenchError, trips};
 use super::orders;
+use crate::link::client::micros;
 use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{BYPASS, JIG_LOAD, LOAD_SWITCH};
+use core::time::Duration;
+
+/// Between two questions whether a load has rested.
+const ASKED_EVERY: Duration = Duration::from_secs(1);
 
 /// The switch that connects a load to its clamp.
 pub fn load_switch(choice: LoadChoice, clamp: Clamp) -> u16 {
@@ -35,6 +40,22 @@ impl Bench<'_> {
     ) -> Result<(), BenchError> {
         let switches: Vec<u16> = clamps.map(|c| load_switch(choice, c)).collect();
         if switches.is_empty() { Ok(()) } else { self.send(&orders::close(&switches)) }
+    }
+
+    /// Waits until every load has rested that the jig has switched off because it was on for as long as it
+    /// may. `false`: that takes longer than `longest`.
+    ///
+    /// # Errors
+    /// When somebody stops; else see [`Bench::send`].
+    pub fn let_loads_rest(&mut self, longest: Duration) -> Result<bool, BenchError> {
+        let begin_us = self.clock_us()?;
+        while !self.jig.have_loads_rested()? {
+            if self.clock_us()?.saturating_sub(begin_us) >= micros(longest) {
+                return Ok(false);
+            }
+            self.pause(ASKED_EVERY)?;
+        }
+        Ok(true)
     }
 
     /// Drives the lead and the load of a clamp past the module. `false`: the load supply trips.

@@ -75,6 +75,7 @@ pub fn measure_once(
     let rested = bench.has_rested()?;
     bench.make_safe()?;
     if rested {
+        bench.let_loads_rest(2 * timing.duty.rest)?;
         return Err(TakingError::OnTooLong);
     }
     if let Some(channel) = channels.into_iter().find(|&c| on.is_cut_off(c)) {

@@ -39,6 +39,9 @@ fn a_jig_load_is_opened_after_its_time_and_rests() {
     assert_eq!(rig.ask("STAT:QUES:COND?"), "1024");
     assert_eq!(rig.wrong("ROUT:CLOS (@322,323)"), Refusal::LoadResting.number());
     assert!(!rig.board().is_closed(322));
+    let refused = rig.wrong("OUTP2 ON");
+    assert_eq!(refused, Refusal::LoadResting.number(), "nobody goes on without it unawares");
+    assert!(!rig.board().loads);
     rig.say("*RST");
     assert_eq!(
         rig.wrong("ROUT:CLOS (@323)"),
@@ -47,7 +50,8 @@ fn a_jig_load_is_opened_after_its_time_and_rests() {
     );
     rig.run_us(20_100_000);
     assert_eq!(rig.ask("STAT:QUES:COND?"), "0");
-    rig.say("ROUT:CLOS (@323)");
+    rig.say("ROUT:CLOS (@323);:OUTP2 ON");
+    assert!(rig.board().loads);
 }
 
 #[test]

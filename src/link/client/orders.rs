@@ -21,7 +21,7 @@ pub struct Trips {
     pub feed: bool,
     /// The load supply has tripped and stays off until cleared.
     pub loads: bool,
-    /// A load was on for too long and was switched off to rest, now or earlier in this session.
+    /// A load was on for too long and was switched off to rest, now or since all loads had rested.
     pub rested: bool,
     /// The interlock is open.
     pub interlock: bool,
@@ -103,11 +103,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn trips(&mut self) -> Result<Trips, LinkError> {
-        // The event too: on a slow line a load may have rested before anyone asks.
-        let request = (query::QuestionableCondition {}, query::QuestionableEvent {});
-        let units = units(&request)?;
-        let said = self.session.exchange(&units, Duration::ZERO)?.response;
-        let (bits, events) = answered(&request, &units, &said)?;
+        let (bits, events) = self.questionable()?;
         // Asking clears the event.
         self.rested |= (bits | events) & questionable::DUTY != 0;
         Ok(Trips {
@@ -116,6 +112,25 @@ impl Jig {
             rested: self.rested,
             interlock: bits & questionable::INTERLOCK != 0,
         })
+    }
+
+    /// Whether no load rests any more. From then on [`Trips::rested`] tells of later rests alone.
+    ///
+    /// # Errors
+    /// See [`Jig::ask`].
+    pub fn have_loads_rested(&mut self) -> Result<bool, LinkError> {
+        let (bits, _) = self.questionable()?;
+        self.rested = bits & questionable::DUTY != 0;
+        Ok(!self.rested)
+    }
+
+    /// What is questionable, and what was since somebody asked: on a slow line a load may have rested
+    /// before anyone does.
+    fn questionable(&mut self) -> Result<(u16, u16), LinkError> {
+        let request = (query::QuestionableCondition {}, query::QuestionableEvent {});
+        let units = units(&request)?;
+        let said = self.session.exchange(&units, Duration::ZERO)?.response;
+        answered(&request, &units, &said)
     }
 }
 

@@ -8,12 +8,22 @@ use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::shipped;
 use musterbench::simulated_bench::faults;
 
+/// The latches have let go by then, and USB is set up.
+const BOOTED_MS: u64 = 1_000;
+
 /// Puts a module with faults, by name and severity, on the bench and powers the jig up.
 pub fn jig(put: &[(&str, f64)], line: Line) -> EmulatedJig {
     slow_jig(put, line, 1.0)
 }
 
-/// The same with a processor that takes so many times its time for every instruction.
+/// The same, once it listens: a program does not wait as long as an emulator may take to boot.
+pub fn listening_jig(put: &[(&str, f64)], line: Line) -> EmulatedJig {
+    let jig = jig(put, line);
+    jig.wait_ms(BOOTED_MS);
+    jig
+}
+
+/// The same as [`jig`] with a processor that takes so many times its time for every instruction.
 pub fn slow_jig(put: &[(&str, f64)], line: Line, slowness: f64) -> EmulatedJig {
     let firmware = tools::firmware();
     let sheet = shipped::module_sheet("pier-four").expect("shipped");

@@ -3,7 +3,7 @@
 
 use super::jig::Line;
 use super::operator;
-use super::rig::jig;
+use super::rig::listening_jig;
 use std::process::{Command, Output};
 
 /// A short run.
@@ -29,7 +29,7 @@ fn assert_refused(output: &Output) {
 #[test]
 #[ignore = "needs node and a core library for the jig's processor"]
 fn a_jig_without_a_serial_number_has_no_calibration() {
-    let jig = jig(&[], Line::Usb);
+    let jig = listening_jig(&[], Line::Usb);
     let folder = operator::records();
     let calibration = folder.path().join("calibration");
     std::fs::create_dir(&calibration).expect("made");
