@@ -42,6 +42,14 @@ pub enum RecordError {
         /// The report.
         path: PathBuf,
     },
+    /// What should be read is no plain file.
+    #[error("{} {why}: check the path", path.display())]
+    NotPlain {
+        /// The path.
+        path: PathBuf,
+        /// What it is.
+        why: String,
+    },
     /// A folder for new files holds something.
     #[error("the folder {} is not empty: give an empty or a new one", path.display())]
     NotEmpty {
@@ -72,6 +80,7 @@ impl RecordError {
             self,
             RecordError::Name(_)
                 | RecordError::Foreign { .. }
+                | RecordError::NotPlain { .. }
                 | RecordError::NotEmpty { .. }
                 | RecordError::Older { .. }
                 | RecordError::Unfinished { .. }

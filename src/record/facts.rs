@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 pub const FORMAT: u32 = 1;
 
 /// What is true of a whole run. What nobody knows is empty: older records say less.
-#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
 pub struct Facts {
     /// The number of the record's format.
     pub format: u32,
@@ -62,48 +62,34 @@ pub struct Facts {
     pub command_format_found: Option<String>,
 }
 
-/// Why results of two runs do not belong together: the names of the fields in which they are unlike.
-/// What one of them does not know is no difference.
-pub fn unlike(one: &Facts, other: &Facts) -> Vec<&'static str> {
-    let mut unlike = Vec::new();
-    let mut compare = |name, a: &Option<String>, b: &Option<String>| {
-        if matches!((a, b), (Some(a), Some(b)) if a != b) {
-            unlike.push(name);
-        }
-    };
-    compare("kind", &one.kind, &other.kind);
-    compare("module_sheet_digest", &one.module_sheet_digest, &other.module_sheet_digest);
-    compare("script_digest", &one.script_digest, &other.script_digest);
-    compare("load_sheet_digest", &one.load_sheet_digest, &other.load_sheet_digest);
-    compare("command_format_found", &one.command_format_found, &other.command_format_found);
-    compare("rule", &one.rule, &other.rule);
-    if one.load_sheet_digest.is_some() != other.load_sheet_digest.is_some()
-        && one.kind.is_some()
-        && other.kind.is_some()
-    {
-        unlike.push("load_sheet_digest");
-    }
-    unlike
+/// What a run says of one thing; `None` where nobody knows.
+pub type Said = fn(&Facts) -> Option<String>;
+
+/// Runs that differ in one of these are of unlike things: nothing of them is ever taken together.
+pub const KEPT_APART: [(&str, Said); 6] = [
+    ("kind", |facts| facts.kind.clone()),
+    ("module sheet", |facts| named(&facts.module_sheet, &facts.module_sheet_digest)),
+    ("script", |facts| named(&Some(facts.script.clone()), &facts.script_digest)),
+    ("load sheet", load_sheet),
+    ("command format", |facts| facts.command_format_found.clone()),
+    ("rule of decision", |facts| facts.rule.clone()),
+];
+
+/// Where runs that are taken together differ in one of these, that is told.
+pub const TOLD: [(&str, Said); 4] = [
+    ("version of the program", |facts| facts.program.clone()),
+    ("firmware of the jig", |facts| Some(facts.firmware.clone())),
+    ("calibration of the jig", |facts| facts.jig_calibration.clone()),
+    ("numbering", |facts| facts.numbering.clone()),
+];
+
+/// The name of a sheet with its digest, as far as that is known.
+fn named(name: &Option<String>, digest: &Option<String>) -> Option<String> {
+    digest.as_ref().map(|digest| format!("{} {digest}", name.as_deref().unwrap_or("?")))
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::record::example::facts;
-
-    #[test]
-    fn what_differs_is_named_and_what_is_not_known_is_not() {
-        let one = facts();
-        assert!(unlike(&one, &one).is_empty());
-        let other = Facts {
-            rule: Some("simple".into()),
-            kind: Some("jetty-two".into()),
-            script_digest: None,
-            operator: "somebody".into(),
-            ..facts()
-        };
-        assert_eq!(unlike(&one, &other), ["kind", "rule"]);
-        let loaded = Facts { load_sheet_digest: Some("0123456789ab".into()), ..facts() };
-        assert_eq!(unlike(&loaded, &one), ["load_sheet_digest"]);
-    }
+/// The load sheet; none at all is something too, where the record is of a time when that was told.
+fn load_sheet(facts: &Facts) -> Option<String> {
+    facts.kind.as_ref()?;
+    Some(named(&facts.load_sheet, &facts.load_sheet_digest).unwrap_or_else(|| "none".into()))
 }

@@ -4,7 +4,9 @@
 //! records/<lot>/lot.csv                      a row a run
 //! records/<lot>/<module>/run-001.csv         a finished report, a row a reading
 //! records/<lot>/<module>/run-001.facts.json  what the run was of, and the proof that it is whole
+//! records/<lot>/<module>/run-001.captures.gz captures of its steps that did not pass
 //! records/<lot>/<module>/run-002.journal     a run that goes on, or was cut off
+//! records/_passed/<kind>-on-<jig>.captures.gz  those of the last run that passed
 //! ```
 //!
 //! Reads events and readings; knows neither the run nor the jig. From the bottom up:
@@ -13,14 +15,16 @@
 //! | --- | --- |
 //! | [`cell`], [`digits`], [`table`] | cells, and tables whose columns are the fields of a struct |
 //! | [`facts`], [`row`], [`run_record`] | what is true of a run, of a reading, and all of a run |
-//! | [`names`], [`folder`], [`durable`], [`aside`], [`space`] | where files lie, and how they are written |
+//! | [`names`], [`folder`], [`durable`], [`aside`], [`space`], [`plain_file`] | where files lie, and how they are written |
 //! | [`journal`] | the run that goes on |
 //! | [`run_files`], [`report`], [`lot_csv`] | the run that is over |
 //! | [`old_format`], [`recover`], [`check`], [`last_run`] | what is done with records later |
-//! | [`recorder`], [`samples`] | who listens to a run |
+//! | [`captures`], [`recorder`], [`samples`] | who listens to a run |
 
 pub mod aside;
+pub mod captures;
 pub mod cell;
+pub mod channel_unit;
 pub mod check;
 pub mod digits;
 pub mod durable;
@@ -34,6 +38,7 @@ pub mod last_run;
 pub mod lot_csv;
 pub mod names;
 pub mod old_format;
+pub mod plain_file;
 pub mod recorder;
 pub mod recover;
 pub mod report;

@@ -1,5 +1,6 @@
 //! Listens to a run and keeps what it reads.
 
+use super::captures::Captures;
 use super::error::RecordError;
 use super::facts::{FORMAT, Facts};
 use super::folder::{LotFolder, ModuleFolder};
@@ -7,6 +8,7 @@ use super::journal::{Head, Journal};
 use super::run_files;
 use super::run_record::{Closing, Planned, RunEnding, RunSummary};
 use super::{aside, cell, lot_csv, recover};
+use crate::judge::reading::Verdict;
 use crate::judge::risk::three_digits;
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
 use crate::script::module_sheet::NUMBERINGS;
@@ -31,7 +33,9 @@ pub struct Recorder {
     labels: Labels,
     lot: LotFolder,
     module: ModuleFolder,
+    records: PathBuf,
     journal: Option<Journal>,
+    captures: Option<Captures>,
     number: Option<u32>,
     report: Option<PathBuf>,
     /// How many steps the plan has.
@@ -56,7 +60,9 @@ impl Recorder {
             labels,
             lot,
             module,
+            records: records.to_path_buf(),
             journal: None,
+            captures: None,
             number: None,
             report: None,
             planned_steps: 0,
@@ -116,6 +122,8 @@ impl Recorder {
             facts: facts(&self.labels, run, plan, jig, started),
             planned: Planned { steps: plan.steps.len(), seconds: plan.duration().as_secs_f64() },
         };
+        let beside = self.module.captures(run);
+        self.captures = Some(Captures::new(beside, &self.records, &head.facts));
         let space = space_for(plan);
         self.journal = Some(Journal::create(&self.module.journal(run), head, space)?);
         self.number = Some(run);
@@ -137,6 +145,11 @@ impl Recorder {
         })?;
         let report = self.module.report(run.facts.run);
         self.report = Some(report.clone());
+        // Only now: the report needs the space more.
+        let passes = outcome.verdict == Verdict::Pass && closing.ending == RunEnding::Complete;
+        if let Some(error) = self.captures.take().and_then(|captures| captures.end(passes)) {
+            self.remarks.push(format!("captures could not all be kept: {error}"));
+        }
         let listed = lot_csv::append(&self.lot, &run).and_then(|aside| {
             if let Some(aside) = aside {
                 self.remarks.push(format!(
@@ -247,6 +260,14 @@ fn space_for(plan: &Plan) -> u64 {
 
 impl Listener for Recorder {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        if let Some(captures) = &mut self.captures {
+            match event {
+                Event::Samples { step, record } => captures.take(step, record),
+                Event::Read(reading) => captures.judged(reading.verdict),
+                Event::StepEnded { .. } => captures.end_step(),
+                _ => {}
+            }
+        }
         let told = match event {
             Event::Began { plan, jig, started } => self.begin(plan, jig, started),
             Event::Read(reading) => match &mut self.journal {

@@ -1,5 +1,6 @@
 //! The raw samples of a run, one CSV file a capture, for whoever wants to look closer.
 
+use super::channel_unit::unit_of;
 use super::error::{RecordError, io_error};
 use super::{cell, durable, table};
 use crate::measure::record::Record;
@@ -44,7 +45,7 @@ impl Samples {
 fn write_record(into: &mut impl Write, record: &Record) -> std::io::Result<()> {
     let heading = |channel: u16, skew_us: f64| {
         let skew = cell::number(Some(skew_us / 1e6));
-        format!("channel {channel} (skew {skew} s)")
+        format!("channel {channel} ({}; skew {skew} s)", unit_of(channel))
     };
     let headings = record.traces.iter().map(|t| heading(t.channel, t.skew_us));
     into.write_all(&table::line(std::iter::once("time (s)".to_string()).chain(headings)))?;
@@ -117,7 +118,7 @@ mod tests {
         let text = std::fs::read_to_string(at.join("0001-output-2-to-b-31m.csv")).expect("there");
         assert_eq!(
             text,
-            "time (s),channel 101 (skew 0 s),channel 2 (skew 0.0000025 s)\r\n\
+            "time (s),channel 101 (A; skew 0 s),channel 2 (A; skew 0.0000025 s)\r\n\
              -0.0003,0.1,0\r\n-0.0001,-0.5,0.3\r\n"
         );
         assert!(Samples::open(&at).expect_err("not empty").is_bad_input());

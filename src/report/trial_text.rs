@@ -34,6 +34,13 @@ pub fn text(study: &Study, judged: &[Judged<'_>], screen: Screen) -> String {
         let jigs = jigs.join(", ");
         let _ = writeln!(text, "Several jigs ({jigs}): what they differ by counts as scatter");
     }
+    if !study.differs.is_empty() {
+        let _ = writeln!(
+            text,
+            "The reports differ in: {}; what that does counts as scatter",
+            study.differs.join(", ")
+        );
+    }
     if study.operators.len() < 2 {
         text.push_str("One operator only: what operators differ by stays unknown\n");
     }
@@ -205,6 +212,7 @@ pub fn json(study: &Study, judged: &[Judged<'_>]) -> String {
         modules: &study.modules,
         operators: &study.operators,
         jigs: &study.jigs,
+        differs: &study.differs,
         reports: study.reports,
         left_out: study.left_out,
         most: MOST,
@@ -221,6 +229,7 @@ struct Line<'a> {
     modules: &'a [String],
     operators: &'a [String],
     jigs: &'a [String],
+    differs: &'a [&'static str],
     reports: usize,
     left_out: usize,
     most: f64,

@@ -3,6 +3,7 @@
 //!
 //! Leans on `record` (the reports) and on `judge` (limits and risks).
 
+pub mod alike;
 pub mod anova;
 pub mod judged;
 pub mod read;

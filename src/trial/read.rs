@@ -46,7 +46,7 @@ pub struct Report {
 /// # Errors
 /// When it cannot be read, or is no whole report.
 pub fn report(path: &Path) -> Result<Report, RecordError> {
-    let report::Report { facts, readings, .. } = report::read(path)?;
+    let report::Report { facts, readings, .. } = report::read_values(path)?;
     // What a later version measures is unknown here, but is no count where it has a unit.
     let is_measured = |row: &row::Row| {
         Quantity::named(&row.quantity).map_or(row.unit != "1", |quantity| !quantity.is_counted())

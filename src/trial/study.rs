@@ -1,29 +1,19 @@
 //! Reports sorted into a crossed study: modules, operators, passes.
 
+use super::alike::{NotAlike, alike};
 use super::anova::{self, OneWay, TwoWay};
-use super::read::{Key, Report};
+use super::read::{Key, Report, Row};
 use crate::judge::verdict::Window;
+use crate::record::facts::Facts;
+use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
 
 /// Why reports make no study.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum StudyError {
-    /// Some are simulated, some are not.
-    #[error("{} is simulated and {} is not: a trial is of one or of the other", simulated.display(), real.display())]
-    Mixed {
-        /// A simulated one.
-        simulated: PathBuf,
-        /// One that is not.
-        real: PathBuf,
-    },
-    /// A run was given twice.
-    #[error("{} and {} are the same run: give each report once", first.display(), second.display())]
-    Twice {
-        /// The first of them.
-        first: PathBuf,
-        /// The second.
-        second: PathBuf,
-    },
+    /// They are not of like things.
+    #[error(transparent)]
+    NotAlike(#[from] NotAlike),
     /// No reading is in all of them.
     #[error(
         "no reading is in all of these reports: give reports of one script and one kind of module"
@@ -82,6 +72,8 @@ pub struct Study {
     pub jigs: Vec<String>,
     /// How many reports.
     pub reports: usize,
+    /// What the reports differ in, though they are of like things.
+    pub differs: Vec<&'static str>,
     /// What all reports have, in the order of the first.
     pub series: Vec<Series>,
     /// How many keys some reports lack.
@@ -93,27 +85,18 @@ pub struct Study {
 /// # Errors
 /// When they are not of one kind, a run was given twice, or nothing is in all of them.
 pub fn study(reports: &[(PathBuf, Report)], quantity: Option<&str>) -> Result<Study, StudyError> {
-    one_kind(reports)?;
+    let differs = alike(reports)?;
     let names = |of: &dyn Fn(&Report) -> String| {
-        let mut names: Vec<String> = reports.iter().map(|(_, r)| of(r)).collect();
-        names.sort();
-        names.dedup();
-        names
+        let names: BTreeSet<String> = reports.iter().map(|(_, r)| of(r)).collect();
+        names.into_iter().collect::<Vec<_>>()
     };
     let modules = names(&|r| r.facts.module.clone());
     let operators = names(&|r| r.facts.operator.clone());
-    let wanted = |key: &Key| quantity.is_none_or(|q| q == key.quantity);
-    let mut keys: Vec<&Key> = Vec::new();
-    for row in reports.iter().flat_map(|(_, r)| &r.rows).filter(|row| wanted(&row.key)) {
-        if !keys.contains(&&row.key) {
-            keys.push(&row.key);
-        }
-    }
-    let in_all = |key: &Key| reports.iter().all(|(_, r)| r.rows.iter().any(|w| &w.key == key));
-    let series: Vec<Series> = keys
+    let all = by_key(reports, quantity);
+    let series: Vec<Series> = all
         .iter()
-        .filter(|key| in_all(key))
-        .map(|key| one_series(reports, key, &modules, &operators))
+        .filter(|of_key| of_key.reports == reports.len())
+        .map(|of_key| one_series(of_key, &modules, &operators))
         .collect();
     if series.is_empty() {
         return Err(
@@ -122,61 +105,69 @@ pub fn study(reports: &[(PathBuf, Report)], quantity: Option<&str>) -> Result<St
     }
     Ok(Study {
         simulated: reports.iter().any(|(_, r)| r.facts.simulated),
-        left_out: keys.len() - series.len(),
+        left_out: all.len() - series.len(),
         jigs: names(&|r| r.facts.jig.clone()),
         reports: reports.len(),
         modules,
         operators,
+        differs,
         series,
     })
 }
 
-fn one_kind(reports: &[(PathBuf, Report)]) -> Result<(), StudyError> {
-    let of = |simulated| reports.iter().find(|(_, r)| r.facts.simulated == simulated);
-    if let (Some((simulated, _)), Some((real, _))) = (of(true), of(false)) {
-        let (simulated, real) = (simulated.clone(), real.clone());
-        return Err(StudyError::Mixed { simulated, real });
-    }
-    for (i, (second, report)) in reports.iter().enumerate() {
-        if let Some((first, _)) = reports[..i].iter().find(|(_, r)| r.facts == report.facts) {
-            return Err(StudyError::Twice { first: first.clone(), second: second.clone() });
-        }
-    }
-    Ok(())
+/// All readings of one key.
+struct OfKey<'r> {
+    key: &'r Key,
+    rows: Vec<(&'r Facts, &'r Row)>,
+    /// How many reports have any.
+    reports: usize,
+    /// The last of them.
+    last: usize,
 }
 
-fn one_series(
-    reports: &[(PathBuf, Report)],
-    key: &Key,
-    modules: &[String],
-    operators: &[String],
-) -> Series {
-    let rows = || {
-        let all = reports.iter().flat_map(|(_, r)| r.rows.iter().map(move |row| (&r.facts, row)));
-        all.filter(|(_, row)| &row.key == key)
-    };
-    let values: Vec<f64> = rows().filter_map(|(_, row)| row.value).collect();
+/// The readings by their keys, in the order of the first report that has one.
+fn by_key<'r>(reports: &'r [(PathBuf, Report)], quantity: Option<&str>) -> Vec<OfKey<'r>> {
+    let mut all: Vec<OfKey<'r>> = Vec::new();
+    let mut places: HashMap<&Key, usize> = HashMap::new();
+    for (number, (_, report)) in reports.iter().enumerate() {
+        for row in &report.rows {
+            if quantity.is_some_and(|quantity| quantity != row.key.quantity) {
+                continue;
+            }
+            let place = *places.entry(&row.key).or_insert_with(|| {
+                all.push(OfKey { key: &row.key, rows: vec![], reports: 0, last: usize::MAX });
+                all.len() - 1
+            });
+            let of_key = &mut all[place];
+            of_key.reports += usize::from(of_key.last != number);
+            of_key.last = number;
+            of_key.rows.push((&report.facts, row));
+        }
+    }
+    all
+}
+
+fn one_series(of_key: &OfKey<'_>, modules: &[String], operators: &[String]) -> Series {
+    let rows = &of_key.rows;
+    let values: Vec<f64> = rows.iter().filter_map(|(_, row)| row.value).collect();
     let mean = |values: &[f64]| {
         (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
     };
     let limit = |of: &dyn Fn(&Window) -> Option<f64>| {
-        let limits: Vec<f64> = rows().filter_map(|(_, row)| of(&row.limits)).collect();
-        mean(&limits).filter(|_| limits.len() == rows().count())
+        let limits: Vec<f64> = rows.iter().filter_map(|(_, row)| of(&row.limits)).collect();
+        mean(&limits).filter(|_| limits.len() == rows.len())
     };
-    let cells: Vec<Vec<Vec<f64>>> = modules
-        .iter()
-        .map(|module| {
-            let cell = |operator: &String| {
-                rows()
-                    .filter(|(f, _)| f.module == *module && f.operator == *operator)
-                    .filter_map(|(_, row)| row.value)
-                    .collect()
-            };
-            operators.iter().map(cell).collect()
-        })
-        .collect();
+    let mut cells = vec![vec![Vec::new(); operators.len()]; modules.len()];
+    // Both lists are sorted, and hold every name.
+    let place = |names: &[String], name: &String| names.binary_search(name).ok();
+    for (facts, row) in rows {
+        let at = (place(modules, &facts.module), place(operators, &facts.operator));
+        if let ((Some(module), Some(operator)), Some(value)) = (at, row.value) {
+            cells[module][operator].push(value);
+        }
+    }
     Series {
-        key: key.clone(),
+        key: of_key.key.clone(),
         limits: Window { lower: limit(&|w| w.lower), upper: limit(&|w| w.upper) },
         mean: mean(&values).unwrap_or(f64::NAN),
         analysis: match missing(&cells, modules, operators) {

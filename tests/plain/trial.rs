@@ -126,6 +126,9 @@ fn passes_on_the_simulated_bench_differ_less_than_modules() {
     assert!(part(last) > 20.0 * part(0), "modules differ: {said}");
 }
 
+/// Some current at rest, amperes.
+const IDLE: f64 = 0.03;
+
 const OPERATORS: [&str; 3] = ["ines", "jon", "mira"];
 
 /// Little of the 25 mA between the limits.
@@ -223,6 +226,10 @@ fn bad_input_is_one_sentence() {
     fs::write(folder.path().join("other.csv"), "a,b\n1,2\n").expect("written");
     refused(&[], &["other.csv".into()], "other.csv is not a whole record of a run");
     refused(&[], &["none.csv".into()], "none.csv");
+    let unlike = Facts { kind: Some("jetty-two".into()), ..facts(3, "mira", 98, true) };
+    let with = [IDLE; 1].map(|value| reading(Quantity::IdleCurrent, Some(value), 0.04));
+    let mixed = [names[0].clone(), write(folder.path(), &unlike, &with)];
+    refused(&[], &mixed, "P4-3-mira-98.csv differ in kind (pier-four and jetty-two): ");
     let real = facts(3, "mira", 99, false);
     names.push(write(folder.path(), &real, &[reading(Quantity::IdleCurrent, Some(0.03), 0.04)]));
     refused(&[], &names, "is simulated and P4-3-mira-99.csv is not");
