@@ -1,6 +1,6 @@
 //! `musterbench explain`: what a reading's uncertainty is made of, and where its limits come from.
 
-use super::command_result::{CommandResult, Exit, bad_input};
+use super::command_result::{CommandResult, Exit, OrExit, bad_input};
 use super::output;
 use crate::judge::run_risk::RunRisk;
 use crate::record::report::{self, ReportRow};
@@ -35,7 +35,7 @@ const NO_FACTS: &str = "Its facts file is not beside it (run-….facts.json): no
 /// # Errors
 /// When the report cannot be read, or has no such reading.
 pub fn run(given: &Given) -> CommandResult {
-    let report = report::read(&given.report)?;
+    let report = report::read(&given.report).or_bad_input()?;
     let facts = &report.facts;
     let chosen = choose(&report.readings, &given.which);
     if chosen.is_empty() {

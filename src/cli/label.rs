@@ -2,11 +2,11 @@
 
 use super::command_result::{CommandResult, Exit, bad_input};
 use super::layout::plan_file::{PlanFile, entry};
+use super::out_file::OutFile;
 use super::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
-use crate::layout::label::{HEIGHT_MM, WIDTH_MM, draw};
-use crate::record::durable;
+use crate::layout::label::{HEIGHT_MM, OWN, WIDTH_MM, draw};
 use crate::record::last_run::last_run;
 use crate::report::plain::plain;
 use crate::report::planned_modules::{Label, Tested, json};
@@ -22,6 +22,10 @@ pub struct Given {
     /// Write the label to this file [default: print it]
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+
+    /// Write over the file though this command did not write it, or though it is a link
+    #[arg(long, requires = "out")]
+    replace: bool,
 
     /// Folder of the records, for the last verdict
     #[arg(long, value_name = "DIR", default_value = "records")]
@@ -51,7 +55,7 @@ pub fn run(given: &Given) -> CommandResult {
     let set = module.setting().map_err(bad_input)?;
     let svg = draw(module, set.switches, last.as_ref());
     if let Some(out) = &given.out {
-        durable::replace(out, svg.as_bytes())?;
+        OutFile { path: out, replace: given.replace, own: Some(OWN) }.write(&svg)?;
     }
     let out = given.out.as_ref().map(|out| out.display().to_string());
     output::print_as(

@@ -14,6 +14,7 @@ pub mod layout;
 pub mod listeners;
 pub mod load;
 pub mod operator;
+mod out_file;
 pub mod output;
 pub mod port;
 pub mod ports;

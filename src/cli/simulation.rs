@@ -1,6 +1,7 @@
 //! What is wrong with the simulated bench, and what chance draws.
 
 use super::fault_choice::FaultChoice;
+use super::word;
 use crate::load::sheet::LoadSheet;
 use crate::procedure::simulated_set_up::setup;
 use crate::script::module_sheet::ModuleSheet;
@@ -17,16 +18,16 @@ pub struct Simulation {
     faults: Vec<FaultChoice>,
 
     /// Draw the simulated bench from this number [default: 1]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = word::seed)]
     seed: Option<u64>,
 
     /// Draw the simulated module from another number than the bench [default: that of --seed]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = word::seed)]
     module_seed: Option<u64>,
 
     /// Draw what differs when the same module is tested again, noise and bounce, from this number
     /// [default: that of --seed]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = word::seed)]
     run_seed: Option<u64>,
 }
 

@@ -125,7 +125,7 @@ pub fn run(given: &Given) -> CommandResult {
     Ok(match outcome.ending {
         event::Ending::Complete => outcome.verdict.into(),
         event::Ending::Stopped => Exit::Stopped,
-        event::Ending::BenchTrouble(_) => Exit::Bench,
+        event::Ending::BenchTrouble(_) | event::Ending::Unrecorded(_) => Exit::Bench,
     })
 }
 

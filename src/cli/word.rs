@@ -16,6 +16,17 @@ pub fn whole_number(text: &str) -> Result<i64, String> {
     text.parse().map_err(|_| "no address has so many digits".into())
 }
 
+/// A number to draw a simulated bench from.
+///
+/// # Errors
+/// When it is none.
+pub fn seed(text: &str) -> Result<u64, String> {
+    let is_whole = !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+    let number = text.parse().ok().filter(|_| is_whole);
+    number
+        .ok_or_else(|| format!("a simulated bench is drawn from a whole number, 0 to {}", u64::MAX))
+}
+
 /// A command format.
 ///
 /// # Errors

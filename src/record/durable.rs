@@ -77,8 +77,10 @@ pub fn sync_folder_of(path: &Path) -> Result<(), RecordError> {
 /// # Errors
 /// When the system refuses.
 pub fn make_folder(path: &Path) -> Result<(), RecordError> {
-    if path.is_dir() {
-        return Ok(());
+    match fs::metadata(path) {
+        Ok(about) if about.is_dir() => return Ok(()),
+        Ok(_) => return Err(RecordError::NoFolder { path: path.to_path_buf() }),
+        Err(_) => {}
     }
     if let Some(above) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
         make_folder(above)?;

@@ -50,6 +50,12 @@ pub enum RecordError {
         /// What it is.
         why: String,
     },
+    /// A file stands where a folder should be.
+    #[error("{} is no folder: give another one, or move it away", path.display())]
+    NoFolder {
+        /// The path.
+        path: PathBuf,
+    },
     /// A folder for new files holds something.
     #[error("the folder {} is not empty: give an empty or a new one", path.display())]
     NotEmpty {
@@ -81,6 +87,7 @@ impl RecordError {
             RecordError::Name(_)
                 | RecordError::Foreign { .. }
                 | RecordError::NotPlain { .. }
+                | RecordError::NoFolder { .. }
                 | RecordError::NotEmpty { .. }
                 | RecordError::Older { .. }
                 | RecordError::Unfinished { .. }

@@ -176,7 +176,9 @@ impl Recorder {
             Ending::Complete if self.steps < planned => (RunEnding::EndedEarly, None),
             Ending::Complete => (RunEnding::Complete, None),
             Ending::Stopped => (RunEnding::Stopped, None),
-            Ending::BenchTrouble(why) => (RunEnding::Trouble, Some(why.clone())),
+            Ending::BenchTrouble(why) | Ending::Unrecorded(why) => {
+                (RunEnding::Trouble, Some(why.clone()))
+            }
         };
         Closing {
             verdict: outcome.verdict,

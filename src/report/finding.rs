@@ -43,6 +43,10 @@ fn sentence(outcome: &Outcome, first: Option<&Root<'_>>) -> String {
         (Ending::Stopped, Some(found)) => {
             format!("Stopped by the operator before the end. Until then: {found}")
         }
+        (Ending::Unrecorded(why), _) => format!(
+            "All was measured, but the record is not finished: {}.",
+            plain(why).trim_end_matches('.')
+        ),
         (Ending::BenchTrouble(why), _) => {
             format!("Cut short: {}.", plain(why).trim_end_matches('.'))
         }
@@ -78,6 +82,11 @@ fn to_do(outcome: &Outcome, first: Option<&Root<'_>>, is_simulated: bool) -> Str
         }
         Ending::BenchTrouble(_) => {
             return "Put that right, then test the module again; what was read is kept.".into();
+        }
+        Ending::Unrecorded(_) => {
+            return "Make room on the disk, then run `musterbench recover`: it finishes the report; \
+                    the module need not be tested again."
+                .into();
         }
         Ending::Complete => {}
     }

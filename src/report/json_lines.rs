@@ -83,6 +83,7 @@ pub fn ended(
         Ending::Complete => ("complete", None),
         Ending::Stopped => ("stopped", None),
         Ending::BenchTrouble(why) => ("trouble", Some(why.as_str())),
+        Ending::Unrecorded(why) => ("unrecorded", Some(why.as_str())),
     };
     Line::Ended {
         simulated,

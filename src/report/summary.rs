@@ -254,8 +254,10 @@ fn counts(outcome: &Outcome) -> String {
         1 => counts.push_str(", 1 is open"),
         n => counts.push_str(&format!(", {n} are open")),
     }
-    if outcome.ending != Ending::Complete {
-        counts.push_str("; cut short");
+    match outcome.ending {
+        Ending::Complete => {}
+        Ending::Unrecorded(_) => counts.push_str("; not yet in a report"),
+        Ending::Stopped | Ending::BenchTrouble(_) => counts.push_str("; cut short"),
     }
     counts
 }

@@ -75,7 +75,7 @@ pub fn carry_out(
     if let Err(StepStop::Trouble(sentence)) = run.emit(&Event::Ended(&outcome))
         && outcome.ending == Ending::Complete
     {
-        outcome = run.outcome(Ending::BenchTrouble(sentence));
+        outcome = run.outcome(Ending::Unrecorded(sentence));
     }
     outcome
 }
@@ -92,7 +92,7 @@ fn ending(steps: Result<(), StepStop>, safe: Result<(), StepStop>) -> Ending {
         Ending::Complete => (String::new(), unsafe_still.sentence()),
         Ending::Stopped => ("the run was stopped; ".into(), unsafe_still.sentence()),
         // Most often it is the same trouble: it need not be told twice.
-        Ending::BenchTrouble(first) => (String::new(), first),
+        Ending::BenchTrouble(first) | Ending::Unrecorded(first) => (String::new(), first),
     };
     Ending::BenchTrouble(format!("{first}{why}; {STILL_ON}"))
 }

@@ -13,6 +13,8 @@ pub enum Ending {
     Stopped,
     /// The bench failed: one clear sentence.
     BenchTrouble(String),
+    /// All was carried out and read, but the record could not be finished: one clear sentence.
+    Unrecorded(String),
 }
 
 /// A finished run.

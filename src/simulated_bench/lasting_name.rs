@@ -10,13 +10,16 @@ pub struct LastingName {
 }
 
 impl LastingName {
-    /// Makes the link. One that an earlier pseudo-terminal has left behind is replaced; anything
-    /// else that stands there is not touched.
+    /// Makes the link. One that leads to a pseudo-terminal that is gone is replaced; anything else that
+    /// stands there is not touched.
     ///
     /// # Errors
     /// [`io::ErrorKind::AlreadyExists`], or what the system says.
     pub fn make(at: &Path, to: &Path) -> io::Result<LastingName> {
-        if std::fs::read_link(at).is_ok_and(|old| old.parent() == to.parent()) {
+        // One that leads to the very terminal that is being named cannot be another bench's.
+        let is_left_behind =
+            |old: PathBuf| old.parent() == to.parent() && (old == to || !old.exists());
+        if std::fs::read_link(at).is_ok_and(is_left_behind) {
             std::fs::remove_file(at)?;
         }
         std::os::unix::fs::symlink(to, at)?;

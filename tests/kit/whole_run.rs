@@ -84,6 +84,7 @@ fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
         Ending::Complete => Run { verdict: Some(outcome.verdict), ..in_trouble(String::new()) },
         Ending::BenchTrouble(sentence) => in_trouble(sentence),
         Ending::Stopped => panic!("nobody stopped it"),
+        Ending::Unrecorded(why) => panic!("{why}"),
     };
     (run.blame, run.readings, run.traffic) = (outcome.blame, readings.0, traffic);
     run

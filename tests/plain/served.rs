@@ -89,6 +89,17 @@ fn the_lasting_name_leads_there_and_goes_with_the_bench() {
 }
 
 #[test]
+fn a_second_bench_at_the_same_name_is_refused_and_the_first_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let name = folder.path().join("bench");
+    while_served(Some(&name), |path| {
+        let refused = serve(setup(3), Some(&name), &GO_ON, |_| ()).unwrap_err();
+        assert!(refused.to_string().contains("--path-at"), "{refused}");
+        assert!(open(path).identity().simulated);
+    });
+}
+
+#[test]
 fn a_name_that_is_taken_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     let name = folder.path().join("notes");

@@ -4,6 +4,7 @@ use crate::calibration::correction::Corrections;
 use crate::cli::calibration_choice::CalibrationChoice;
 use crate::cli::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use crate::cli::operator::{Asking, Operator};
+use crate::cli::out_file::OutFile;
 use crate::cli::port::Port;
 use crate::cli::simulation::Simulation;
 use crate::cli::{interrupt, output, terminal, word};
@@ -16,8 +17,7 @@ use crate::quantity::parse;
 use crate::quantity::range::Toleranced;
 use crate::quantity::source::Source;
 use crate::quantity::unit::Units;
-use crate::record::{cell, durable};
-use crate::report::plain::plain;
+use crate::record::cell;
 use crate::report::prompt::{Prompt, Subject};
 use crate::report::sample_text::{self, Told};
 use crate::sample::limits::enough;
@@ -188,8 +188,7 @@ pub fn run(given: &Given) -> CommandResult {
     let text = to_toml(&about, &limits, asked);
     // What is written can be read again, or it is not written.
     LoadSheet::parse(&Source::new(given.out.display().to_string(), &text)).or_bad_input()?;
-    refuse_to_overwrite(given)?;
-    durable::replace(&given.out, text.as_bytes())?;
+    out_file(given).write(&text)?;
     let told =
         Told { about: &about, limits: &limits, asked, file: given.out.display().to_string() };
     let told = if given.json { sample_text::json(&told) } else { sample_text::text(&told) };
@@ -229,17 +228,12 @@ fn check(given: &Given) -> Result<(), CommandError> {
              terminal",
         ));
     }
-    refuse_to_overwrite(given)
+    out_file(given).target().map(drop)
 }
 
-fn refuse_to_overwrite(given: &Given) -> Result<(), CommandError> {
-    if given.replace || !given.out.exists() {
-        return Ok(());
-    }
-    Err(bad_input(format!(
-        "{} is there already: give another name, or --replace to write over it",
-        plain(&given.out.display().to_string())
-    )))
+/// Measured limits are never replaced unasked, not even by such as this command wrote.
+fn out_file(given: &Given) -> OutFile<'_> {
+    OutFile { path: &given.out, replace: given.replace, own: None }
 }
 
 /// What hangs on the simulated bench.

@@ -15,6 +15,7 @@ use crate::signal::target::Format;
 use fit::fit;
 use frame::{BOLD, COLUMN, LEFT, RIGHT};
 pub use frame::{HEIGHT_MM, WIDTH_MM};
+pub use svg::OWN;
 use svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
 
 /// A label as SVG. `switches` are the module's settings (bit 0 is switch 1), `last_run` the run

@@ -57,6 +57,9 @@ pub struct Lettering {
 /// Ordinary letters that begin at `x`.
 pub const ORDINARY: Lettering = Lettering { anchor: Anchor::Start, bold: false, black: true };
 
+/// By this a drawing is known as one of ours.
+pub const OWN: &str = "Drawn by musterbench label";
+
 impl Svg {
     /// An empty drawing of a size in millimetres, with a title for those who cannot see it.
     pub fn new(width: f64, height: f64, title: &str) -> Self {
@@ -66,6 +69,7 @@ impl Svg {
              <svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"{width}mm\" \
              height=\"{height}mm\" viewBox=\"0 0 {width} {height}\" \
              font-family=\"DejaVu Sans, Arial, Helvetica, sans-serif\">\n\
+             <!-- {OWN} -->\n\
              <title>{title}</title>\n"
         );
         Svg { text }
