@@ -1,7 +1,7 @@
 //! Whether reports are of like things, and so may be looked at together.
 
 use super::read::Report;
-use crate::record::facts::{Facts, KEPT_APART, TOLD};
+use crate::record::facts::{Facts, KEPT_APART, Said, TOLD};
 use std::collections::HashMap;
 use std::path::PathBuf;
 
@@ -71,11 +71,11 @@ pub fn alike(reports: &[(PathBuf, Report)]) -> Result<Vec<&'static str>, NotAlik
     Ok(differs.map(|(what, _)| *what).collect())
 }
 
+/// A report, and what it says.
+type Saying<'r> = (&'r PathBuf, String);
+
 /// Two reports that say unlike things, each with what it says. What one does not know is no difference.
-fn two_values<'r>(
-    reports: &'r [(PathBuf, Report)],
-    of: fn(&Facts) -> Option<String>,
-) -> Option<((&'r PathBuf, String), (&'r PathBuf, String))> {
+fn two_values(reports: &[(PathBuf, Report)], of: Said) -> Option<(Saying<'_>, Saying<'_>)> {
     let mut known = reports.iter().filter_map(|(path, r)| Some((path, of(&r.facts)?)));
     let first = known.next()?;
     known.find(|(_, value)| *value != first.1).map(|second| (first, second))
