@@ -6,4 +6,5 @@
 mod circuit_simulator;
 mod emulated_jig;
 mod foreign_client;
+mod foreign_tables;
 mod prepared;

@@ -4,6 +4,7 @@ mod address;
 mod bad_input;
 mod by_hand;
 mod commands;
+mod control_characters;
 mod interrupted;
 mod lines;
 mod load;
