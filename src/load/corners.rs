@@ -85,7 +85,7 @@ impl<'c> Circumstances<'c> {
             for (part, count) in &self.parts {
                 let (x, others) = rest.split_at((*count).min(rest.len()));
                 rest = others;
-                sum += self.part(*part, x, across);
+                sum += self.part(*part, x, across, ohm);
             }
             sum
         })
@@ -98,9 +98,9 @@ impl<'c> Circumstances<'c> {
         for volt in self.voltages(volt) {
             for ohm in ends(ohm) {
                 // The corner of the parts goes with the voltage across them.
-                let current = behind(volt, ohm, |across| self.parts_at(across, end, None));
+                let current = behind(volt, ohm, |across| self.parts_at(across, ohm, end, None));
                 let mut x = vec![volt, ohm];
-                self.parts_at(volt - ohm * current, end, Some(&mut x));
+                self.parts_at(volt - ohm * current, ohm, end, Some(&mut x));
                 if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
                     best = Some((current, x));
                 }
@@ -122,7 +122,7 @@ impl<'c> Circumstances<'c> {
     }
 
     /// The sum of the parts' extremes at a voltage across them; writes down where they are.
-    fn parts_at(&self, across: f64, end: End, mut corner: Option<&mut Vec<f64>>) -> f64 {
+    fn parts_at(&self, across: f64, way: f64, end: End, mut corner: Option<&mut Vec<f64>>) -> f64 {
         let mut from = COMMON;
         let mut sum = 0.0;
         for (part, count) in &self.parts {
@@ -130,7 +130,7 @@ impl<'c> Circumstances<'c> {
             from += count;
             let mut best: Option<(f64, Vec<f64>)> = None;
             for x in corners(inputs) {
-                let current = self.part(*part, &x, across);
+                let current = self.part(*part, &x, across, way);
                 if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
                     best = Some((current, x));
                 }
@@ -144,8 +144,8 @@ impl<'c> Circumstances<'c> {
         sum
     }
 
-    fn part(&self, part: &dyn Kind, x: &[f64], across: f64) -> f64 {
-        part.current(x, At { across_v: across.max(0.0), after_s: self.after })
+    fn part(&self, part: &dyn Kind, x: &[f64], across: f64, way: f64) -> f64 {
+        part.current(x, At { across_v: across.max(0.0), after_s: self.after, way_ohm: way })
     }
 
     fn voltages(&self, volt: &Input) -> Vec<f64> {

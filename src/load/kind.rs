@@ -45,6 +45,12 @@ pub trait Kind {
     /// The resistor in it that has a preferred value, where there is one.
     fn preferred(&self) -> Option<ElectricalResistance>;
 
+    /// Whether it drives its current on when it is switched off and has no diode of its own for that: it
+    /// must hang where the jig has one across it.
+    fn needs_diode(&self) -> bool {
+        false
+    }
+
     /// What stands in for it on a simulated bench.
     fn simulated(&self) -> Simulated;
 }
@@ -56,6 +62,8 @@ pub struct At {
     pub across_v: f64,
     /// How long after it was switched on, seconds; may be infinite.
     pub after_s: f64,
+    /// The resistance between the supply and the load, ohms.
+    pub way_ohm: f64,
 }
 
 /// How the current of a load that is switched on at rest begins.

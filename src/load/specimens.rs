@@ -38,6 +38,7 @@ pub fn coil(inductance: &str) -> Circuit {
         resistance: t("360 ohm"),
         inductance: t(inductance),
         temperature: Toleranced { nominal: q("20 °C"), lower: q("10 °C"), upper: q("45 °C") },
+        has_diode: true,
     })
     .into()
 }

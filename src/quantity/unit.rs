@@ -2,13 +2,13 @@
 
 use core::time::Duration;
 use uom::si::f64::{
-    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency,
-    Inductance, Ratio, ThermodynamicTemperature, Time,
+    Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance,
+    Frequency, Inductance, Ratio, ThermodynamicTemperature, Time,
 };
 use uom::si::{
-    electric_charge::coulomb, electric_current::ampere, electric_potential::volt,
-    electrical_resistance::ohm, frequency::hertz, inductance::henry, ratio::ratio,
-    thermodynamic_temperature::degree_celsius, time::second,
+    capacitance::farad, electric_charge::coulomb, electric_current::ampere,
+    electric_potential::volt, electrical_resistance::ohm, frequency::hertz, inductance::henry,
+    ratio::ratio, thermodynamic_temperature::degree_celsius, time::second,
 };
 
 /// A quantity that people may write in a file.
@@ -60,6 +60,8 @@ units!(ElectricalResistance, ohm, "a resistance", "resistances", "22 ohm", "90 t
      "ohm" 0, "\u{3A9}" 0, "\u{2126}" 0, "mohm" -3, "m\u{3A9}" -3, "m\u{2126}" -3]);
 units!(Inductance, henry, "an inductance", "inductances", "350 mH", "300 to 400 mH",
     ["H" 0, "mH" -3, "\u{B5}H" -6, "\u{3BC}H" -6, "uH" -6]);
+units!(Capacitance, farad, "a capacitance", "capacitances", "47 uF", "33 to 47 uF",
+    ["F" 0, "mF" -3, "\u{B5}F" -6, "\u{3BC}F" -6, "uF" -6, "nF" -9]);
 units!(ElectricCharge, coulomb, "a charge", "charges", "12 mC", "5 to 12 mC",
     ["C" 0, "mC" -3, "\u{B5}C" -6, "\u{3BC}C" -6, "uC" -6]);
 units!(Time, second, "a time", "times", "120 ms", "20 to 80 ms",

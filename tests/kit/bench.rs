@@ -25,6 +25,7 @@ pub const JETTY: &str = include_str!("../../fixtures/modules/jetty-two.toml");
 pub const BASIN: &str = include_str!("../../fixtures/loads/harbour-basin.toml");
 pub const CRANE: &str = include_str!("../../fixtures/loads/crane-yard.toml");
 pub const IN_PLACE: &str = include_str!("../../fixtures/scripts/in-place.toml");
+pub const THOROUGH: &str = include_str!("../../fixtures/scripts/thorough.toml");
 pub const ARRIVAL: &str = include_str!("../../fixtures/scripts/arrival.toml");
 
 /// What a run told.

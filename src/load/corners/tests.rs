@@ -60,6 +60,7 @@ fn any_part() -> impl Strategy<Value = Part> {
                     lower: Units::from_si(coldest),
                     upper: Units::from_si(coldest + span),
                 },
+                has_diode: true,
             })
         });
     let motor = (0.02f64..0.5, 1.5f64..6.0, 6.0f64..24.0, 1e-3f64..0.1, share(), share()).prop_map(

@@ -34,6 +34,8 @@ pub struct Coil {
     pub inductance: Toleranced<Inductance>,
     /// How warm it may be; nominal where its resistance is stated, or next to it.
     pub temperature: Toleranced<ThermodynamicTemperature>,
+    /// Whether it has a freewheeling diode of its own.
+    pub has_diode: bool,
 }
 
 impl Coil {
@@ -62,6 +64,7 @@ impl Kind for Coil {
             resistance: resistance(table, "resistance", "360 ohm ±10 %")?,
             inductance: positive(table, "inductance", "350 mH ±20 %")?,
             temperature: temperature(table.take("temperature"))?,
+            has_diode: table.take("diode").map_or(Ok(true), |value| value.truth())?,
         };
         if coil.inductance.lower.si() < SHORTEST_S * coil.resistance.upper.si() {
             return Err(table.error(
@@ -111,10 +114,15 @@ impl Kind for Coil {
         None
     }
 
+    fn needs_diode(&self) -> bool {
+        !self.has_diode
+    }
+
     fn simulated(&self) -> Simulated {
         let values = vec![
             ("resistance", self.resistance.nominal.si()),
             ("inductance", self.inductance.nominal.si()),
+            ("diode", f64::from(self.has_diode)),
         ];
         Simulated { kind: "coil", values }
     }

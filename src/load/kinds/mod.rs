@@ -1,22 +1,26 @@
 //! The kinds of load: the one list of them, a file for each.
 
 mod coil;
+mod electronics;
 mod lamp;
 mod led;
 mod measured;
 mod motor;
 mod resistor;
+mod strip;
 
 use super::kind::Kind;
 use crate::quantity::located::Located;
 use crate::quantity::table::Table;
 
 pub use coil::Coil;
+pub use electronics::Electronics;
 pub use lamp::Lamp;
 pub use led::Led;
 pub use measured::Measured;
 pub use motor::Motor;
 pub use resistor::Resistor;
+pub use strip::Strip;
 
 /// Reads one kind from its table.
 pub type Reader = fn(&mut Table<'_>) -> Result<Part, Located>;
@@ -56,6 +60,8 @@ kinds! {
     "lamp" Lamp,
     "coil" Coil,
     "motor" Motor,
+    "electronics" Electronics,
+    "strip" Strip,
     "measured" Measured,
 }
 

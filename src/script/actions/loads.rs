@@ -132,6 +132,13 @@ fn at_clamp(plan: &Plan, jig: &JigAbilities, choice: LoadChoice, clamp: Clamp) -
             return Some(format!("this jig has no load of its own at {clamp}"));
         }
         LoadChoice::Jig => &own,
+        // A jig with a load switch has a diode across that load.
+        LoadChoice::Real if !jig.load_switches[i] && needs_diode(plan, clamp) => {
+            return Some(format!(
+                "the load at {clamp} has no diode of its own, and this jig has none across it: put \
+                 one across the load and say `diode = true`"
+            ));
+        }
         LoadChoice::Real if !jig.load_switches[i] => {
             return Some(format!("this jig cannot switch a load at {clamp}"));
         }
@@ -153,6 +160,12 @@ fn at_clamp(plan: &Plan, jig: &JigAbilities, choice: LoadChoice, clamp: Clamp) -
         let most = write::brief(most);
         format!("the load at {clamp} draws up to {most}, but this jig reads up to {range} A")
     })
+}
+
+/// Whether what hangs at a clamp drives its current on and has no diode for that.
+fn needs_diode(plan: &Plan, clamp: Clamp) -> bool {
+    let load = plan.loads.as_ref().and_then(|sheet| sheet.clamps[clamp.index()].as_ref());
+    load.is_some_and(|load| load.circuit.parts.iter().any(|part| part.kind().needs_diode()))
 }
 
 /// Resistors that are made in no series of preferred values.

@@ -1,5 +1,6 @@
 //! One clamp of the jig: its lead, voltmeter, shunt, switches and loads.
 
+use super::clamp_diode::ClampDiode;
 use super::trend::Trend;
 use crate::simulated_bench::loads::Resistor;
 use crate::simulated_bench::loads::element::{Affine, Element};
@@ -54,7 +55,7 @@ impl ClampCircuit {
             switch_ohm: parts.jig.switch_ohm,
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
             bypass_s: 1.0 / parts.jig.bypass_ohm[i],
-            elements: parts.loads[i].elements(),
+            elements: with_diode(parts.loads[i].elements()),
             taken_off: None,
             switches: Switches::default(),
             volt: 0.0,
@@ -71,7 +72,7 @@ impl ClampCircuit {
         let load = self.taken_off.take().unwrap_or_else(|| core::mem::take(&mut self.elements));
         match ohm {
             Some(ohm) => {
-                self.elements = vec![Box::new(Resistor::new(ohm))];
+                self.elements = with_diode(vec![Box::new(Resistor::new(ohm))]);
                 self.taken_off = Some(load);
             }
             None => self.elements = load,
@@ -154,4 +155,13 @@ impl ClampCircuit {
         let volt = self.real_v;
         self.elements.iter_mut().for_each(|e| e.step(volt, h));
     }
+}
+
+/// What hangs at the clamp's terminals, with the jig's diode across it. Across nothing it would only
+/// leak.
+fn with_diode(mut elements: Vec<Box<dyn Element>>) -> Vec<Box<dyn Element>> {
+    if !elements.is_empty() {
+        elements.push(Box::new(ClampDiode::default()));
+    }
+    elements
 }

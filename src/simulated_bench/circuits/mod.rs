@@ -2,6 +2,7 @@
 
 mod change_over;
 pub mod clamp;
+mod clamp_diode;
 pub mod coil_branch;
 pub mod feed;
 pub mod loads;

@@ -1,13 +1,16 @@
-//! Coil with its freewheeling diode.
+//! Coil, with or without a freewheeling diode of its own.
 
 use super::element::{Affine, Element};
-use super::kind::{LoadKind, Scales::Shrinks};
+use super::kind::{
+    LoadKind,
+    Scales::{Shrinks, Stays},
+};
 
 /// The kind.
 pub const KIND: LoadKind = LoadKind {
     name: "coil",
-    values: &[("resistance", Shrinks), ("inductance", Shrinks)],
-    make: |values| Box::new(Coil::new(values[0], values[1])),
+    values: &[("resistance", Shrinks), ("inductance", Shrinks), ("diode", Stays)],
+    make: |values| Box::new(Coil::new(values[0], values[1], values[2] > 0.0)),
 };
 
 /// Freewheeling diode across a coil: drop in volts, resistance in ohms.
@@ -21,14 +24,15 @@ const SPENT_A: f64 = 1e-5;
 pub struct Coil {
     ohm: f64,
     henry: f64,
+    has_diode: bool,
     current_a: f64,
     volt: f64,
 }
 
 impl Coil {
     /// A coil without current.
-    pub fn new(ohm: f64, henry: f64) -> Self {
-        Coil { ohm, henry: henry.max(1e-6), current_a: 0.0, volt: 0.0 }
+    pub fn new(ohm: f64, henry: f64, has_diode: bool) -> Self {
+        Coil { ohm, henry: henry.max(1e-6), has_diode, current_a: 0.0, volt: 0.0 }
     }
 }
 
@@ -41,7 +45,7 @@ impl Element for Coil {
             i: (self.current_a * (1.0 - half * self.ohm) + half * self.volt) * damped,
         };
         let (drop_v, ohm) = FREEWHEEL;
-        if guess_v < -drop_v {
+        if self.has_diode && guess_v < -drop_v {
             sum += Affine { g: 1.0 / ohm, i: drop_v / ohm };
         }
         sum
@@ -53,7 +57,7 @@ impl Element for Coil {
             / (1.0 + half * self.ohm);
         self.volt = volt;
         if volt < 0.0 && self.current_a < SPENT_A {
-            // It ran down through its diode, which then blocks.
+            // It ran down through a diode, which then blocks.
             self.current_a = 0.0;
             self.volt = 0.0;
         }

@@ -1,12 +1,14 @@
 //! The real loads of the bench: the one list of their kinds, a file for each.
 
 mod coil;
+mod electronics;
 pub mod element;
 mod kind;
 mod lamp;
 mod led;
 mod motor;
 mod resistor;
+mod strip;
 
 use super::draw::{self, Purpose};
 use element::Element;
@@ -15,7 +17,15 @@ use kind::{LoadKind, Scales};
 pub use resistor::Resistor;
 
 /// Every kind of load.
-static KINDS: [LoadKind; 5] = [resistor::KIND, led::KIND, lamp::KIND, coil::KIND, motor::KIND];
+static KINDS: [LoadKind; 7] = [
+    resistor::KIND,
+    led::KIND,
+    lamp::KIND,
+    coil::KIND,
+    motor::KIND,
+    electronics::KIND,
+    strip::KIND,
+];
 
 /// By how much specimens of one load differ: relative standard deviation of their currents.
 const SPECIMENS: f64 = 0.01;
@@ -172,8 +182,11 @@ mod tests {
         match name {
             "resistance" | "series" => 400.0,
             "inductance" => 0.3,
+            "diode" => 1.0,
             "forward" => 2.0,
-            "at_current" | "run_current" => 0.02,
+            "at_current" | "run_current" | "current" => 0.02,
+            "capacitance" => 1e-5,
+            "full_from" => 11.0,
             "rated_current" => 0.1,
             "start_current" => 0.08,
             "rated_voltage" | "at_voltage" => 12.0,

@@ -27,7 +27,7 @@ pub struct Held {
 pub fn arrival(seed: u64) -> Vec<Held> {
     let sheet = sheet(PIER);
     let plan = plan_for(&sheet, ARRIVAL, None);
-    run(&plan, around(&sheet, None, seed))
+    held(&plan, around(&sheet, None, seed))
 }
 
 /// The in-place script on a module of this seed.
@@ -38,7 +38,7 @@ pub fn in_place(seed: u64) -> Vec<Held> {
     let script = IN_PLACE.replace("{ measure = \"load start\" },", "");
     assert_ne!(script, IN_PLACE);
     let plan = plan_for(&sheet, &script, Some(&loads));
-    run(&plan, around(&sheet, Some(&loads), seed))
+    held(&plan, around(&sheet, Some(&loads), seed))
 }
 
 /// Readings, each with the windows of its step so far.
@@ -78,7 +78,8 @@ impl Notes {
     }
 }
 
-fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
+/// One run, each of its readings with the truth.
+pub fn held(plan: &Plan, setup: Setup) -> Vec<Held> {
     let seed = setup.seeds.module;
     let mut board = SimulatedBoard::new(setup);
     board.keep_truth();
@@ -92,9 +93,9 @@ fn run(plan: &Plan, setup: Setup) -> Vec<Held> {
     let line = line.borrow();
     let board = line.engine().board();
     let bench = Bench { truth: board.truth().expect("it was kept"), world: board.world(), plan };
-    let held = |(reading, windows): (Reading, Vec<Window>)| {
+    let with_truth = |(reading, windows): (Reading, Vec<Window>)| {
         let truth = true_value(&bench, &reading, &windows)?;
         Some(Held { reading, truth })
     };
-    notes.read.into_iter().filter_map(held).collect()
+    notes.read.into_iter().filter_map(with_truth).collect()
 }

@@ -7,6 +7,7 @@ use musterbench::quantity::unit::Units;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::faults::{Fault, find};
+use musterbench::simulated_bench::kind::Kind;
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -58,14 +59,16 @@ pub fn around(sheet: &ModuleSheet, loads: Option<&LoadSheet>, seed: u64) -> Setu
     // The lamp's edges are not rounded by a reservoir that stands behind a resistor.
     kind.reservoir_ohm = RESERVOIR_OHM;
     // A small lamp: a mean over its blinking lies in one step of a rough non-linearity.
-    kind.logic_a += (kind.lamp_a - LAMP_A) * kind.lamp_duty;
+    // Of two in turn one is always lit.
+    let lit = |kind: &Kind| if kind.lamps > 1 { 1.0 } else { kind.lamp_duty };
+    kind.logic_a += (kind.lamp_a - LAMP_A) * lit(kind);
     kind.lamp_a = LAMP_A;
-    let mut idle_a = kind.logic_a + kind.lamp_a * kind.lamp_duty;
+    let mut idle_a = kind.logic_a + kind.lamp_a * lit(kind);
     let mut charge = 1.0;
     draw.near(&mut idle_a, both(sheet.idle_current), 0.05);
     draw.near(&mut kind.lamp_hz, both(sheet.lamp.rate), 0.01);
     draw.near(&mut kind.lamp_duty, both(sheet.lamp.duty), 0.01);
-    kind.logic_a = (idle_a - kind.lamp_a * kind.lamp_duty).max(0.0);
+    kind.logic_a = (idle_a - kind.lamp_a * lit(kind)).max(0.0);
     if let Some(auxiliary) = sheet.auxiliary_current {
         draw.near(&mut kind.auxiliary_a, both(auxiliary), 0.04);
     }

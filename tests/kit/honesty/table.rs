@@ -9,7 +9,7 @@ use musterbench::measure::coverage::Errors;
 use musterbench::measure::uncertainty::Estimate;
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
-use statrs::distribution::{DiscreteCDF, Poisson};
+use statrs::distribution::{Beta, ContinuousCDF, DiscreteCDF, Poisson};
 use std::collections::BTreeMap;
 
 /// Errors drawn from the budget of each reading.
@@ -109,6 +109,33 @@ impl Table {
             row.modules += 1;
             row.squares += surplus * surplus;
         }
+    }
+
+    /// The quantities whose share of intervals that hold the truth is too small for chance: the upper
+    /// 99.9 % bound of the share lies below 94 %. Readings of one module depend on each other, so the
+    /// bound is that from module to module where it is wider than the binomial one (Clopper and Pearson,
+    /// *Biometrika* 26 (1934) 404).
+    pub fn too_seldom(&self) -> Vec<String> {
+        let below = |(name, row): (&&'static str, &Row)| {
+            let (hits, missed) = (row.inside, row.readings as f64 - row.inside);
+            let most = if missed < 0.5 {
+                1.0
+            } else {
+                Beta::new(hits + 1.0, missed).map_or(1.0, |b| b.inverse_cdf(SURE))
+            };
+            let most = most.max(row.share() + 3.09 * row.scatter());
+            (most < LEAST)
+                .then(|| format!("{name} {:.2} % of {}", 100.0 * row.share(), row.readings))
+        };
+        self.rows.iter().filter_map(below).collect()
+    }
+
+    /// Each quantity's share with its predicted one, in per cent.
+    pub fn shares(&self) -> impl Iterator<Item = (&'static str, usize, f64, f64)> + '_ {
+        let each = |(name, row): (&&'static str, &Row)| {
+            (*name, row.readings, 100.0 * row.share(), 100.0 * row.predicted_share())
+        };
+        self.rows.iter().map(each)
     }
 
     /// Adds another table.

@@ -123,7 +123,10 @@ fn coils() {
     let mut found = Deviations::of("bench: coil");
     for (ohm, henry) in [(360.0, 1.2), (48.0, 0.09), (90.0, 0.3)] {
         let end = 15.0 * henry / ohm;
-        let ours = switched_on(load("coil", &[("resistance", ohm), ("inductance", henry)]), end);
+        let ours = switched_on(
+            load("coil", &[("resistance", ohm), ("inductance", henry), ("diode", 1.0)]),
+            end,
+        );
         let theirs = theirs("coil.cir", end, &[("ohm", ohm), ("henry", henry)]);
         found.steady(last(&ours), last(&theirs));
         found.change(&ours, &theirs, 0.0, end, 0.0);
@@ -211,7 +214,7 @@ fn several_in_parallel() {
                 ],
             ),
             load("led", &[("forward", 2.0), ("at_current", 0.01), ("series", 1e3)]),
-            load("coil", &[("resistance", 360.0), ("inductance", 1.2)]),
+            load("coil", &[("resistance", 360.0), ("inductance", 1.2), ("diode", 1.0)]),
         ]),
         1.2,
     );
@@ -252,7 +255,7 @@ fn a_change_over_with_its_neighbours() {
                 ("warm_up", warm_up_s),
             ],
         ),
-        load("coil", &[("resistance", ohm), ("inductance", henry)]),
+        load("coil", &[("resistance", ohm), ("inductance", henry), ("diode", 1.0)]),
         LoadModel::resistor(other_ohm),
     ]));
     (0..3).for_each(|clamp| circuit.set_switches(clamp, LOAD));

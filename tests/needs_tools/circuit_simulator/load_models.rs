@@ -47,6 +47,7 @@ pub fn coil(ohm: f64, henry: f64) -> Circuit {
         resistance: exactly(ohm),
         inductance: exactly(henry),
         temperature,
+        has_diode: true,
     }))
 }
 
@@ -295,6 +296,7 @@ fn corners_of_the_windows() {
         resistance: t("360 ohm ±10 %"),
         inductance: t("1.2 H"),
         temperature: warm,
+        has_diode: true,
     }));
     let motor = Circuit::from(Part::Motor(Motor {
         start_current: t("600 mA"),
