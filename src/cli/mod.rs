@@ -116,7 +116,7 @@ pub enum Command {
     #[command(after_help = "`musterbench load COMMAND --help` says the exit codes.")]
     Load(load::Given),
     /// Look at scripts
-    #[command(after_help = LOOKED)]
+    #[command(after_help = "`musterbench script COMMAND --help` says the exit codes.")]
     Script(script::Given),
     /// List the faults that a simulated bench can have
     #[command(after_help = LOOKED)]

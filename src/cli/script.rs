@@ -17,6 +17,7 @@ pub struct Given {
 #[derive(Debug, clap::Subcommand)]
 enum What {
     /// Say what a script does, how long it takes, and what is wrong with it
+    #[command(after_help = super::LOOKED)]
     Check {
         /// The script: a file, or the name of a shipped one
         #[arg(value_name = "FILE")]

@@ -1,6 +1,7 @@
 //! What the operator is asked while a jig is calibrated.
 
 use super::amount::amount;
+use super::channel_name::channel_name;
 use super::prompt::{Prompt, Subject, line};
 use super::wrap::{COLUMNS, wrap};
 use crate::procedure::calibration_points::{Remark, Request};
@@ -87,8 +88,8 @@ pub fn remark(remark: &Remark) -> String {
             "  The resistor was on for longer than a minute and is off: left out.".into()
         }
         Remark::Clipped { channel } => format!(
-            "  Channel {channel} stands at the end of its range: left out. Connect a larger \
-             resistor."
+            "  {} stands at the end of its range: left out. Connect a larger resistor.",
+            channel_name(*channel)
         ),
         Remark::Slip(slip) => format!("  {slip}."),
         Remark::FarApart { read_a, typed_a } => format!(

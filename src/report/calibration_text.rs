@@ -1,6 +1,7 @@
 //! The outcome of a calibration: as text, and as JSON for other programs.
 
 use super::amount::amount;
+use super::channel_name::channel_name;
 use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
@@ -32,7 +33,12 @@ pub fn text(outcome: &Outcome, screen: Screen) -> String {
     let _ = match outcome {
         Outcome::Calibrated(channel) => write_channel(&mut text, channel, screen),
         Outcome::Refused { channel, why } => {
-            writeln!(text, "Channel {channel}: REFUSED. {}", plain(&sentence(&why.to_string())))
+            writeln!(
+                text,
+                "{}: REFUSED. {}",
+                channel_name(*channel),
+                plain(&sentence(&why.to_string()))
+            )
         }
     };
     text
@@ -50,8 +56,8 @@ fn write_channel(text: &mut String, c: &ChannelCalibration, screen: Screen) -> s
     let k = coverage_factor(f.freedom);
     writeln!(
         text,
-        "Channel {}: gain {:.5} ± {:.5}, offset {} ± {}, correlation {:.2}",
-        c.channel,
+        "{}: gain {:.5} ± {:.5}, offset {} ± {}, correlation {:.2}",
+        channel_name(c.channel),
         f.gain,
         k * f.u_gain,
         amount(f.offset, "A"),
@@ -159,7 +165,7 @@ mod tests {
         let refused = Outcome::Refused { channel: 2, why: Refusal::NoZero };
         assert_eq!(
             text(&refused, Screen::PLAIN),
-            "Channel 2: REFUSED. Its zero is missing: the first point is taken with nothing \
+            "Feed (channel 2): REFUSED. Its zero is missing: the first point is taken with nothing \
              connected.\n"
         );
         assert_eq!(

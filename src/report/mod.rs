@@ -8,6 +8,7 @@ pub mod budget_json;
 pub mod budget_text;
 pub mod calibration_prompt;
 pub mod calibration_text;
+pub mod channel_name;
 pub mod fault_list;
 pub mod finding;
 pub mod json_lines;

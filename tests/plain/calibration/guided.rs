@@ -73,7 +73,7 @@ fn what_is_far_off_is_asked_again_and_refused_when_it_stays() {
     let (code, said) = attended(folder.path(), &["1b"], &answers);
     assert_eq!(code, 1, "{said}");
     assert!(said.contains("much farther apart than this jig can be off"), "{said}");
-    assert!(said.contains("Channel 102: REFUSED. Points 1 and 3 contradict"), "{said}");
+    assert!(said.contains("Clamp 1b (channel 102): REFUSED. Points 1 and 3 contradict"), "{said}");
     assert!(read(folder.path(), 1).channels.is_empty());
 }
 
@@ -111,6 +111,9 @@ fn a_clipped_point_is_left_out() {
     let few = ["--channels", "1a", "--resistors", "4.4 ohm,47 ohm,100 ohm"];
     let ran = calibrate(folder.path(), 1, &few);
     assert_eq!(ran.code, 1, "{ran:?}");
-    assert!(ran.told.contains("Channel 101 stands at the end of its range: left out"), "{ran:?}");
+    assert!(
+        ran.told.contains("Clamp 1a (channel 101) stands at the end of its range: left out"),
+        "{ran:?}"
+    );
     assert!(ran.said.contains("REFUSED. It has 3 points and needs 4"), "{}", ran.said);
 }
