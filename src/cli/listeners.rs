@@ -69,6 +69,9 @@ impl JsonLines {
             Event::StepBegan { .. }
             | Event::Asked(_)
             | Event::AskedLamp(_)
+            | Event::LoadsRest { .. }
+            | Event::StepPutBack { .. }
+            | Event::StepAgain { .. }
             | Event::Samples { .. } => {}
         }
     }

@@ -34,6 +34,11 @@ impl Duty {
         }
     }
 
+    /// The share of its longest time on that it has used; 0 without a limit.
+    pub fn share(&self) -> f64 {
+        if self.on_us > 0 { self.heat.min(1.0) } else { 0.0 }
+    }
+
     /// Whether the load may not be switched on now.
     pub fn is_resting(&self) -> bool {
         self.resting

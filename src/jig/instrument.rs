@@ -312,7 +312,8 @@ impl<B: Board> Instrument<B> {
         self.switches.set_supplied(false);
     }
 
-    fn advance_duties(&mut self, now_us: u64) {
+    /// Counts how long the loads have been on until now.
+    pub fn advance_duties(&mut self, now_us: u64) {
         if self.switches.advance(now_us, &mut self.board) {
             self.loads_off();
         }

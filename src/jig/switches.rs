@@ -81,6 +81,20 @@ impl Switches {
         self.loads.iter().chain(&self.jig_loads).any(Duty::is_resting)
     }
 
+    /// The largest share of its longest time on that a load has used whose switch is closed; call
+    /// [`Switches::advance`] before.
+    pub fn warmth(&self) -> f64 {
+        let clamps = (0..8u32).flat_map(|clamp| {
+            let closed = |bank: u32| self.closed >> (bank + clamp) & 1 == 1;
+            let at = clamp as usize;
+            [
+                (closed(LOAD_BANK) || closed(BYPASS_BANK), &self.loads[at]),
+                (closed(JIG_LOAD_BANK), &self.jig_loads[at]),
+            ]
+        });
+        clamps.filter(|(closed, _)| *closed).map(|(_, duty)| duty.share()).fold(0.0, f64::max)
+    }
+
     /// Whether a switch is closed.
     ///
     /// # Errors

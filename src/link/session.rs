@@ -179,9 +179,11 @@ impl Session {
             if damages >= effort.damages {
                 return Ok(None);
             }
-            // A jig that sends, if only what it was asked for earlier, lives: its answer is on the way.
+            // A jig that sends, if only what it was asked for earlier, lives: its answer is on the way, or
+            // comes whole one day.
             let is_silent = self.traffic.bytes_received == received;
-            tried += usize::from(is_silent || matches!(found, Find::Damaged));
+            let has_patience = effort.tries > Effort::LEAST;
+            tried += usize::from(is_silent || !has_patience && matches!(found, Find::Damaged));
             is_repeat = true;
             if self.transport.is_stopping() && tried >= Effort::LEAST {
                 break;

@@ -287,6 +287,9 @@ impl Listener for Recorder {
             Event::StepBegan { .. }
             | Event::Asked(_)
             | Event::AskedLamp(_)
+            | Event::LoadsRest { .. }
+            | Event::StepPutBack { .. }
+            | Event::StepAgain { .. }
             | Event::Samples { .. } => Ok(()),
         };
         told.map_err(|error| ListenError(error.to_string()))

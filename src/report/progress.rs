@@ -21,6 +21,13 @@ impl Progress {
         bar.set_position(millis(total.saturating_sub(left)));
     }
 
+    /// Says why the present step takes so long.
+    fn say(&self, why: &'static str) {
+        if let Some(bar) = &self.bar {
+            bar.set_message(why);
+        }
+    }
+
     /// Takes the bar off the screen, so that what is printed next stands alone.
     fn clear(&mut self) {
         if let Some(bar) = self.bar.take() {
@@ -61,7 +68,12 @@ impl Listener for Progress {
             Event::Began { plan, .. } => self.total = plan.duration(),
             Event::StepBegan { name, left, .. } => self.step(name, *left),
             Event::Asked(_) | Event::AskedLamp(_) | Event::Ended(_) => self.clear(),
-            Event::Samples { .. } | Event::Read(_) | Event::StepEnded { .. } => {}
+            Event::LoadsRest { .. } => self.say("the loads rest: the line to the jig is slow"),
+            Event::Samples { .. }
+            | Event::Read(_)
+            | Event::StepPutBack { .. }
+            | Event::StepAgain { .. }
+            | Event::StepEnded { .. } => {}
         }
         Ok(())
     }

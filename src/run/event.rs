@@ -68,6 +68,24 @@ pub enum Event<'a> {
     },
     /// A reading was taken.
     Read(&'a Reading),
+    /// Loads are given a rest before they have been on for as long as they may. The load supply is off;
+    /// where that is in the middle of a step, it goes on again afterwards.
+    LoadsRest {
+        /// Whether that is in the middle of a step.
+        midway: bool,
+    },
+    /// In the middle of a step the jig has let a load rest: what the step has moved is put back. Nothing was
+    /// read in it.
+    StepPutBack {
+        /// Its place in the plan.
+        index: usize,
+    },
+    /// Now all is as it was before that step, which
+    /// is taken again.
+    StepAgain {
+        /// Its place in the plan.
+        index: usize,
+    },
     /// A step ended: what was read in it must be durable when this returns.
     StepEnded {
         /// Its place in the plan.

@@ -9,6 +9,7 @@
 //! | `judging` | a reading: its window, its verdict, what stands behind it: pure |
 //! | `run`, `state` | the run while it goes on, and what it has learned |
 //! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
+//! | `rests`, `again` | loads that rest because the line is slow, and a step taken again |
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
 //! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
@@ -19,12 +20,14 @@ pub mod options;
 pub mod outcome;
 pub mod rules;
 
+mod again;
 mod expected;
 mod judging;
 mod loads;
 mod ongoing;
 mod order;
 mod positions;
+mod rests;
 mod search;
 mod see;
 mod state;
@@ -40,7 +43,6 @@ use outcome::{Ending, Outcome};
 pub use rules::Rules;
 use std::sync::atomic::AtomicBool;
 use step_stop::StepStop;
-use steps::carried_out::carried_out;
 use steps::trip;
 
 /// Carries a plan out.
@@ -115,8 +117,9 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     run.state.loads_off_since_us = run.began_us;
     let mut left = plan.duration();
     for (index, step) in plan.steps.iter().enumerate() {
+        run.rest_before_step()?;
         run.begin_step(index, left)?;
-        match carried_out(&step.action).carry_out(run) {
+        match again::carry_out(run, &step.action) {
             Err(StepStop::Tripped(supply)) => trip::after(run, supply, &step.action)?,
             Err(StepStop::Enough) => return run.end_step(index),
             result => result?,

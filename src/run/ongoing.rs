@@ -40,6 +40,10 @@ pub(super) struct OngoingRun<'a, 'l> {
     listeners: &'a mut [&'l mut dyn Listener],
     readings: Vec<Reading>,
     risk: RunRisk,
+    /// How long loads may still be waited for that rest.
+    pub rests_left: Duration,
+    /// A step took longer than its slot.
+    pub late: bool,
 }
 
 /// Who takes part in a run.
@@ -73,6 +77,8 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             listeners,
             readings: Vec::new(),
             risk: RunRisk::default(),
+            rests_left: plan.longest_rests,
+            late: false,
         }
     }
 
@@ -137,6 +143,7 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             self.began_us = end_us;
         } else {
             self.began_us = now_us;
+            self.late = true;
         }
         self.now_us = self.began_us;
         Ok(())
@@ -191,6 +198,11 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         let verdict = reading.verdict;
         self.readings.push(reading);
         told.and(Ok(verdict))
+    }
+
+    /// How many readings there are so far.
+    pub fn readings_so_far(&self) -> usize {
+        self.readings.len()
     }
 
     pub fn outcome(&mut self, ending: Ending) -> Outcome {

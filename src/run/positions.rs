@@ -81,12 +81,15 @@ impl OngoingRun<'_, '_> {
             Err(error) => return Err(error.into()),
         };
         // Of a load that was switched off to rest nothing is told.
-        self.bench.trips()?;
+        let trips = self.bench.trips()?;
         let supply = Estimate::new(levels.supply_v(), &[]);
         let positions = levels.positions(outputs, |clamp| {
             self.tells_by_current(clamp).then(|| self.least_closed(clamp, supply))
         });
         self.state.positions = positions;
+        if !trips.supplies() {
+            self.spare_loads(trips.warmth)?;
+        }
         Ok(positions)
     }
 

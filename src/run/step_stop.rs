@@ -12,6 +12,8 @@ pub enum StepStop {
     Stopped,
     /// A supply has tripped in the middle of a step.
     Tripped(Supply),
+    /// The jig lets a load rest that was on for as long as it may.
+    Rested,
     /// What was read forbids to go on; the run is complete as it is.
     Enough,
     /// One clear sentence.
@@ -19,11 +21,17 @@ pub enum StepStop {
 }
 
 impl StepStop {
+    /// A load rests, and cannot be waited for.
+    pub fn too_warm() -> Self {
+        StepStop::Trouble(BenchError::Rested.to_string())
+    }
+
     /// Why, in words.
     pub fn sentence(self) -> String {
         match self {
             StepStop::Stopped => "the run was stopped".into(),
             StepStop::Tripped(_) => "a supply of the jig trips again and again".into(),
+            StepStop::Rested => BenchError::Rested.to_string(),
             StepStop::Enough => "what was read forbids to go on".into(),
             StepStop::Trouble(sentence) => sentence,
         }
@@ -35,6 +43,7 @@ impl From<BenchError> for StepStop {
         match error {
             BenchError::Stopped => StepStop::Stopped,
             BenchError::Tripped(supply) => StepStop::Tripped(supply),
+            BenchError::Rested => StepStop::Rested,
             error => StepStop::Trouble(error.to_string()),
         }
     }

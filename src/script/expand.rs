@@ -50,6 +50,7 @@ pub fn expand(
         title: script.title.clone(),
         rule: script.rule,
         calibration_max_days: script.calibration_max_days,
+        longest_rests: script.longest_rests,
         module: sheet.clone(),
         loads: loads.filter(|_| out.steps.iter().any(uses_real)).cloned(),
         bank: first,

@@ -6,8 +6,11 @@ use super::steps::Script;
 use super::terms::Rule;
 use crate::quantity::located::Located;
 use crate::quantity::source::Source;
+use crate::quantity::unit::duration;
 use crate::quantity::value::Value;
+use core::time::Duration;
 use std::path::Path;
+use uom::si::f64::Time;
 
 impl Script {
     /// Reads a script from a file.
@@ -31,6 +34,7 @@ impl Script {
             Some(v) => v.choice(&[Rule::Guarded, Rule::Simple].map(|rule| (rule.word(), rule)))?,
         };
         let calibration_max_days = calibration_max_age(top.take("calibration_max_age"))?;
+        let longest_rests = longest_rests(top.take("longest_rests"))?;
         let address = match top.take("address") {
             None => None,
             Some(v) => Some((v.integer(1..=2044)? as u16, v.span())),
@@ -48,6 +52,7 @@ impl Script {
             title,
             rule,
             calibration_max_days,
+            longest_rests,
             address,
             format,
             steps,
@@ -58,6 +63,16 @@ impl Script {
 /// How many days old a calibration may be unless the script says otherwise: a year (common
 /// practice, no source).
 const CALIBRATION_MAX_DAYS: u32 = 365;
+
+/// How long in all a run waits for loads that rest, unless the script says otherwise: on an ordinary line
+/// none does.
+const LONGEST_RESTS: Duration = Duration::from_secs(300);
+
+fn longest_rests(value: Option<Value<'_>>) -> Result<Duration, Located> {
+    let Some(value) = value else { return Ok(LONGEST_RESTS) };
+    let time: Time = value.quantity_within("0 s", "3600 s")?;
+    Ok(duration(time))
+}
 
 /// An age in days: `"365 days"`.
 fn calibration_max_age(value: Option<Value<'_>>) -> Result<u32, Located> {

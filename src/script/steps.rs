@@ -3,6 +3,7 @@
 use super::terms::Rule;
 use crate::quantity::source::Source;
 use crate::signal::target::Format;
+use core::time::Duration;
 use std::ops::Range;
 
 pub use super::actions::{Verb, WrittenStep};
@@ -20,6 +21,8 @@ pub struct Script {
     pub rule: Rule,
     /// How many days old the jig's calibration may be.
     pub calibration_max_days: u32,
+    /// How long in all a run may wait for loads that rest because the line is slow.
+    pub longest_rests: Duration,
     /// The module's first address, where the script wants a certain one.
     pub address: Option<(u16, Range<usize>)>,
     /// The command format, where the script wants a certain one.

@@ -159,6 +159,9 @@ language! {
     Duty "ROUTe:DUTY" []
         set<'a> { on: Setting<Seconds>, rest: Setting<Seconds>, loads: ChannelList<'a> }
         get { load: OneChannel } -> answers::Duty;
+    /// How warm the connected loads are: the largest share of its longest on-time that one has used and not
+    /// rested off, 0 to 1.
+    Warmth "ROUTe:DUTY:USED" [] get {} -> f64;
     /// The channels that a capture samples, in order, at most `wire::preamble::SCAN_MAX`.
     Scan "ROUTe:SCAN#" [unit: CaptureUnit] set<'a> { channels: ChannelList<'a> } get {} -> Named;
 

@@ -16,6 +16,7 @@ use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::faults::find;
+use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -68,7 +69,9 @@ impl Case {
         must(run.time < HANGS, "hangs");
         let values = self.clean.readings.iter().zip(&run.readings);
         must(values.into_iter().all(|(clean, r)| agrees(clean, r)), "has another value");
-        let (clean, deeds) = (&self.clean.deeds, &run.deeds);
+        let is_sound = run.aside_is_sound(&self.clean.deeds);
+        must(is_sound, "did in a rest or a second try what is never planned");
+        let (clean, deeds) = (&self.clean.planned_deeds(), &run.planned_deeds());
         if run.verdict.is_some() {
             must(run.verdict == self.clean.verdict, "ends with another verdict");
             must(run.blame == self.clean.blame, "ends with another blame");
@@ -80,7 +83,7 @@ impl Case {
             must(read.into_iter().all(|(a, b)| a == b), "has other readings before the trouble");
             // In trouble supplies are turned off, by the host or by the jig itself; but all that is
             // turned on, closed or sent is what the plan says, as far as it went.
-            let active = |deed: &&Deed| !TURNED_OFF.contains(deed);
+            let active = |(deed, _): &&(Deed, bool)| !TURNED_OFF.contains(deed);
             let mut planned = clean.iter().filter(active);
             let all = deeds.iter().filter(active).all(|deed| planned.next() == Some(deed));
             must(all, "did something else before the trouble");
@@ -109,8 +112,15 @@ struct Row {
     repeats: u64,
     exchanges: u64,
     longest: Duration,
+    /// Runs in which loads rested, or a step was taken again.
+    rests: usize,
+    /// How often each class of trouble ended a run, by the beginning of its sentence.
+    classes: BTreeMap<String, usize>,
     slips: Vec<String>,
 }
+
+/// So many characters of a sentence tell the class of a trouble.
+const CLASS: usize = 60;
 
 /// Makes `runs` runs at a rate, dealt out over the cases, on all cores.
 fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
@@ -128,6 +138,11 @@ fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
             row.runs += 1;
             row.clean += usize::from(run.verdict == case.clean.verdict);
             row.trouble += usize::from(run.verdict.is_none());
+            row.rests += usize::from(!run.aside.is_empty());
+            if run.verdict.is_none() {
+                let class: String = run.trouble.chars().take(CLASS).collect();
+                *row.classes.entry(class).or_default() += 1;
+            }
             row.repeats += run.traffic.repeats;
             row.exchanges += run.traffic.exchanges;
             row.longest = row.longest.max(run.time);
@@ -146,7 +161,7 @@ fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
 /// Makes the runs, prints the table and holds it against what is promised.
 pub fn table(cases: &[Case], plan: &[(f64, usize)]) {
     let mut text = String::from(
-        "byte error rate     runs   clean verdict      trouble   other verdict   lines again   longest\n",
+        "byte error rate     runs   clean verdict      trouble   other verdict   lines again   with rests   longest\n",
     );
     let mut slips = Vec::new();
     for &(rate, runs) in plan {
@@ -154,18 +169,22 @@ pub fn table(cases: &[Case], plan: &[(f64, usize)]) {
         let Row { clean, trouble, .. } = row;
         let share = clean as f64 / runs as f64;
         let line = format!(
-            "{rate:<15e} {runs:>8} {clean:>7} ({:5.1} %) {trouble:>12} {:>15} {:>11.2} % {:>7.1} s\n",
+            "{rate:<15e} {runs:>8} {clean:>7} ({:5.1} %) {trouble:>12} {:>15} {:>11.2} % {:>12} {:>7.1} s\n",
             100.0 * share,
             runs - clean - trouble,
             100.0 * row.repeats as f64 / row.exchanges.max(1) as f64,
+            row.rests,
             row.longest.as_secs_f64(),
         );
         text.push_str(&line);
+        for (class, count) in &row.classes {
+            text.push_str(&format!("{:>24}  {class} …\n", count));
+        }
         slips.extend(row.slips.into_iter().map(|slip| format!("at {rate:e}: {slip}")));
-        let least = if rate <= 1e-5 {
+        let least = if rate <= 1e-3 {
             0.99
-        } else if rate <= 1e-4 {
-            0.90
+        } else if rate <= 3e-3 {
+            0.50
         } else {
             0.0
         };

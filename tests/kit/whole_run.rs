@@ -11,10 +11,11 @@ use musterbench::link::pace::Pace;
 use musterbench::link::session::Traffic;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::Transport;
-use musterbench::run::event::Ending;
+use musterbench::run::event::{Ending, Event, ListenError, Listener};
 use musterbench::script::plan::Plan;
 use musterbench::signal::target::Position;
 use musterbench::simulated_bench::Setup;
+use std::ops::Range;
 use std::rc::Rc;
 
 /// Longer than the silence limit, after which a jig makes itself safe.
@@ -33,6 +34,9 @@ pub struct Run {
     pub readings: Vec<Reading>,
     /// What the board was told to do until the program let go of it.
     pub deeds: Vec<Deed>,
+    /// Stretches of what it was told that belong to no plan: rests of the loads, and steps that were begun
+    /// and then taken again, all of it until that.
+    pub aside: Vec<Range<usize>>,
     /// Whether the board was safe when the silence limit was over, at the latest.
     pub is_safe: bool,
     /// How long it took, by the clock of the line.
@@ -46,6 +50,31 @@ pub type Outline<'a> =
     (&'a str, Option<u8>, Option<Position>, Quantity, bool, Verdict, Option<Blame>);
 
 impl Run {
+    /// What the board was told of the plan itself, each deed with which way round the feed was then: turning
+    /// it while it is off is no deed of its own.
+    pub fn planned_deeds(&self) -> Vec<(Deed, bool)> {
+        let aside = |at: usize| self.aside.iter().any(|range| range.contains(&at));
+        let (mut planned, mut is_inverted) = (Vec::new(), false);
+        for (at, deed) in self.deeds.iter().enumerate() {
+            match deed {
+                Deed::Inverted(inverted) => is_inverted = *inverted,
+                deed if !aside(at) => planned.push((deed.clone(), is_inverted)),
+                _ => {}
+            }
+        }
+        planned
+    }
+
+    /// Whether what stands aside is no more than it may be: the load supply off and on for a rest; of a
+    /// step that was taken again the outputs' own commands, and everything off that was on.
+    pub fn aside_is_sound(&self, clean: &[Deed]) -> bool {
+        self.aside.iter().all(|range| {
+            let end = range.end.min(self.deeds.len());
+            let deeds = &self.deeds[range.start.min(end)..end];
+            deeds.iter().all(|deed| clean.contains(deed))
+        })
+    }
+
     /// What of the readings must not depend on the line.
     pub fn outlines(&self) -> impl Iterator<Item = Outline<'_>> {
         self.readings.iter().map(|r| {
@@ -65,7 +94,7 @@ pub fn run<T: Transport + 'static>(
     let bench = Rc::new(RefCell::new(SimulatedTransport::over(board).at(pace)));
     let opened = Jig::open(Box::new(line(Shared(Rc::clone(&bench)))));
     let mut run = match opened {
-        Ok(jig) => carried_out(plan, jig),
+        Ok(jig) => carried_out(plan, jig, &told),
         Err(error) => in_trouble(error.to_string()),
     };
     run.time = bench.borrow().now();
@@ -74,9 +103,43 @@ pub fn run<T: Transport + 'static>(
     run
 }
 
-fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
-    let mut readings = Readings::default();
-    let outcome = unattended(plan, &mut jig, &mut readings);
+/// Keeps the readings, and which deeds stand aside.
+struct Notes<'t> {
+    told: &'t RefCell<Told>,
+    readings: Readings,
+    /// How many deeds there were when the present step began.
+    step: usize,
+    aside: Vec<Range<usize>>,
+}
+
+impl Listener for Notes<'_> {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        let deeds = self.told.borrow().deeds.len();
+        match event {
+            Event::StepBegan { .. } => self.step = deeds,
+            // The load supply went off for it, and goes on again.
+            Event::LoadsRest { midway: true } => self.aside.push(deeds - 1..deeds + 1),
+            Event::StepPutBack { .. } => {
+                let step = self.step;
+                self.aside.retain(|aside| aside.end <= step);
+                self.aside.push(step..usize::MAX);
+            }
+            Event::StepAgain { .. } => {
+                if let Some(last) = self.aside.iter_mut().rfind(|aside| aside.start == self.step) {
+                    last.end = deeds;
+                }
+            }
+            _ => {}
+        }
+        self.readings.on_event(event)
+    }
+}
+
+fn carried_out(plan: &Plan, mut jig: Jig, told: &RefCell<Told>) -> Run {
+    let readings = Readings::default();
+    let mut notes = Notes { told, readings, step: 0, aside: Vec::new() };
+    let outcome = unattended(plan, &mut jig, &mut notes);
+    let Notes { readings, aside, .. } = notes;
     let traffic = jig.traffic();
     jig.close();
     assert_eq!(outcome.readings, readings.0.len());
@@ -87,6 +150,7 @@ fn carried_out(plan: &Plan, mut jig: Jig) -> Run {
         Ending::Unrecorded(why) => panic!("{why}"),
     };
     (run.blame, run.readings, run.traffic) = (outcome.blame, readings.0, traffic);
+    run.aside = aside;
     run
 }
 
@@ -97,6 +161,7 @@ fn in_trouble(trouble: String) -> Run {
         blame: None,
         readings: Vec::new(),
         deeds: Vec::new(),
+        aside: Vec::new(),
         is_safe: false,
         time: Duration::ZERO,
         traffic: Traffic::default(),

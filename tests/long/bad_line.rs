@@ -3,7 +3,7 @@
 use crate::kit::bad_line_runs::{cases, table};
 
 #[test]
-#[ignore = "three minutes"]
+#[ignore = "ten minutes"]
 fn no_line_changes_a_verdict_in_ten_thousand_runs() {
     table(
         &cases(),

@@ -88,6 +88,11 @@ pub fn answer<B: Board>(
         Query::Close(q) => answer.reply(&q, &route::are(true, &q.channels, switches, board)?),
         Query::Open(q) => answer.reply(&q, &route::are(false, &q.channels, switches, board)?),
         Query::Duty(q) => answer.reply(&q, &duty(switches.duty(q.load.0, board)?)),
+        Query::Warmth(q) => {
+            let now_us = instrument.board.now_us();
+            instrument.advance_duties(now_us);
+            answer.reply(&q, &instrument.switches.warmth())
+        }
         Query::Scan(q) => {
             answer.reply(&q, &captures.sweep(q.unit).channels.iter().copied().collect())
         }

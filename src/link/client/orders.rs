@@ -15,7 +15,7 @@ use crate::wire::words::FirstLevel;
 use core::time::Duration;
 
 /// What keeps the jig from doing as it is told.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Trips {
     /// The feed has tripped and stays off until cleared.
     pub feed: bool,
@@ -25,12 +25,14 @@ pub struct Trips {
     pub rested: bool,
     /// The interlock is open.
     pub interlock: bool,
+    /// The largest share of its longest time on that a connected load has used.
+    pub warmth: f64,
 }
 
 impl Trips {
     /// Whether anything does.
     pub fn any(self) -> bool {
-        self != Trips::default()
+        self.supplies() || self.rested || self.interlock
     }
 
     /// Whether a supply has tripped.
@@ -103,7 +105,7 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn trips(&mut self) -> Result<Trips, LinkError> {
-        let (bits, events) = self.questionable()?;
+        let (bits, events, warmth) = self.questionable()?;
         // Asking clears the event.
         self.rested |= (bits | events) & questionable::DUTY != 0;
         Ok(Trips {
@@ -111,6 +113,7 @@ impl Jig {
             loads: bits & questionable::LOADS_TRIPPED != 0,
             rested: self.rested,
             interlock: bits & questionable::INTERLOCK != 0,
+            warmth,
         })
     }
 
@@ -119,15 +122,16 @@ impl Jig {
     /// # Errors
     /// See [`Jig::ask`].
     pub fn have_loads_rested(&mut self) -> Result<bool, LinkError> {
-        let (bits, _) = self.questionable()?;
+        let (bits, ..) = self.questionable()?;
         self.rested = bits & questionable::DUTY != 0;
         Ok(!self.rested)
     }
 
     /// What is questionable, and what was since somebody asked: on a slow line a load may have rested
-    /// before anyone does.
-    fn questionable(&mut self) -> Result<(u16, u16), LinkError> {
-        let request = (query::QuestionableCondition {}, query::QuestionableEvent {});
+    /// before anyone does. And how warm the loads are.
+    fn questionable(&mut self) -> Result<(u16, u16, f64), LinkError> {
+        let request =
+            (query::QuestionableCondition {}, query::QuestionableEvent {}, query::Warmth {});
         let units = units(&request)?;
         let said = self.session.exchange(&units, Duration::ZERO)?.response;
         answered(&request, &units, &said)

@@ -4,13 +4,16 @@ use crate::wire::PROTOCOL;
 use crate::wire::checksum::crc32;
 use crate::wire::seal::{Opened, Trailer, open};
 
+/// What is asked for trips, and how warm the loads are.
+const TRIPS: &str = "STAT:QUES:COND?;:STAT:QUES?;:ROUT:DUTY:USED?";
+
 /// What a jig answers to a unit, or to nothing.
 fn usual(units: &str) -> String {
     match units {
         "*IDN?" => "musterbench,jig,7,1.0".into(),
         "SYST:PROT?" => PROTOCOL.to_string(),
         "SYST:CHAN:CAT?" => "(@1)".into(),
-        "STAT:QUES:COND?;:STAT:QUES?" => "0;0".into(),
+        TRIPS => "0;0;0.0E+0".into(),
         _ if units.starts_with("SYST:CHAN:DESC?") => {
             "1,VOLT,0.0E+0,2.4E+1,1.0E-3,0.0E+0,1.0E-3,4.0E-3,2.0E-3,50,0.0E+0".into()
         }
@@ -88,7 +91,7 @@ fn starting(charge: &'static str, trips: &'static str) -> Jig {
             Some(clock_us.get().to_string())
         }
         "OUTP1:CHAR?" => Some(charge.into()),
-        "STAT:QUES:COND?;:STAT:QUES?" => Some(trips.into()),
+        TRIPS => Some(trips.into()),
         _ => None,
     })
 }
@@ -97,18 +100,18 @@ fn starting(charge: &'static str, trips: &'static str) -> Jig {
 fn a_soft_start_ends_trips_or_is_trouble() {
     let stop = AtomicBool::new(false);
     let ends = |charge, trips| starting(charge, trips).soft_start_ends(&stop);
-    assert!(ends("1.2E-3,4.0E-2,1,0.0E+0", "0;0").unwrap());
-    let tripped = format!("{};0", crate::wire::status::questionable::FEED_TRIPPED);
+    assert!(ends("1.2E-3,4.0E-2,1,0.0E+0", "0;0;0.0E+0").unwrap());
+    let tripped = format!("{};0;0.0E+0", crate::wire::status::questionable::FEED_TRIPPED);
     assert!(!ends("1.2E-3,4.0E-2,0,0.0E+0", tripped.leak()).unwrap());
-    let endless = ends("1.2E-3,4.0E-2,0,0.0E+0", "0;0");
+    let endless = ends("1.2E-3,4.0E-2,0,0.0E+0", "0;0;0.0E+0");
     assert!(matches!(endless, Err(LinkError::SoftStartGoesOn)), "{endless:?}");
     for said in ["", "1.2E-3", "1.2E-3,4.0E-2,soon,0.0E+0", "1.2E-3,4.0E-2,9.91E37,0.0E+0"] {
-        let senseless = ends(said, "0;0");
+        let senseless = ends(said, "0;0;0.0E+0");
         assert!(matches!(senseless, Err(LinkError::Senseless { .. })), "{said}: {senseless:?}");
     }
 }
 
 #[test]
 fn a_wait_for_the_soft_start_can_be_stopped() {
-    assert!(starting("0,0,0,0", "0;0").soft_start_ends(&AtomicBool::new(true)).is_ok());
+    assert!(starting("0,0,0,0", "0;0;0.0E+0").soft_start_ends(&AtomicBool::new(true)).is_ok());
 }

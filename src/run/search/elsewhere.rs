@@ -140,7 +140,7 @@ fn inverted(run: &mut OngoingRun<'_, '_>, wanted: &Order) -> Result<Option<Strin
 
 /// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
 /// does not come on.
-fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
+pub fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
     let on_us = run.bench.clock_us()?;
     run.state.break_watch(on_us);
     run.bench.feed_off()?;
@@ -148,6 +148,7 @@ fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepSt
     run.state.break_watch(off_us);
     run.bench.pause(RUN_DOWN)?;
     run.bench.send(&orders::feed_on(polarity, run.state.bank.format))?;
+    run.state.feed = Feed::On(polarity);
     let boot = duration(run.plan.module.boot);
     run.bench.pause(boot + Duration::from_millis(300))?;
     let on_us = run.bench.clock_us()?;
@@ -156,7 +157,6 @@ fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepSt
         run.state.feed_trips();
         return Ok(false);
     }
-    run.state.feed = Feed::On(polarity);
     Ok(true)
 }
 

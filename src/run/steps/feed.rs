@@ -104,8 +104,11 @@ pub fn feed_on(
     let on = orders::feed_on(polarity, run.state.bank.format);
     let refused = trips(run.bench.jig.capture_with(FAST, &setup, &on))?;
     let on_us = run.bench.clock_us()?;
-    let record = run.fetch(FAST, on_us + span_us + u64::from(WATCH_INTERVAL_US))?;
+    let end_us = on_us + span_us + u64::from(WATCH_INTERVAL_US);
+    // On a slow line the samples take longer to fetch than a load may be on.
+    run.bench.wait_until(end_us)?;
     run.bench.load_supply_off()?;
+    let record = run.fetch(FAST, end_us)?;
     let is_tripped = refused || !run.bench.jig.soft_start_ends(run.bench.stop)?;
     run.bench.check_stop()?;
     let tripped_loads = run.bench.trips()?.loads || tripped_loads;

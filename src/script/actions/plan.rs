@@ -44,6 +44,8 @@ pub struct Plan {
     pub rule: Rule,
     /// How many days old the jig's calibration may be.
     pub calibration_max_days: u32,
+    /// How long in all a run may wait for loads that rest because the line is slow.
+    pub longest_rests: Duration,
     /// The kind of module.
     pub module: ModuleSheet,
     /// The real loads, where the script uses them.
