@@ -75,7 +75,7 @@ fn setting(given: &Given, sheet: &ModuleSheet) -> Result<Setting, CommandError> 
             parse_switches(switches, sheet).and_then(|on| Setting::of_switches(sheet, on, counted))
         }
         (Some(first), None) => {
-            let format = given.format.unwrap_or(sheet.switches.format_when_on);
+            let format = given.format.unwrap_or(sheet.switches.usual_format);
             Setting::for_address(sheet, first, format, counted)
         }
         (None, None) => Err("say a first address, or --switches".into()),

@@ -104,7 +104,7 @@ pub fn run(given: &Given) -> CommandResult {
 }
 
 fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, CommandError> {
-    let format = given.format.unwrap_or(sheet.switches.format_when_on);
+    let format = given.format.unwrap_or(sheet.switches.usual_format);
     let formats = given.format.map_or_else(|| sheet.switches.formats(), |format| vec![format]);
     let asked = given.address.unwrap_or(i64::from(sheet.try_address));
     // What does not fit is no address of any format.

@@ -141,13 +141,13 @@ mod tests {
 
     #[test]
     fn an_address_plan_says_sheet_format_and_address() {
-        let text = "[[module]]\nname = \"lock\"\nmodule_sheet = \"pier-four\"\naddress = 81\n\
+        let text = "[[module]]\nname = \"lock\"\nmodule_sheet = \"pier-four\"\naddress = 185\n\
                     numbering = \"from-group-zero\"\n[[module]]\nname = \"gates\"\n\
                     module_sheet = \"pier-four\"\nformat = \"trinary\"\naddress = 9\n";
         let layout = AddressPlan::parse(Source::new("layout.toml", text), Path::new("")).unwrap();
         let bench = BenchSheets { module_sheet: "quay-four".into(), loads: None };
         let sheets = Sheets { bench, address: None };
-        for (name, format, address) in [("lock", Format::Dcc, 77), ("gates", Format::Trinary, 9)] {
+        for (name, format, address) in [("lock", Format::Dcc, 181), ("gates", Format::Trinary, 9)] {
             let module = layout.module(name).unwrap();
             let plan = sheets.prepare_planned("arrival", module).unwrap().plan;
             assert_eq!((plan.bank.format, plan.bank.address), (format, address));

@@ -11,7 +11,7 @@ use crate::signal::target::{Clamp, Format};
 pub fn whole_number(text: &str) -> Result<i64, String> {
     let digits = text.strip_prefix('-').unwrap_or(text);
     if digits.is_empty() || !digits.chars().all(|c| c.is_ascii_digit()) {
-        return Err("an address is a whole number, such as 77".into());
+        return Err("an address is a whole number, such as 181".into());
     }
     text.parse().map_err(|_| "no address has so many digits".into())
 }

@@ -80,7 +80,7 @@ fn old_text(file: &Path) -> Result<Option<Source>, LayoutError> {
 fn module(plan: &AddressPlan, file: &Path, wanted: &Wanted) -> Result<PlannedModule, LayoutError> {
     names::check("module", &wanted.name).map_err(|e| LayoutError::Refused(e.to_string()))?;
     let sheet = shipped::module_sheet(&wanted.module_sheet)?;
-    let format = wanted.format.unwrap_or(sheet.switches.format_when_on);
+    let format = wanted.format.unwrap_or(sheet.switches.usual_format);
     let counted = counted(&sheet, format, wanted.numbering)?;
     let register = Register::of(plan);
     let address = match wanted.first {

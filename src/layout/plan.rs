@@ -130,7 +130,7 @@ pub(super) fn folder_of(path: &Path) -> &Path {
     path.parent().unwrap_or(Path::new(""))
 }
 
-/// `77 to 80`, `53 and 54` or `9`.
+/// `181 to 184`, `49 and 50` or `9`.
 pub fn span_in_words(addresses: &RangeInclusive<u16>) -> String {
     let (first, last) = (addresses.start(), addresses.end());
     match last - first {

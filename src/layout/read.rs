@@ -80,9 +80,9 @@ fn module(mut table: Table<'_>, folder: &Path) -> Result<PlannedModule, Located>
     };
     let format = match table.take("format") {
         Some(value) => value.choice(&FORMATS)?,
-        None => sheet.switches.format_when_on,
+        None => sheet.switches.usual_format,
     };
-    let address = table.need("address", "the module's first address, such as 77")?;
+    let address = table.need("address", "the module's first address, such as 181")?;
     let outputs = match table.take("outputs") {
         Some(value) if !value.is_table() => {
             let what = "names by the outputs' numbers, such as { 1 = \"lantern\" }";

@@ -56,7 +56,7 @@ pub fn setup(
         load_supply_v: loads.map_or(LOAD_SUPPLY_V, |sheet| sheet.supply.nominal.si()),
         faults,
         seeds: seeds.into(),
-        switches: bank.switches_for(sheet.try_address, bank.format_when_on).unwrap_or(0),
+        switches: bank.switches_for(sheet.try_address, bank.usual_format).unwrap_or(0),
         auxiliary: false,
         beside: Vec::new(),
     }
@@ -201,7 +201,7 @@ mod tests {
     /// A limit that nobody cares about must not put a module on the bench that cannot live.
     #[test]
     fn a_sheet_without_limits_still_makes_a_module() {
-        let mut sheet = shipped::module_sheet("pier-four").unwrap();
+        let mut sheet = shipped::module_sheet("jetty-two").unwrap();
         let limited = kind(&sheet);
         sheet.charge = any();
         (sheet.idle_current, sheet.coil_current) = (any(), any());

@@ -121,7 +121,7 @@ fn row(entry: &Entry) -> [String; 7] {
     [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs, note]
 }
 
-/// Which switches are on: `3 5 10`.
+/// Which switches are on: `3 4 8`.
 fn switches_on(switches: &str) -> String {
     let on: Vec<String> = (switches.chars().zip(1..))
         .filter(|(digit, _)| *digit == '1')
@@ -145,10 +145,10 @@ mod tests {
             addresses: (first..first + 4).collect(),
             switches: switches.map(String::from),
             outputs: vec![Some("lantern".into()), None, None, Some("fog\u{1b} horn".into())],
-            note: (first == 77).then(|| "behind the customs house".into()),
+            note: (first == 181).then(|| "behind the customs house".into()),
         };
         let bare = Entry { outputs: vec![None; 4], ..entry("quay", 1, Some("0000000000")) };
-        let entries = [entry("lighthouse", 77, Some("0010100001")), bare, entry("m", 8, None)];
+        let entries = [entry("lighthouse", 181, Some("00110001000")), bare, entry("m", 8, None)];
         insta::assert_snapshot!(planned_modules(&entries, Screen::PLAIN));
         assert_eq!(planned_modules(&[], Screen::PLAIN), "The address plan holds no modules.\n");
     }

@@ -133,18 +133,19 @@ mod tests {
 
     #[test]
     fn a_setting_for_packets() {
-        insta::assert_snapshot!(text("pier-four", 77, Format::Dcc));
+        insta::assert_snapshot!(text("pier-four", 181, Format::Dcc));
     }
 
     #[test]
     fn a_setting_for_three_state_words() {
-        insta::assert_snapshot!(text("jetty-two", 53, Format::Trinary));
+        insta::assert_snapshot!(text("jetty-two", 49, Format::Trinary));
     }
 
     #[test]
     fn a_station_that_counts_as_rcn_213_has_no_number_for_group_zero() {
         let mut sheet = shipped::module_sheet("quay-four").unwrap();
         sheet.numbering = Numbering::FromGroupZero;
+        sheet.switches.base = 1;
         let told = |first, counted| {
             let setting = Setting::for_address(&sheet, first, Format::Dcc, counted)?;
             Ok(other_count(&sheet, &setting))

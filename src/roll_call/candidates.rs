@@ -77,14 +77,14 @@ mod tests {
 
     #[test]
     fn either_side_then_each_switch_then_the_other_format() {
-        let list = of("pier-four", 77, Format::Dcc);
-        assert_eq!(list[..2], [(Some(73), Why::GroupBelow), (Some(81), Why::GroupAbove)]);
-        // Group 20 is switches 3 and 5. Flipping switch 1 gives 81, which stands there already.
-        assert!(list.contains(&(Some(77 - 16), Why::Switch(3))));
-        assert!(list.contains(&(Some(77 + 1024), Why::Switch(9))));
-        assert!(!list.contains(&(Some(81), Why::Switch(1))));
-        assert_eq!(list.last(), Some(&(Some(77), Why::OtherFormat)));
-        assert_eq!(list.len(), 2 + 8 + 1);
+        let list = of("pier-four", 181, Format::Dcc);
+        assert_eq!(list[..2], [(Some(177), Why::GroupBelow), (Some(185), Why::GroupAbove)]);
+        // Group 46 is switches 3, 4 and 8. Flipping switch 2 gives 185, which stands there already.
+        assert!(list.contains(&(Some(181 - 8), Why::Switch(3))));
+        assert!(list.contains(&(Some(181 + 800), Why::Switch(11))));
+        assert!(!list.contains(&(Some(185), Why::Switch(2))));
+        assert_eq!(list.last(), Some(&(Some(181), Why::OtherFormat)));
+        assert_eq!(list.len(), 2 + 9 + 1);
     }
 
     #[test]

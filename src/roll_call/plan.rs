@@ -149,7 +149,7 @@ pub(super) mod tests {
     /// The plan for a shipped kind at its usual address.
     pub fn plan(kind: &str) -> Plan {
         let sheet = shipped::module_sheet(kind).unwrap();
-        let format = sheet.switches.format_when_on;
+        let format = sheet.switches.usual_format;
         let expected = Target::of(format, sheet.numbering, sheet.try_address).unwrap();
         Plan::new(&sheet, sheet.try_address, expected, &sheet.switches.formats())
     }

@@ -8,11 +8,9 @@ use crate::signal::telegram::highest_address;
 impl SwitchBank {
     /// The formats that it can choose, the usual one first.
     pub fn formats(&self) -> Vec<Format> {
-        if self.format_switch.is_some() && self.format_when_off != self.format_when_on {
-            vec![self.format_when_on, self.format_when_off]
-        } else {
-            vec![self.format_when_on]
-        }
+        let both = [self.format_when_on, self.format_when_off];
+        let other = both.into_iter().find(|format| *format != self.usual_format);
+        core::iter::once(self.usual_format).chain(other).collect()
     }
 
     /// The first address that switch settings mean (bit 0 is switch 1).
@@ -204,12 +202,13 @@ mod tests {
             format_switch: Some(10),
             format_when_on: Format::Dcc,
             format_when_off: Format::Trinary,
+            usual_format: Format::Dcc,
             base: -3,
             step: 4,
         }
     }
 
-    /// Common practice, no source: with group numbers on binary switches, 77 is group 20, which is
+    /// Common practice, no source: with group numbers on ten binary switches, 77 is group 20, which is
     /// switches 3 and 5, and 10 for the format. The group itself is RCN-213's: (77 + 3) / 4.
     #[test]
     fn address_77_is_switches_3_5_and_10() {
@@ -270,13 +269,13 @@ mod tests {
             set_to(&sheet, first, format).unwrap_err()
         };
         let said = [
-            say("pier-four", 78, Format::Dcc),
+            say("pier-four", 182, Format::Dcc),
             say("pier-four", 0, Format::Dcc),
             say("pier-four", -1, Format::Dcc),
             say("pier-four", 2041, Format::Dcc),
             say("pier-four", 2045, Format::Dcc),
             say("pier-four", 321, Format::Trinary),
-            say("quay-four", 77, Format::Trinary),
+            say("quay-four", 181, Format::Trinary),
             say("quay-four", 2001, Format::Dcc),
             say("jetty-two", i64::MAX, Format::Trinary),
         ];
@@ -305,7 +304,7 @@ mod tests {
         ) {
             let bank = SwitchBank {
                 weights, format_switch: None, format_when_on: Format::Dcc,
-                format_when_off: Format::Dcc, base, step,
+                format_when_off: Format::Dcc, usual_format: Format::Dcc, base, step,
             };
             let found = bank.switches_for(address, Format::Dcc);
             if let Some(switches) = found {

@@ -181,13 +181,13 @@ mod tests {
             let say = |s: &u32| format!("{} {}", bank.address_of(*s), bank.format_of(*s));
             found.settings.iter().map(say).collect::<Vec<_>>()
         };
-        // All but the format switch at once: 511 - 20 is group 491. In trinary there is no such
+        // All but the format switch at once: 465 - 46 is group 419. In trinary there is no such
         // group, so the format switch goes alone.
-        assert_eq!(found("pier-four", 77, Format::Dcc), ["77 trinary", "1961 dcc"]);
-        // 255 - 10: all at once.
-        assert_eq!(found("quay-four", 41, Format::Dcc), ["981 dcc"]);
-        // 120 - 14 is group 106, beyond the last one.
-        assert_eq!(found("jetty-two", 53, Format::Trinary).len(), 2);
+        assert_eq!(found("pier-four", 181, Format::Dcc), ["181 trinary", "1673 dcc"]);
+        // 127 - 22: all at once.
+        assert_eq!(found("quay-four", 217, Format::Dcc), ["549 dcc"]);
+        // 120 - 13 is group 107, beyond the last one.
+        assert_eq!(found("jetty-two", 49, Format::Trinary).len(), 2);
     }
 
     #[test]
@@ -209,7 +209,7 @@ mod tests {
     fn a_switch_without_an_address_is_named() {
         let mut sheet = shipped::module_sheet("jetty-two").unwrap();
         sheet.switches.weights.push(200);
-        let (_, set) = set_to(&sheet, 53, Format::Trinary).unwrap();
+        let (_, set) = set_to(&sheet, 49, Format::Trinary).unwrap();
         let found = every_switch(&sheet, set);
         check(&sheet, set, &found);
         assert_eq!(found.never, [9]);
@@ -251,6 +251,7 @@ mod tests {
             sheet.switches = SwitchBank {
                 weights, format_switch, base, step,
                 format_when_on: Format::Trinary, format_when_off: Format::Dcc,
+                usual_format: Format::Dcc,
             };
             let bank = &sheet.switches;
             let first = first & ((1 << bank.weights.len()) - 1);

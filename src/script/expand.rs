@@ -24,7 +24,7 @@ pub fn expand(
     loads: Option<&LoadSheet>,
     address: Option<i64>,
 ) -> Result<Plan, Located> {
-    let format = script.format.as_ref().map_or(sheet.switches.format_when_on, |f| f.0);
+    let format = script.format.as_ref().map_or(sheet.switches.usual_format, |f| f.0);
     let is_wanted = address.is_some() || script.address.is_some();
     let (address, named_at) = match (address, &script.address) {
         (Some(given), _) => (given, None),

@@ -24,6 +24,8 @@ pub struct SwitchBank {
     pub format_when_on: Format,
     /// The format while it is off.
     pub format_when_off: Format,
+    /// The format that it is used in unless told otherwise.
+    pub usual_format: Format,
     /// First address = sum of the weights × `step` + `base`.
     pub base: i32,
     /// See `base`; 4 where the switches count groups of four addresses.

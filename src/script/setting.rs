@@ -217,17 +217,17 @@ mod tests {
     use super::*;
     use crate::script::shipped;
 
-    /// The check value of the trade (common practice, no source), in both directions: with ten
-    /// switches, 77 in dcc is 3, 5 and 10 on, and the outputs answer to 77, 78, 79 and 80.
+    /// Group 46 in decimal digits is 40, 4 and 2, and the outputs answer from 4 × 46 - 3 on; in both
+    /// directions.
     #[test]
-    fn first_address_77_of_ten_switches() {
+    fn first_address_181_of_eleven_switches() {
         let sheet = shipped::module_sheet("pier-four").unwrap();
         let own = sheet.numbering;
-        let setting = Setting::for_address(&sheet, 77, Format::Dcc, own).unwrap();
-        assert_eq!(write_switches(setting.switches, 10), "0010100001");
+        let setting = Setting::for_address(&sheet, 181, Format::Dcc, own).unwrap();
+        assert_eq!(write_switches(setting.switches, 11), "00110001000");
         let addresses: Vec<u16> = setting.outputs.iter().map(|o| o.address).collect();
-        assert_eq!(addresses, [77, 78, 79, 80]);
-        let on = parse_switches("0010100001", &sheet).unwrap();
+        assert_eq!(addresses, [181, 182, 183, 184]);
+        let on = parse_switches("00110001000", &sheet).unwrap();
         assert_eq!(Setting::of_switches(&sheet, on, own), Ok(setting));
     }
 
@@ -235,7 +235,7 @@ mod tests {
     #[test]
     fn the_two_ways_of_counting_meet_in_the_packets() {
         let sheet = shipped::module_sheet("pier-four").unwrap();
-        for first in (1..=2037).step_by(4) {
+        for first in (1..=1857).step_by(4) {
             let own = Setting::for_address(&sheet, first, Format::Dcc, Numbering::Rcn213).unwrap();
             let other = Numbering::FromGroupZero;
             let other = Setting::for_address(&sheet, first + 4, Format::Dcc, other).unwrap();
@@ -251,11 +251,16 @@ mod tests {
     #[test]
     fn switches_that_are_not_written_so() {
         let sheet = shipped::module_sheet("pier-four").unwrap();
-        for wrong in
-            ["", "001010000", "00101000011", "001010000x", "0010100002", "００１０１００００１"]
-        {
+        for wrong in [
+            "",
+            "0011000100",
+            "001100010000",
+            "0011000100x",
+            "00110001002",
+            "００１１０００１０００",
+        ] {
             let error = parse_switches(wrong, &sheet).unwrap_err();
-            assert!(error.contains("has 10 switches"), "{error}");
+            assert!(error.contains("has 11 switches"), "{error}");
         }
     }
 }

@@ -45,10 +45,10 @@ mod tests {
     fn an_address_is_one_output_of_one_module() {
         let to =
             |address| Received { to: Addressee::Output(address), direction: 0, activate: true };
-        assert_eq!(to(77).output(77, 4), Some(0));
-        assert_eq!(to(80).output(77, 4), Some(3));
-        assert_eq!(to(81).output(77, 4), None);
-        assert_eq!(to(76).output(77, 4), None);
+        assert_eq!(to(181).output(181, 4), Some(0));
+        assert_eq!(to(184).output(181, 4), Some(3));
+        assert_eq!(to(185).output(181, 4), None);
+        assert_eq!(to(180).output(181, 4), None);
         assert_eq!(to(1).output(-3, 4), None);
     }
 
@@ -57,10 +57,10 @@ mod tests {
         let all =
             |pair| Received { to: Addressee::Everyone { pair }, direction: 0, activate: true };
         for pair in 0..4 {
-            assert_eq!(all(pair).output(77, 4), Some(pair));
+            assert_eq!(all(pair).output(181, 4), Some(pair));
             assert_eq!(all(pair).output(1, 4), Some(pair));
         }
-        assert_eq!(all(2).output(77, 2), None);
+        assert_eq!(all(2).output(181, 2), None);
         // 2 is the pair 1 of its group, and so on up to 5, the pair 0 of the next one.
         assert_eq!([1, 2, 3, 0].map(|pair| all(pair).output(2, 4)), [0, 1, 2, 3].map(Some));
     }

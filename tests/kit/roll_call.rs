@@ -38,7 +38,7 @@ pub fn neighbour(sheet: &ModuleSheet, (first, format): (u16, Format)) -> Neighbo
 
 /// The question whether the module is where its sheet says.
 pub fn usual(sheet: &ModuleSheet) -> Question<'_> {
-    let format = sheet.switches.format_when_on;
+    let format = sheet.switches.usual_format;
     let formats = sheet.switches.formats();
     Question { sheet, address: sheet.try_address, format, formats, all: false }
 }

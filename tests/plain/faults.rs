@@ -3,7 +3,7 @@
 //! The arrival script looks for all but two kinds: the faults of a real load show in place only, on the
 //! real loads, and a stuck switch at several addresses. Run with `-- --nocapture` for the table.
 
-use crate::kit::bench::{ARRIVAL, PIER, Run, plan, run, sheet};
+use crate::kit::bench::{ARRIVAL, JETTY, PIER, Run, plan, run, sheet};
 use musterbench::blame::Blame;
 use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
@@ -27,6 +27,7 @@ const TELLS_ONLY_AT_SEVERAL_ADDRESSES: [&str; 1] = ["address-switch-stuck"];
 
 /// The script that can show a fault.
 struct Trial {
+    kind: &'static str,
     plan: Plan,
     loads: Option<LoadSheet>,
 }
@@ -40,12 +41,14 @@ impl Trial {
             _ if TELLS_ONLY_AT_SEVERAL_ADDRESSES.contains(&fault.name) => THOROUGH,
             _ => ARRIVAL,
         };
-        Trial { plan: plan(PIER, script, loads.as_ref()), loads }
+        // Only one of the shipped kinds has an auxiliary supply.
+        let kind = if fault.name.starts_with("auxiliary") { JETTY } else { PIER };
+        Trial { kind, plan: plan(kind, script, loads.as_ref()), loads }
     }
 
     fn run(&self, fault: &'static Fault, severity: f64, seed: u64) -> Run {
         let faults = vec![(fault, severity)];
-        run(&self.plan, simulated::setup(&sheet(PIER), self.loads.as_ref(), faults, seed))
+        run(&self.plan, simulated::setup(&sheet(self.kind), self.loads.as_ref(), faults, seed))
     }
 
     fn finds(&self, fault: &'static Fault, severity: f64, seed: u64) -> bool {

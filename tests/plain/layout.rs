@@ -49,17 +49,17 @@ fn modules_are_added_listed_and_checked() {
             "add",
             "lighthouse",
             "--first",
-            "77",
+            "181",
             "--output",
             "1=lantern",
             "--note",
             "x=\"y\"",
         ],
     );
-    assert!(said.contains("dcc 77 to 80") && said.contains("3, 5 and 10 on"), "{said}");
+    assert!(said.contains("dcc 181 to 184") && said.contains("3, 4 and 8 on"), "{said}");
     let added = json(&done(folder, &["layout", "add", "crane yard", "--json"]));
     assert_eq!(added["addresses"], serde_json::json!([1, 2, 3, 4]));
-    assert_eq!(added["switches"], "1000000001");
+    assert_eq!(added["switches"], "01000000000");
     assert_eq!(added["numbering"], "rcn-213");
     let listed = json(&done(folder, &["layout", "list", "--json"]));
     assert_eq!(listed[0]["outputs"], serde_json::json!(["lantern", null, null, null]));
@@ -98,17 +98,17 @@ fn what_people_wrote_stays_as_it_is() {
 fn what_the_plan_does_not_allow() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
-    done(folder, &["layout", "add", "lighthouse", "--first", "77"]);
+    done(folder, &["layout", "add", "lighthouse", "--first", "181"]);
     let before = plan_of(folder);
     let add = |more: &[&str], words: &[&str]| {
         refused(folder, &[&["layout", "add"], more].concat(), words);
     };
-    add(&["dock", "--first", "77"], &["\"dock\"", "\"lighthouse\"", "77 to 80", "--first 81"]);
+    add(&["dock", "--first", "181"], &["\"dock\"", "\"lighthouse\"", "181 to 184", "--first 185"]);
     add(
-        &["dock", "--first", "81", "--numbering", "from-group-zero"],
-        &["81 to 84", "77 to 80", "\"lighthouse\"", "--first 85"],
+        &["dock", "--first", "185", "--numbering", "from-group-zero"],
+        &["185 to 188", "181 to 184", "\"lighthouse\"", "--first 189"],
     );
-    add(&["dock", "--first", "78"], &["cannot be set", "77 and 81"]);
+    add(&["dock", "--first", "182"], &["cannot be set", "181 and 185"]);
     add(&["dock", "--first", "0"], &["1 to 2040"]);
     add(&["dock", "--first", "2041"], &["broadcast"]);
     add(&["dock", "--first", "2045"], &["1 to 2040"]);
@@ -205,7 +205,7 @@ fn everything_that_is_wrong_is_told_at_once() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     let text = "colour = \"red\"\n\
-        [[module]]\nname = \"mole\"\nmodule_sheet = \"quay-four\"\naddress = 9\n\
+        [[module]]\nname = \"mole\"\nmodule_sheet = \"pier-four\"\naddress = 9\n\
         [[module]]\nname = \"buoy\"\nmodule_sheet = \"quay-four\"\n\
         [[module]]\nname = \"lock\"\nmodule_sheet = \"pier-four\"\naddress = 9\n";
     fs::write(folder.join("layout.toml"), text).expect("written");
@@ -286,7 +286,7 @@ fn adding_at_the_same_time_loses_nothing() {
 fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
-    done(folder, &["layout", "add", "lighthouse", "--first", "77"]);
+    done(folder, &["layout", "add", "lighthouse", "--first", "181"]);
     let fresh = done(folder, &["label", "lighthouse"]);
     assert!(fresh.contains("not tested") && !fresh.contains("PASS"), "{fresh}");
     let test = ["test", "--port", "simulated", "--module", "lighthouse", "--unattended"];
@@ -297,7 +297,7 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     let document = roxmltree::Document::parse(&svg).expect("XML");
     let texts: Vec<_> = document.descendants().filter_map(|n| n.text()).map(str::trim).collect();
     for shown in
-        ["lighthouse", "77 to 80", "SIMULATED", "FAIL", "2026-01-05", "run 1, lot unsorted"]
+        ["lighthouse", "181 to 184", "SIMULATED", "FAIL", "2026-01-05", "run 1, lot unsorted"]
     {
         assert!(texts.contains(&shown), "{shown} is not in {texts:?}");
     }
@@ -305,7 +305,7 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     assert_eq!(label["last_run"]["verdict"], "fail");
     assert_eq!(label["last_run"]["simulated"], true);
     assert_eq!(label["svg"], svg);
-    assert_eq!(label["module"]["switches"], "0010100001");
+    assert_eq!(label["module"]["switches"], "00110001000");
 
     refused(folder, &["label", "mole"], &["no module \"mole\"", "lighthouse"]);
     let journal = folder.join("records/unsorted/lighthouse/run-002.journal");
@@ -325,8 +325,8 @@ fn a_module_is_tested_where_the_plan_has_it() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     done(folder, &["layout", "add", "gates", "--format", "trinary", "--first", "9"]);
-    // Counted from group zero there is an address 2041; for its sheet that is 2037.
-    let from_zero = ["--numbering", "from-group-zero", "--first", "2041"];
+    // Counted from group zero there is an address 1861; for its sheet that is 1857.
+    let from_zero = ["--numbering", "from-group-zero", "--first", "1861"];
     done(folder, &[&["layout", "add", "lock"], &from_zero[..]].concat());
     fs::write(
         folder.join("set.toml"),
@@ -343,7 +343,7 @@ fn a_module_is_tested_where_the_plan_has_it() {
         let (code, said, complaint) = test(name, &[]);
         assert_eq!((code, complaint.as_str()), (0, ""), "{said}");
     }
-    for more in [["--address", "77"], ["--module-sheet", "pier-four"]] {
+    for more in [["--address", "181"], ["--module-sheet", "pier-four"]] {
         let (code, _, complaint) = test("lock", &more);
         assert!(code == 2 && complaint.contains("cannot be used with"), "{complaint}");
     }

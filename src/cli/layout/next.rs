@@ -42,7 +42,7 @@ pub struct Given {
 pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?.sound()?;
     let sheet = shipped::module_sheet(&given.module_sheet).or_bad_input()?;
-    let format = given.format.unwrap_or(sheet.switches.format_when_on);
+    let format = given.format.unwrap_or(sheet.switches.usual_format);
     let counted = counted(&sheet, format, given.numbering)?;
     let first = free(&Register::of(&plan), &sheet, format, counted)?;
     let set = Setting::for_address(&sheet, first.into(), format, counted).map_err(bad_input)?;

@@ -25,11 +25,11 @@ fn told(text: &str) -> Vec<String> {
 #[test]
 fn a_sound_plan_has_nothing_wrong() {
     let text = [
-        block("lighthouse", "pier-four", 77, ""),
-        block("crane yard", "quay-four", 81, ""),
+        block("lighthouse", "pier-four", 181, ""),
+        block("crane yard", "quay-four", 185, ""),
         // The same figures, but another format.
-        block("swing-bridge", "jetty-two", 77, ""),
-        block("lock", "pier-four", 77, "numbering = \"from-group-zero\""),
+        block("swing-bridge", "jetty-two", 181, ""),
+        block("lock", "pier-four", 181, "numbering = \"from-group-zero\""),
     ];
     assert_eq!(told(&text.concat()), Vec::<String>::new());
     assert_eq!(told("# nothing yet\n"), Vec::<String>::new());
@@ -38,16 +38,16 @@ fn a_sound_plan_has_nothing_wrong() {
 #[test]
 fn two_owners_are_found_by_what_goes_over_the_wire() {
     let text = [
-        block("lighthouse", "pier-four", 77, ""),
-        block("crane yard", "quay-four", 77, ""),
-        block("lock", "pier-four", 81, "numbering = \"from-group-zero\""),
+        block("lighthouse", "pier-four", 181, ""),
+        block("crane yard", "quay-four", 181, ""),
+        block("lock", "pier-four", 185, "numbering = \"from-group-zero\""),
     ];
     assert_eq!(
         told(&text.concat()),
         [
-            "layout.toml:9:11: \"crane yard\" cannot have dcc 77 to 80: \"lighthouse\" (line 4) \
+            "layout.toml:9:11: \"crane yard\" cannot have dcc 181 to 184: \"lighthouse\" (line 4) \
              has them; `musterbench layout next` proposes a free one",
-            "layout.toml:14:11: \"lock\" cannot have dcc 81 to 84: on the feed that is 77 to 80 of \
+            "layout.toml:14:11: \"lock\" cannot have dcc 185 to 188: on the feed that is 181 to 184 of \
              \"lighthouse\" (line 4), which counts differently; `musterbench layout next` proposes \
              a free one",
         ]
@@ -64,7 +64,7 @@ fn clashes_are_those_of_the_packets() {
         for (other_name, other) in numberings {
             for first in (61..=101).step_by(4) {
                 let text = [
-                    block("a", "pier-four", 81, &format!("numbering = \"{name}\"")),
+                    block("a", "pier-four", 185, &format!("numbering = \"{name}\"")),
                     block("b", "pier-four", first, &format!("numbering = \"{other_name}\"")),
                 ];
                 let packets = |numbering, first| {
@@ -73,7 +73,7 @@ fn clashes_are_those_of_the_packets() {
                     };
                     (first..first + 4).map(move |a| of(a).unwrap())
                 };
-                let ours: Vec<_> = packets(numbering, 81).collect();
+                let ours: Vec<_> = packets(numbering, 185).collect();
                 let same = packets(other, first).any(|p| ours.contains(&p));
                 assert_eq!(!told(&text.concat()).is_empty(), same, "{name}, {other_name}, {first}");
             }
@@ -84,13 +84,13 @@ fn clashes_are_those_of_the_packets() {
 /// However it is counted, the switches are those that make the module listen to the packets.
 #[test]
 fn switches_follow_the_packets() {
-    let plan = plan(&block("a", "pier-four", 81, "numbering = \"from-group-zero\""));
+    let plan = plan(&block("a", "pier-four", 185, "numbering = \"from-group-zero\""));
     let set = plan.modules[0].setting().unwrap();
-    // 77 in RCN-213: common practice, no source.
-    assert_eq!(write_switches(set.switches, 10), "0010100001");
-    assert_eq!(plan.modules[0].address_by_sheet(), Some(77));
+    // On the feed it is 181: the bank counts as RCN-213 does.
+    assert_eq!(write_switches(set.switches, 11), "00110001000");
+    assert_eq!(plan.modules[0].address_by_sheet(), Some(181));
     let sheet = &plan.modules[0].sheet;
-    for (counted, next) in [(Numbering::Rcn213, 81), (Numbering::FromGroupZero, 85)] {
+    for (counted, next) in [(Numbering::Rcn213, 185), (Numbering::FromGroupZero, 189)] {
         let free = next_free(&Register::of(&plan), sheet, Format::Dcc, counted, next - 4);
         assert_eq!(free, Some(next));
     }
@@ -99,7 +99,7 @@ fn switches_follow_the_packets() {
 #[test]
 fn names_and_settings() {
     let text = [
-        block("lighthouse", "pier-four", 77, ""),
+        block("lighthouse", "pier-four", 181, ""),
         block("Lighthouse", "pier-four", 82, ""),
         block("mole", "pier-four", 2041, ""),
         block("buoy", "quay-four", 1, "format = \"trinary\""),
@@ -124,11 +124,11 @@ fn what_is_proposed_is_free_and_can_be_set() {
                 plan.modules.push(PlannedModule { name, address, ..one.clone() });
             }
             assert_eq!(check(&plan), []);
-            // Every setting of the bank that is an address was used: groups 1 to 510 of nine
-            // switches, 0 to 255 of eight, the 80 groups of the three-state code.
+            // Every setting of the bank that is an address was used: groups 1 to 465 of three
+            // decimal digits, 0 to 127 of seven switches, the 80 groups of the three-state code.
             let all = match (kind.name, format) {
-                ("pier-four", Format::Dcc) => 510,
-                ("quay-four", _) => 256,
+                ("pier-four", Format::Dcc) => 465,
+                ("quay-four", _) => 128,
                 _ => 80,
             };
             assert_eq!(plan.modules.len(), all, "{} in {format}", kind.name);

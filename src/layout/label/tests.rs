@@ -13,7 +13,7 @@ fn module(kind: &str, name: &str, address: u16) -> PlannedModule {
         name: name.into(),
         sheet_name: kind.into(),
         counted: sheet.numbering,
-        format: sheet.switches.format_when_on,
+        format: sheet.switches.usual_format,
         address,
         outputs: vec![None; usize::from(sheet.outputs)],
         sheet,
@@ -82,18 +82,18 @@ fn texts(svg: &str) -> Vec<String> {
 
 #[test]
 fn a_label_of_a_sound_module() {
-    let mut module = module("pier-four", "lighthouse", 77);
+    let mut module = module("pier-four", "lighthouse", 181);
     module.outputs[0] = Some("lantern".into());
     module.outputs[1] = Some("fog horn & <bell>".into());
     let svg = draw_it(&module, Some(&run(Verdict::Pass, false, RunEnding::Complete)));
     let texts = texts(&svg);
     for shown in [
         "lighthouse",
-        "77 to 80",
+        "181 to 184",
         "dcc",
-        "78",
+        "182",
         "fog horn & <bell>",
-        "on: 3 5 10",
+        "on: 3 4 8",
         "PASS",
         "2026-04-17",
         "run 3, lot spring",
@@ -106,7 +106,7 @@ fn a_label_of_a_sound_module() {
 
 #[test]
 fn what_is_no_pass_looks_like_none() {
-    let module = module("jetty-two", "swing-bridge", 53);
+    let module = module("jetty-two", "swing-bridge", 49);
     let with = |run: Option<&RunSummary>| texts(&draw_it(&module, run)).join("|");
     let simulated = with(Some(&run(Verdict::Pass, true, RunEnding::Complete)));
     assert!(simulated.contains("SIMULATED|PASS"), "{simulated}");
@@ -121,7 +121,7 @@ fn what_is_no_pass_looks_like_none() {
 /// Black sliders stand where the settings say.
 #[test]
 fn the_picture_shows_the_settings() {
-    for (kind, address) in [("pier-four", 77), ("quay-four", 41), ("jetty-two", 53)] {
+    for (kind, address) in [("pier-four", 181), ("quay-four", 217), ("jetty-two", 49)] {
         let module = module(kind, "quay", address);
         let svg = draw_it(&module, None);
         let document = roxmltree::Document::parse(&svg).unwrap();
@@ -145,9 +145,9 @@ fn the_picture_shows_the_settings() {
 
 #[test]
 fn a_bank_of_twenty_switches_fits() {
-    let mut module = module("quay-four", "long mole", 1);
+    let mut module = module("quay-four", "long mole", 129);
     module.sheet.switches.weights = vec![1; 20];
-    module.address = 81;
+    module.address = 129 + 20 * 4;
     assert!(texts(&draw_it(&module, None)).iter().any(|t| t == "all on"));
     let all_but_one = texts(&draw(&module, 0xF_FFFE, None));
     assert!(all_but_one.iter().any(|t| t.starts_with("on: 2 3") && t.ends_with("19 20")));
@@ -158,7 +158,7 @@ proptest! {
     fn whatever_the_names_are_the_label_is_whole(
         name in "\\PC{0,120}", output in "\\PC{0,120}", lot in "\\PC{0,64}", started in "\\PC{0,20}",
     ) {
-        let mut module = module("pier-four", &name, 2041);
+        let mut module = module("pier-four", &name, 1861);
         module.counted = Numbering::FromGroupZero;
         module.sheet.title = output.clone();
         module.outputs = vec![Some(output); 4];

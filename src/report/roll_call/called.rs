@@ -3,7 +3,7 @@
 use crate::roll_call::target::Target;
 use crate::signal::dcc::Numbering;
 
-/// A target as people call it: `dcc 77`.
+/// A target as people call it: `dcc 181`.
 pub fn named(target: Target, numbering: Numbering) -> String {
     match target.address(numbering) {
         Some(address) => format!("{} {address}", target.format),

@@ -190,10 +190,13 @@ fn candidates(sheet: &ModuleSheet, set: BankSetting) -> Vec<Candidate> {
         );
         push(first, format, words);
     }
-    for by in [-i64::from(sheet.outputs), i64::from(sheet.outputs)] {
+    let group = bank.step;
+    for by in [-i64::from(group), i64::from(group)] {
         let first = i64::from(address) + by;
         push(first, format, format!("the module answers at address {first}"));
     }
+    // The likeliest first: a load is on meanwhile, and may be for a while only.
+    list.sort_by_key(|c| c.format != format || c.first.abs_diff(address) != group);
     list
 }
 

@@ -15,7 +15,11 @@ fn findings_with(steps: &str, kind: &str, loads: Option<&LoadSheet>) -> Vec<Find
 
 /// What is found, each as `line gravity: sentence`.
 fn findings(steps: &str) -> Vec<String> {
-    let found = findings_with(steps, "pier-four", None);
+    told(steps, "pier-four")
+}
+
+fn told(steps: &str, kind: &str) -> Vec<String> {
+    let found = findings_with(steps, kind, None);
     found
         .iter()
         .map(|f| {
@@ -66,7 +70,7 @@ fn switches_are_proven_with_the_feed_on_and_loads_to_see_it_by() {
 
 #[test]
 fn a_switch_that_no_address_shows_is_told() {
-    let text = shipped::MODULE_SHEETS[2].text.replace("27, 54]", "27, 54, 300]");
+    let text = shipped::MODULE_SHEETS[2].text.replace("2, 1]", "2, 1, 300]");
     let sheet = ModuleSheet::parse(&Source::new("wide.toml", &text)).unwrap();
     let script = shipped::script("thorough").unwrap();
     let found = check(&expand(&script, &sheet, None, None).unwrap());
@@ -94,7 +98,7 @@ fn a_sound_script_has_no_findings() {
 
 #[test]
 fn what_is_wrong_is_found() {
-    let mut told = Vec::new();
+    let mut all = Vec::new();
     for steps in [
         r#"{ ask = "prepare" },"#,
         r#"{ measure = "hook-up" },"#,
@@ -107,14 +111,19 @@ fn what_is_wrong_is_found() {
         r#"{ lamp = "watch" }, { wait = "2 s" }, { lamp = "judge" },"#,
         r#"{ lamp = "watch" }, { lamp = "watch" }, { wait = "90 s" }, { lamp = "judge" },"#,
         r#"{ lamp = "watch" },"#,
-        r#"{ measure = "auxiliary current" },"#,
-        r#"{ ask = "slider", auxiliary = "on" }, { measure = "idle current" },"#,
         r#"{ loads = "off" }, { measure = "load total" },"#,
         r#"{ measure = "load voltage", over = "30 s" },"#,
         r#"{ measure = "load start" },"#,
         r#"{ feed = "off" },"#,
     ] {
-        told.push(format!("{steps}\n    {}", after_begin(steps).join("\n    ")));
+        all.push(format!("{steps}\n    {}", after_begin(steps).join("\n    ")));
+    }
+    for steps in [
+        r#"{ measure = "auxiliary current" },"#,
+        r#"{ ask = "slider", auxiliary = "on" }, { measure = "idle current" },"#,
+    ] {
+        let whole = format!("{BEGIN}\n{steps}\n{{ feed = \"off\" }}");
+        all.push(format!("{steps}\n    {}", told(&whole, "jetty-two").join("\n    ")));
     }
     for steps in [
         r#"{ feed = "on" }, { feed = "off" },"#,
@@ -122,9 +131,9 @@ fn what_is_wrong_is_found() {
         r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on", compare = true },"#,
         r#"{ ask = "prepare" }, { loads = "jig" }, { feed = "on" }, { operate = "b" },"#,
     ] {
-        told.push(format!("{steps}\n    {}", findings(steps).join("\n    ")));
+        all.push(format!("{steps}\n    {}", findings(steps).join("\n    ")));
     }
-    insta::assert_snapshot!(told.join("\n"));
+    insta::assert_snapshot!(all.join("\n"));
 }
 
 #[test]
@@ -148,7 +157,7 @@ fn a_load_beyond_the_rating_is_found() {
     assert_eq!(found.len(), 2);
     assert_eq!(
         found[0].message,
-        "the load at 1a draws up to 4.103 A, but an output may switch 2 A at most"
+        "the load at 1a draws up to 4.103 A, but an output may switch 1.5 A at most"
     );
 }
 

@@ -223,10 +223,28 @@ fn switch_bank(mut table: Table<'_>) -> Result<SwitchBank, Located> {
         let only = table.need("format", &which)?.choice(&FORMATS)?;
         (only, only)
     };
+    let usual_format = match table.take("usual_format") {
+        None => format_when_on,
+        Some(value) => {
+            let usual = value.choice(&FORMATS)?;
+            if usual != format_when_on && usual != format_when_off {
+                return Err(value.error("no place of its switches chooses this format"));
+            }
+            usual
+        }
+    };
     let base = integer(&mut table, "base", -10_000..=10_000)? as i32;
     let step = integer(&mut table, "step", 1..=64)? as u16;
     table.finish()?;
-    Ok(SwitchBank { weights, format_switch, format_when_on, format_when_off, base, step })
+    Ok(SwitchBank {
+        weights,
+        format_switch,
+        format_when_on,
+        format_when_off,
+        usual_format,
+        base,
+        step,
+    })
 }
 
 fn auxiliary_current(

@@ -122,11 +122,11 @@ fuzz_target!(|bytes: &[u8]| {
     feed.hold(Level::Low, 10_000);
     feed.hold(Level::High, 10_000);
     feed.hold(Level::Low, 10_000);
-    let word = trinary::word(77, 1, true).expect("there is such an address");
+    let word = trinary::word(181, 1, true).expect("there is such an address");
     feed.send(trinary::pulses(&word));
     feed.hold(Level::High, 20);
     feed.hold(Level::Low, 10_000);
-    let command = Received { to: Addressee::Output(77), direction: 1, activate: true };
+    let command = Received { to: Addressee::Output(181), direction: 1, activate: true };
     assert_eq!(feed.last, Some(Message::Command(command)));
     for _ in 0..2 {
         feed.send(dcc::pulses(&dcc::RESET));

@@ -84,7 +84,7 @@ fn trinary_pulses_are_those_of_the_encoder() {
     let (jig, mut client) = rig();
     client.say("DRIV:IDLE LOW");
     feed_on(&mut client);
-    let word = trinary::word(77, 1, true).expect("an address");
+    let word = trinary::word(181, 1, true).expect("an address");
     let pulses: Vec<_> = trinary::pulses(&word).collect();
     let list: Vec<String> = pulses.iter().map(|p| p.duration_us.to_string()).collect();
     let first = if pulses[0].level == Level::High { "HIGH" } else { "LOW" };

@@ -11,9 +11,9 @@ fn address(arguments: &[&str]) -> Output {
 #[test]
 fn both_ways_say_the_same() {
     for (kind, first, switches) in [
-        ("pier-four", "77", "0010100001"),
-        ("quay-four", "41", "01010000"),
-        ("jetty-two", "53", "01101000"),
+        ("pier-four", "181", "00110001000"),
+        ("quay-four", "217", "0010110"),
+        ("jetty-two", "49", "00010101"),
     ] {
         for more in [&["--module-sheet", kind][..], &["--json", "--module-sheet", kind]] {
             let there = address(&[&[first], more].concat());
@@ -26,20 +26,20 @@ fn both_ways_say_the_same() {
 
 #[test]
 fn the_json_is_one_object() {
-    let output = address(&["77", "--json"]);
+    let output = address(&["181", "--json"]);
     let told: serde_json::Value = serde_json::from_str(&said(&output)).expect("JSON");
-    assert_eq!(told["first_address"], 77);
+    assert_eq!(told["first_address"], 181);
     assert_eq!(told["numbering"], "rcn-213");
     let outputs = told["outputs"].as_array().expect("a list");
     let addresses: Vec<_> = outputs.iter().map(|o| o["address"].clone()).collect();
-    assert_eq!(addresses, [77, 78, 79, 80]);
+    assert_eq!(addresses, [181, 182, 183, 184]);
     assert!(outputs.iter().all(|o| o["a"]["bytes"] != o["b"]["bytes"]), "{told}");
 }
 
 #[test]
 fn it_is_drawn_with_its_caution() {
-    let text = whole_lines(&said(&address(&["77", "--format", "trinary"])));
-    for word in ["■", "power off", "Extra-low voltage only", "Digits: 0", "on is dcc"] {
+    let text = whole_lines(&said(&address(&["181", "--format", "trinary"])));
+    for word in ["■", "power off", "Extra-low voltage only", "Digits: 0", "on is trinary"] {
         assert!(text.contains(word), "{word:?} is not in: {text}");
     }
 }
@@ -49,17 +49,17 @@ fn bad_input_is_one_sentence() {
     for (arguments, words) in [
         (&["0"][..], ["go from 1 to 2040", "nearest"]),
         (&["-1"], ["go from 1 to 2040", "nearest"]),
-        (&["2041"], ["broadcast", "2037"]),
-        (&["2045"], ["go from 1 to 2040", "2037"]),
+        (&["2041"], ["broadcast", "1857"]),
+        (&["2045"], ["go from 1 to 2040", "1857"]),
         (&["321", "--format", "trinary"], ["go from 1 to 320", "317"]),
-        (&["78"], ["cannot be set to first address 78", "77 and 81"]),
-        (&["77", "--module-sheet", "quay-four", "--format", "trinary"], ["quay-four", "trinary"]),
-        (&["77", "--format", "trinary", "--numbering", "rcn-213"], ["--numbering", "dcc"]),
-        (&["77", "--module-sheet", "no-such"], ["no-such", "pier-four"]),
-        (&["--switches", "001"], ["3 digits", "10 switches"]),
-        (&["--switches", "00110100012"], ["neither 0 nor 1", "10 switches"]),
-        (&["--switches", "1111111111"], ["first address 2041", "broadcast"]),
-        (&["--switches", "0000000001"], ["first address -3", "nearest"]),
+        (&["182"], ["cannot be set to first address 182", "181 and 185"]),
+        (&["181", "--module-sheet", "quay-four", "--format", "trinary"], ["quay-four", "trinary"]),
+        (&["181", "--format", "trinary", "--numbering", "rcn-213"], ["--numbering", "dcc"]),
+        (&["181", "--module-sheet", "no-such"], ["no-such", "pier-four"]),
+        (&["--switches", "001"], ["3 digits", "11 switches"]),
+        (&["--switches", "00110100012"], ["neither 0 nor 1", "11 switches"]),
+        (&["--switches", "11111111111"], ["first address 1857", "1 to 320"]),
+        (&["--switches", "00000000000"], ["first address -3", "nearest"]),
     ] {
         let output = address(arguments);
         let (code, text) = complaint(&output);
@@ -74,14 +74,14 @@ fn bad_input_is_one_sentence() {
 #[test]
 fn arguments_that_are_none() {
     for (arguments, word) in [
-        (&["text"][..], "an address is a whole number, such as 77"),
-        (&["7.5"], "an address is a whole number, such as 77"),
-        (&["--", "--"], "an address is a whole number, such as 77"),
+        (&["text"][..], "an address is a whole number, such as 181"),
+        (&["7.5"], "an address is a whole number, such as 181"),
+        (&["--", "--"], "an address is a whole number, such as 181"),
         (&["99999999999999999999"], "no address has so many digits"),
-        (&["77", "--switches", "0011010001"], "cannot be used with"),
+        (&["181", "--switches", "0011010001"], "cannot be used with"),
         (&["--switches", "0011010001", "--format", "dcc"], "cannot be used with"),
-        (&["77", "--format", "morse"], "a format is dcc or trinary"),
-        (&["77", "--numbering", "mine"], "a numbering is rcn-213 or from-group-zero"),
+        (&["181", "--format", "morse"], "a format is dcc or trinary"),
+        (&["181", "--numbering", "mine"], "a numbering is rcn-213 or from-group-zero"),
         (&[], "<FIRST>"),
     ] {
         let (code, text) = complaint(&address(arguments));

@@ -7,7 +7,7 @@ use crate::prompts::jig::real_jig;
 #[test]
 fn a_real_jig_is_not_left_alone_with_steps_by_hand() {
     let folder = tempfile::tempdir().expect("a folder");
-    let jig = real_jig();
+    let jig = real_jig("pier-four");
     for (unattended, words) in [(true, "--unattended"), (false, "no terminal to ask at")] {
         let mut command = musterbench(folder.path());
         command.args(["test", "--module", "P4-1", "--port", &jig.port]);
@@ -26,7 +26,7 @@ fn a_run_on_a_real_jig_is_not_called_simulated() {
     let folder = tempfile::tempdir().expect("a folder");
     let script = "title = \"No hands\"\nsteps = [ { measure = \"hook-up\" } ]\n";
     std::fs::write(folder.path().join("mine.toml"), script).expect("written");
-    let jig = real_jig();
+    let jig = real_jig("pier-four");
     let mut command = musterbench(folder.path());
     command.args(["test", "--module", "P4-1", "--port", &jig.port, "--script", "mine.toml"]);
     let output = command.output().expect("it starts");

@@ -16,10 +16,10 @@ fn rollcall(arguments: &[&str]) -> Output {
 fn exit_codes_say_how_it_ends() {
     for (arguments, code) in [
         (&[][..], 0),
-        (&["--address", "41", "--format", "dcc"], 0),
+        (&["--address", "217", "--format", "dcc"], 0),
         (&["--fault", "one-group-away"], 1),
         (&["--fault", "feed-lead-off"], 1),
-        (&["--module-sheet", "jetty-two", "--switches", "10000000"], 1),
+        (&["--module-sheet", "jetty-two", "--switches", "00000001"], 1),
     ] {
         let output = rollcall(&[&["--port", "simulated"], arguments].concat());
         assert_eq!(complaint(&output), (code, String::new()), "{arguments:?}");
@@ -51,7 +51,7 @@ fn a_neighbour_is_told() {
         "jetty-two",
         "--all",
         "--beside",
-        "10000000",
+        "00000001",
     ]);
     assert!(said(&output).contains("another module answers at trinary 1, trinary 2"), "{output:?}");
 }
@@ -66,9 +66,9 @@ fn bad_input_is_one_sentence() {
         (&["--port", "simulated", "--address", "2045"], "go from 1 to 2040"),
         (&["--port", "simulated", "--address", "70000"], "no address 70000"),
         (&["--port", "simulated", "--address", "318", "--format", "trinary"], "go from 1 to 320"),
-        (&["--port", "simulated", "--switches", "001"], "10 switches"),
-        (&["--port", "simulated", "--beside", "00110100012"], "10 switches"),
-        (&["--port", "/dev/null", "--switches", "0010100001"], "simulated bench only"),
+        (&["--port", "simulated", "--switches", "001"], "11 switches"),
+        (&["--port", "simulated", "--beside", "00110100012"], "11 switches"),
+        (&["--port", "/dev/null", "--switches", "00110001000"], "simulated bench only"),
         (&["--port", "/dev/null", "--seed", "3"], "simulated bench only"),
         (&["--port", "simulated", "--module-sheet", "no-such"], "no-such"),
     ] {

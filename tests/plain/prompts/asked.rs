@@ -6,6 +6,9 @@ use musterbench::report::prompt::{ANSWER, NO_ANSWER};
 use musterbench::script::shipped;
 use std::path::Path;
 
+/// A kind that has an auxiliary supply.
+const KIND: &str = "jetty-two";
+
 /// All three kinds of questions, and a feed that stays on between them.
 const SCRIPT: &str = r#"
 title = "Three questions"
@@ -22,7 +25,7 @@ steps = [
 fn test(folder: &Path, jig: &Jig, more: &[&str]) -> Terminal {
     std::fs::write(folder.join("three.toml"), SCRIPT).expect("written");
     let mut arguments = vec!["test", "--module", "lock-7", "--port", &jig.port];
-    arguments.extend(["--script", "three.toml"]);
+    arguments.extend(["--module-sheet", KIND, "--script", "three.toml"]);
     arguments.extend(more);
     Terminal::start(folder, &arguments)
 }
@@ -30,7 +33,7 @@ fn test(folder: &Path, jig: &Jig, more: &[&str]) -> Terminal {
 #[test]
 fn what_is_typed_ahead_and_nonsense_turn_nothing_on() {
     let folder = tempfile::tempdir().expect("a folder");
-    let jig = real_jig();
+    let jig = real_jig(KIND);
     let mut person = test(folder.path(), &jig, &[]);
     // Before there is a question at all.
     person.types("\n\n\n");
@@ -82,9 +85,9 @@ fn what_is_typed_ahead_and_nonsense_turn_nothing_on() {
 fn each_prompt_says_module_address_and_what_to_do_and_rings() {
     let folder = tempfile::tempdir().expect("a folder");
     for quiet in [false, true] {
-        let jig = real_jig();
+        let jig = real_jig(KIND);
         let mut person = test(folder.path(), &jig, if quiet { &["--quiet"] } else { &[] });
-        let address = shipped::module_sheet("pier-four").expect("shipped").try_address;
+        let address = shipped::module_sheet(KIND).expect("shipped").try_address;
         for what in [
             "seat it, set its switches as drawn, slider to OFF.",
             "slide its auxiliary supply to ON.",
@@ -109,7 +112,7 @@ fn ctrl_c_and_q_stop_at_each_question() {
     let folder = tempfile::tempdir().expect("a folder");
     for question in 0..3 {
         for stop in ["q\n", "\u{3}"] {
-            let jig = real_jig();
+            let jig = real_jig(KIND);
             let mut person = test(folder.path(), &jig, &[]);
             for _ in 0..question {
                 person.hears(ANSWER);
@@ -128,7 +131,7 @@ fn ctrl_c_and_q_stop_at_each_question() {
 #[test]
 fn the_jig_is_kept_alive_for_as_long_as_a_person_takes() {
     let folder = tempfile::tempdir().expect("a folder");
-    let jig = real_jig();
+    let jig = real_jig(KIND);
     let mut person = test(folder.path(), &jig, &[]);
     person.hears(ANSWER);
     person.pauses();

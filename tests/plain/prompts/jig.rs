@@ -93,8 +93,8 @@ impl Drop for Jig {
     }
 }
 
-/// Such a jig with a sound module of the first shipped kind.
-pub fn real_jig() -> Jig {
-    let sheet = shipped::module_sheet("pier-four").expect("shipped");
+/// Such a jig with a sound module of a shipped kind.
+pub fn real_jig(kind: &str) -> Jig {
+    let sheet = shipped::module_sheet(kind).expect("shipped");
     Jig::with(setup(&sheet, None, Vec::new(), 1))
 }

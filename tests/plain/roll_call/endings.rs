@@ -35,9 +35,9 @@ fn call(first: u16, faults: &[(&str, f64)], stop_at: &str) -> (Roll, Rc<RefCell<
 #[test]
 fn it_stops_wherever_it_is_told_to() {
     for (first, words) in [
-        (77, "hook-up"),
-        (77, "feed on"),
-        (77, "expected"),
+        (181, "hook-up"),
+        (181, "feed on"),
+        (181, "expected"),
         (401, "likely"),
         (401, "listening"),
         (401, "every address"),
@@ -58,7 +58,7 @@ fn it_ends_safe_when_it_is_through() {
 /// A short that the hook-up check takes for sound trips the soft start.
 #[test]
 fn a_trip_ends_it_with_its_reason() {
-    let (roll, _) = call(77, &[("rectifier-shorted", 205.0), ("high-idle-current", 0.5)], "");
+    let (roll, _) = call(181, &[("rectifier-shorted", 205.0), ("high-idle-current", 0.5)], "");
     let silence = roll.unwrap().silence;
     assert!(matches!(silence, Some(Silence::Shorted { what: Short::Tripped, .. })), "{silence:?}");
 }
@@ -66,7 +66,7 @@ fn a_trip_ends_it_with_its_reason() {
 #[test]
 fn an_address_that_is_none_is_no_question() {
     let sheet = sheet("pier-four");
-    let setup = bench(&sheet, (77, Format::Dcc), &[], 1);
+    let setup = bench(&sheet, (181, Format::Dcc), &[], 1);
     let mut jig = Jig::open(Box::new(SimulatedTransport::new(setup))).unwrap();
     for address in [0, 2041, u16::MAX] {
         let question = musterbench::roll_call::Question { address, ..usual(&sheet) };

@@ -6,7 +6,7 @@ use musterbench::roll_call::answer::{Contacts, RollCall, Sense, Short, Silence};
 use musterbench::signal::target::Format;
 use musterbench::simulated_bench::faults::find;
 
-const PIER: (&str, u16, Format) = ("pier-four", 77, Format::Dcc);
+const PIER: (&str, u16, Format) = ("pier-four", 181, Format::Dcc);
 
 /// A roll-call of a bench with a fault at its usual severity.
 fn with(fault: &str, seed: u64) -> RollCall {
@@ -27,7 +27,7 @@ fn found(roll: &RollCall) -> Vec<Option<u16>> {
     addresses(roll, &sheet(PIER.0))
 }
 
-const HERE: [Option<u16>; 4] = [Some(77), Some(78), Some(79), Some(80)];
+const HERE: [Option<u16>; 4] = [Some(181), Some(182), Some(183), Some(184)];
 
 #[test]
 fn what_does_not_concern_addresses_does_not_matter() {
@@ -114,7 +114,7 @@ fn a_dead_output_1_is_no_obstacle() {
 
 #[test]
 fn settings_and_polarity() {
-    for (fault, first) in [("one-group-away", 81), ("wrong-format", 77)] {
+    for (fault, first) in [("one-group-away", 185), ("wrong-format", 181)] {
         let roll = with(fault, 1);
         let want: Vec<_> = (first..first + 4).map(Some).collect();
         assert_eq!(found(&roll), want, "{fault}");
@@ -151,7 +151,7 @@ fn nothing_answers_and_why() {
         deaf.silence,
         Some(Silence::Unmoved { contacts: Contacts::Work, hears_broadcast: false, .. })
     ));
-    let weak = with("weak-feed", 1);
+    let weak = with_faults(&[("weak-feed", 200.0)], 1);
     assert!(matches!(weak.silence, Some(Silence::Unmoved { contacts: Contacts::Dead, .. })));
     for roll in [short, off, deaf, weak] {
         assert!(roll.own().is_none());
@@ -160,7 +160,8 @@ fn nothing_answers_and_why() {
     // Switches that mean the broadcast group.
     let sheet = sheet(PIER.0);
     let mut setup = bench(&sheet, (PIER.1, PIER.2), &[], 1);
-    setup.switches = 0x3FF;
+    setup.kind.switch_weights[10] += 46;
+    setup.switches = 0x7FE;
     let roll = call(&usual(&sheet), setup);
     assert!(matches!(roll.silence, Some(Silence::Unmoved { hears_broadcast: true, .. })));
 }
@@ -169,7 +170,7 @@ fn nothing_answers_and_why() {
 #[test]
 fn damaged_packets_cost_passes_at_most() {
     let sheet = sheet(PIER.0);
-    for (seed, first) in [(1, 1013), (2, 77), (3, 1721), (4, 5)] {
+    for (seed, first) in [(1, 1013), (2, 181), (3, 1721), (4, 5)] {
         let faults = [("hard-of-hearing", 0.1)];
         let roll = call(&usual(&sheet), bench(&sheet, (first, Format::Dcc), &faults, seed));
         let want: Vec<_> = (first..first + 4).map(Some).collect();

@@ -33,14 +33,16 @@ fn every_finding_has_its_sentences() {
         "weak-feed",
     ] {
         let severity = find(fault).expect("a fault").default;
-        say(fault, &question, bench(&sheet, (77, Format::Dcc), &[(fault, severity)], 1));
+        say(fault, &question, bench(&sheet, (181, Format::Dcc), &[(fault, severity)], 1));
     }
-    for (title, first) in [("a switch set wrongly", 77 + 32), ("somewhere else", 1601)] {
+    for (title, first) in [("a switch set wrongly", 181 + 32), ("somewhere else", 1601)] {
         say(title, &question, bench(&sheet, (first, Format::Dcc), &[], 1));
     }
-    let sound = || bench(&sheet, (77, Format::Dcc), &[], 1);
+    let sound = || bench(&sheet, (181, Format::Dcc), &[], 1);
     say("sound", &question, sound());
-    say("the broadcast group", &question, Setup { switches: 0x3FF, ..sound() });
+    let mut broadcast = Setup { switches: 0x7FE, ..sound() };
+    broadcast.kind.switch_weights[10] += 46;
+    say("the broadcast group", &question, broadcast);
     let all = Question { all: true, formats: vec![Format::Dcc], ..usual(&sheet) };
     let beside = vec![neighbour(&sheet, (1601, Format::Dcc))];
     say("two modules", &all, Setup { beside, ..sound() });

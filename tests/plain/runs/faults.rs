@@ -63,10 +63,10 @@ fn what_is_set_wrongly_is_a_setting_and_the_note_says_where_it_answers() {
 
 #[test]
 fn the_slider_is_told_from_a_high_idle_current() {
-    let left_on = arrival(PIER, &[("auxiliary-left-on", None)], 1);
+    let left_on = arrival(JETTY, &[("auxiliary-left-on", None)], 1);
     fails(&left_on, Blame::Setting);
     // By about as much as the auxiliary supply draws.
-    let high = arrival(PIER, &[("high-idle-current", Some(0.03))], 1);
+    let high = arrival(JETTY, &[("high-idle-current", Some(0.014))], 1);
     fails(&high, Blame::Module);
     assert_eq!(quantities(&high), [Quantity::IdleCurrent], "{}", high.text());
 }

@@ -16,13 +16,13 @@ fn set(sheet: &ModuleSheet, first: i64, format: Format) -> BankSetting {
 #[test]
 fn every_single_switch_the_groups_beside_and_the_other_format_are_tried() {
     let sheet = sheet(include_str!("../../../../fixtures/modules/pier-four.toml"));
-    let list = candidates(&sheet, set(&sheet, 77, Format::Dcc));
+    let list = candidates(&sheet, set(&sheet, 181, Format::Dcc));
     let has = |first, format| list.iter().any(|c| c.first == first && c.format == format);
-    assert!(has(77, Format::Trinary));
-    assert!(has(73, Format::Dcc) && has(81, Format::Dcc));
-    // Group 20 is switches 3 (4) and 5 (16): without either, groups 16 and 4.
-    assert!(has(61, Format::Dcc) && has(13, Format::Dcc));
-    assert!(!has(77, Format::Dcc));
+    assert!(has(181, Format::Trinary));
+    assert!(has(177, Format::Dcc) && has(185, Format::Dcc));
+    // Group 46 is switches 3 (2), 4 (4) and 8 (40): without the first, 44, without the last, 6.
+    assert!(has(173, Format::Dcc) && has(21, Format::Dcc));
+    assert!(!has(181, Format::Dcc));
     assert!(list.len() <= 16, "{}", list.len());
 }
 
