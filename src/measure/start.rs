@@ -122,8 +122,13 @@ impl<S: Sample> StartTrace<'_, S> {
     /// From 10 % to 90 % of the settled current, seconds, and whether the time between samples
     /// resolves it; `None` where it is not reached.
     pub fn rise(&self) -> Option<(Estimate, bool)> {
-        let first = self.first()?;
-        let begin = first.saturating_sub(1);
+        let first = self.first().filter(|_| self.settled > 0.0)?;
+        // The last sample below 10 %; by the settled current, for noise makes the highest one higher.
+        let reached = self.values.iter().position(|&v| self.above_zero(v) >= 0.1 * self.settled)?;
+        let begin = reached.saturating_sub(1);
+        if let Some(rise) = self.begun_before(begin) {
+            return Some((rise, false));
+        }
         let (low, slope_low) = self.passes(begin, 0.1 * self.settled, true)?;
         let (high, slope_high) = self.passes(begin, 0.9 * self.settled, true)?;
         // The levels go with the settled current: what that is off by moves both.
@@ -133,6 +138,24 @@ impl<S: Sample> StartTrace<'_, S> {
         let passing = passing.scaled(1.0 / slope_low).plus(&passing.scaled(1.0 / slope_high));
         let rise = Estimate::of(high - low, levels.plus(&passing));
         Some((rise, high - low >= LEAST_INTERVALS * self.interval_s))
+    }
+
+    /// The rise of a current that had passed 10 % when the sample at `begin` was taken: it did so since
+    /// the one before, within an interval. `None` where it had not, or does not reach 90 %.
+    fn begun_before(&self, begin: usize) -> Option<Estimate> {
+        let early = self.at(begin)?;
+        if early < 0.1 * self.settled {
+            return None;
+        }
+        // Both ends lie anywhere between two samples: the course bends too much for a straight line.
+        let passed = if early >= 0.9 * self.settled {
+            0.5 * self.interval_s
+        } else {
+            let at = self.passes(begin, 0.9 * self.settled, true)?.0 / self.interval_s;
+            (at.ceil() - begin as f64) * self.interval_s
+        };
+        let unseen = Component::rectangular(passed.min(self.interval_s)).from(Source::Sampling);
+        Some(Estimate::new(passed, &[unseen]))
     }
 
     fn dof(&self, first: usize) -> f64 {
@@ -221,6 +244,40 @@ mod tests {
         assert_eq!(course(&[], dt, 0.2).rise(), None);
         assert_eq!(course(&[0.1; 2], dt, 0.2).peak(), None);
         assert_eq!(course(&[0.1; 100], dt, 0.2).rise(), None);
+    }
+
+    /// A slow rise through noise: the highest sample lies above the settled current, and a sample may lie
+    /// between a tenth of the one and a tenth of the other.
+    #[test]
+    fn a_slow_rise_in_noise_is_read_every_time() {
+        let mut rng = Xoshiro256PlusPlus::seed_from_u64(11);
+        let (tau, dt, noise) = (0.05, 2e-4, 1.5e-4);
+        for _ in 0..200 {
+            let phase = rng.random_range(0.0..1.0);
+            let mut values = sampled(phase, dt, 2_000, |t| -0.12 * (-t / tau).exp_m1());
+            for v in &mut values {
+                let z: f64 = StandardNormal.sample(&mut rng);
+                *v += (noise * z) as f32;
+            }
+            let (rise, resolved) = course(&values, dt, 0.12).rise().expect("a rise");
+            assert!(resolved && (rise.value / (tau * 9f64.ln()) - 1.0).abs() < 0.02, "{rise:?}");
+        }
+    }
+
+    /// A coil that is half up, or all the way, when the first sample is taken has a current all the same:
+    /// its rise is too fast to be judged, and the interval that is stated holds it.
+    #[test]
+    fn a_rise_that_began_before_the_first_sample_is_too_fast() {
+        let (tau, dt): (f64, f64) = (5e-5, 1e-4);
+        for late in [0.2e-4, 0.5e-4, 0.9e-4] {
+            let values: Vec<f32> = (0..50)
+                .map(|i| (-0.1 * (-(late + f64::from(i) * dt) / tau).exp_m1()) as f32)
+                .collect();
+            let (rise, resolved) = course(&values, dt, 0.1).rise().unwrap();
+            assert!(!resolved);
+            let truth = tau * 9f64.ln();
+            assert!((rise.value - truth).abs() <= rise.expanded(), "{late}: {rise:?}");
+        }
     }
 
     /// Monte Carlo: a gain that is drawn turns all samples and the settled current by one share. The
