@@ -260,7 +260,9 @@ mod tests {
                 *v += (noise * z) as f32;
             }
             let (rise, resolved) = course(&values, dt, 0.12).rise().expect("a rise");
-            assert!(resolved && (rise.value / (tau * 9f64.ln()) - 1.0).abs() < 0.02, "{rise:?}");
+            // Five standard deviations of the noise where it is flattest, at 90 %.
+            let most = 5.0 * noise / (0.1 * 0.12 / tau);
+            assert!(resolved && (rise.value - tau * 9f64.ln()).abs() < most, "{rise:?}");
         }
     }
 
