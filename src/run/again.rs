@@ -13,11 +13,12 @@ use crate::procedure::orders;
 use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::duration;
 use crate::script::plan::Action;
-use crate::signal::target::{Clamp, Position};
+use crate::signal::target::{Clamp, Format, Position};
 use crate::wire::channel::CONTACT_CLOSER;
 
 /// Carries an action out; again as often as a load had to rest, as long as the script allows.
 pub fn carry_out(run: &mut OngoingRun<'_, '_>, action: &Action) -> Result<(), StepStop> {
+    run.state.last_told = None;
     let before = run.state.clone();
     let read = run.readings_so_far();
     let mut result = carried_out(action).carry_out(run);
@@ -49,6 +50,9 @@ fn put_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepS
     run.let_loads_rest()?;
 
     let (feed, watch) = (run.state.feed, run.state.watch.take());
+    // A search may have found it elsewhere: what was told last is what has moved it.
+    let bank = before.bank;
+    let listens_at = run.state.last_told.unwrap_or((bank.address, bank.format));
     run.state = before.clone();
     (run.state.feed, run.state.watch) = (feed, watch);
     run.state.loads_off_since_us = run.bench.clock_us()?;
@@ -58,12 +62,12 @@ fn put_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepS
             if was != is && !elsewhere::turn(run, was)? {
                 return Err(StepStop::too_warm());
             }
-            move_back(run, before)?;
+            move_back(run, before, listens_at)?;
         }
         (Feed::Off, Feed::On(_)) => {
             // What falls back at power-on does so again.
             if run.plan.module.keeps_position {
-                move_back(run, before)?;
+                move_back(run, before, listens_at)?;
             }
             let now_us = run.bench.clock_us()?;
             run.state.break_watch(now_us);
@@ -81,7 +85,11 @@ fn put_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepS
 }
 
 /// Sends the outputs back to where they stood before the step.
-fn move_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepStop> {
+fn move_back(
+    run: &mut OngoingRun<'_, '_>,
+    before: &RunState,
+    (first, format): (u16, Format),
+) -> Result<(), StepStop> {
     let stood = before.positions;
     if run.loaded_channels().is_empty() {
         return Ok(());
@@ -91,8 +99,7 @@ fn move_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), Step
     }
     let moved = differing(&stood, &run.look()?);
     for &(output, to) in &moved {
-        let bank = run.state.bank;
-        tell::order(run, bank.address, bank.format, output, to)?;
+        tell::order(run, first, format, output, to)?;
     }
     if !moved.is_empty() {
         if !differing(&stood, &run.look()?).is_empty() {

@@ -87,6 +87,8 @@ pub(super) struct RunState {
     pub answering: Option<u8>,
     /// Where it was found to answer, in words.
     pub answers_at: Option<String>,
+    /// First address and format of the last command, in the present step.
+    pub last_told: Option<(u16, Format)>,
     /// Where it was seen to answer with its switches as they were to begin with.
     pub found: Option<AnswersAt>,
     /// How the switches were to begin with.
@@ -122,6 +124,7 @@ impl RunState {
             answers_inverted: false,
             answering: None,
             answers_at: None,
+            last_told: None,
             found: None,
             first_bank: bank,
         }

@@ -15,6 +15,7 @@ pub fn order(
     to: Position,
 ) -> Result<(), StepStop> {
     let sheet = &run.plan.module;
+    run.state.last_told = Some((first, format));
     let telegram = command(sheet, first, format, output, to)?;
     let asked_us = run.bench.clock_us()?;
     let moved_us = run.bench.command(sheet, &telegram)?;
