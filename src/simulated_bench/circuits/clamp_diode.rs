@@ -3,7 +3,7 @@
 //! What a load drives on when its contact or switch opens runs round through it, past the shunt. It
 //! holds the load's voltage a few tenths of a volt below none.
 
-use crate::simulated_bench::loads::element::{Affine, Element};
+use crate::simulated_bench::loads::element::{Affine, Memoryless};
 
 /// Emission coefficient times thermal voltage at 20 °C, volts (n = 1.05: a Schottky diode, from memory).
 const SLOPE_V: f64 = 1.05 * 0.025_26;
@@ -42,8 +42,8 @@ impl ClampDiode {
     }
 }
 
-impl Element for ClampDiode {
-    fn affine(&mut self, guess_v: f64, _: f64) -> Affine {
+impl Memoryless for ClampDiode {
+    fn affine(&mut self, guess_v: f64) -> Affine {
         let (i, g) = if guess_v < 0.0 {
             let (forward, g) = self.forward(-guess_v);
             (-forward, g)
@@ -57,18 +57,6 @@ impl Element for ClampDiode {
 
     fn is_curved(&self) -> bool {
         true
-    }
-
-    fn step(&mut self, _: f64, _: f64) {}
-
-    fn begin(&mut self, _: f64) {}
-
-    fn step_limit_s(&self, _: f64) -> Option<f64> {
-        None
-    }
-
-    fn boxed(&self) -> Box<dyn Element> {
-        Box::new(self.clone())
     }
 }
 
@@ -88,7 +76,7 @@ mod tests {
                 let across = SERIES_OHM * i + SLOPE_V * (1.0 + i / SATURATION_A).ln();
                 if across > volt { high = i } else { low = i }
             }
-            let found = -diode.affine(-volt, 0.0).at(-volt);
+            let found = -diode.affine(-volt).at(-volt);
             assert!((found / low - 1.0).abs() < 1e-6, "{volt} V: {found} {low}");
         }
     }
@@ -96,8 +84,8 @@ mod tests {
     #[test]
     fn blocks_but_for_its_leakage() {
         let mut diode = ClampDiode::default();
-        let leaks = diode.affine(12.0, 0.0).at(12.0);
+        let leaks = diode.affine(12.0).at(12.0);
         assert!((leaks - SATURATION_A).abs() < 1e-12, "{leaks}");
-        assert!(diode.affine(0.0, 0.0).at(0.0).abs() < 1e-15);
+        assert!(diode.affine(0.0).at(0.0).abs() < 1e-15);
     }
 }

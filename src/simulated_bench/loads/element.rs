@@ -54,6 +54,37 @@ pub trait Element: core::fmt::Debug + Send {
     fn boxed(&self) -> Box<dyn Element>;
 }
 
+/// An element without a memory: its current follows the voltage at once.
+pub trait Memoryless: Clone + core::fmt::Debug + Send + 'static {
+    /// Current over voltage, right at and near `guess_v`.
+    fn affine(&mut self, guess_v: f64) -> Affine;
+
+    /// See [`Element::is_curved`].
+    fn is_curved(&self) -> bool;
+}
+
+impl<M: Memoryless> Element for M {
+    fn affine(&mut self, guess_v: f64, _: f64) -> Affine {
+        Memoryless::affine(self, guess_v)
+    }
+
+    fn is_curved(&self) -> bool {
+        Memoryless::is_curved(self)
+    }
+
+    fn step(&mut self, _: f64, _: f64) {}
+
+    fn begin(&mut self, _: f64) {}
+
+    fn step_limit_s(&self, _: f64) -> Option<f64> {
+        None
+    }
+
+    fn boxed(&self) -> Box<dyn Element> {
+        Box::new(self.clone())
+    }
+}
+
 impl Clone for Box<dyn Element> {
     fn clone(&self) -> Self {
         self.boxed()

@@ -1,6 +1,6 @@
 //! Light-emitting diode with its series resistor: Shockley's equation through the stated point.
 
-use super::element::{Affine, Element};
+use super::element::{Affine, Memoryless};
 use super::kind::{
     LoadKind,
     Scales::{Grows, Shrinks, Stays},
@@ -63,26 +63,14 @@ impl Led {
     }
 }
 
-impl Element for Led {
-    fn affine(&mut self, guess_v: f64, _: f64) -> Affine {
+impl Memoryless for Led {
+    fn affine(&mut self, guess_v: f64) -> Affine {
         let (i, g) = self.solve(guess_v);
         Affine { g, i: i - g * guess_v }
     }
 
     fn is_curved(&self) -> bool {
         true
-    }
-
-    fn step(&mut self, _: f64, _: f64) {}
-
-    fn begin(&mut self, _: f64) {}
-
-    fn step_limit_s(&self, _: f64) -> Option<f64> {
-        None
-    }
-
-    fn boxed(&self) -> Box<dyn Element> {
-        Box::new(self.clone())
     }
 }
 

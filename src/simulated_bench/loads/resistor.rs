@@ -1,6 +1,6 @@
 //! Resistor.
 
-use super::element::{Affine, Element};
+use super::element::{Affine, Memoryless};
 use super::kind::{LoadKind, Scales::Shrinks};
 
 /// The kind.
@@ -26,24 +26,12 @@ impl Resistor {
     }
 }
 
-impl Element for Resistor {
-    fn affine(&mut self, _: f64, _: f64) -> Affine {
+impl Memoryless for Resistor {
+    fn affine(&mut self, _: f64) -> Affine {
         Affine { g: self.siemens, i: 0.0 }
     }
 
     fn is_curved(&self) -> bool {
         false
-    }
-
-    fn step(&mut self, _: f64, _: f64) {}
-
-    fn begin(&mut self, _: f64) {}
-
-    fn step_limit_s(&self, _: f64) -> Option<f64> {
-        None
-    }
-
-    fn boxed(&self) -> Box<dyn Element> {
-        Box::new(self.clone())
     }
 }

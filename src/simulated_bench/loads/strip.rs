@@ -1,6 +1,6 @@
 //! A strip of light-emitting diodes with a constant-current driver.
 
-use super::element::{Affine, Element};
+use super::element::{Affine, Memoryless};
 use super::kind::{
     LoadKind,
     Scales::{Grows, Stays},
@@ -25,8 +25,8 @@ pub struct Strip {
     full_v: f64,
 }
 
-impl Element for Strip {
-    fn affine(&mut self, guess_v: f64, _: f64) -> Affine {
+impl Memoryless for Strip {
+    fn affine(&mut self, guess_v: f64) -> Affine {
         let (i, g) = if guess_v <= self.dark_v {
             (0.0, 0.0)
         } else if guess_v < self.full_v {
@@ -42,18 +42,6 @@ impl Element for Strip {
     fn is_curved(&self) -> bool {
         true
     }
-
-    fn step(&mut self, _: f64, _: f64) {}
-
-    fn begin(&mut self, _: f64) {}
-
-    fn step_limit_s(&self, _: f64) -> Option<f64> {
-        None
-    }
-
-    fn boxed(&self) -> Box<dyn Element> {
-        Box::new(self.clone())
-    }
 }
 
 #[cfg(test)]
@@ -66,7 +54,7 @@ mod tests {
         let mut before = 0.0;
         for step in 0..=1_400 {
             let volt = f64::from(step) * 0.01;
-            let now = strip.affine(volt, 0.0).at(volt);
+            let now = strip.affine(volt).at(volt);
             assert!((0.0..4e-4).contains(&(now - before)), "{volt} V");
             before = now;
         }
