@@ -19,3 +19,16 @@ pub fn prepare(name: &str) -> Result<PathBuf, String> {
     }
     Ok(PathBuf::from(String::from_utf8_lossy(&done.stdout).trim()))
 }
+
+/// Runs a script of a prepared folder on this program; panics with what it says unless it finds nothing wrong.
+pub fn finds_nothing_wrong(name: &str, script: &str) {
+    let python = prepare(name).unwrap_or_else(|why| panic!("{why}"));
+    let output = Command::new(python)
+        .arg(folder(name).join(script))
+        .arg(env!("CARGO_BIN_EXE_musterbench"))
+        .output()
+        .expect("python starts");
+    let said = String::from_utf8_lossy(&output.stdout);
+    println!("{said}");
+    assert!(output.status.success(), "{said}{}", String::from_utf8_lossy(&output.stderr));
+}
