@@ -89,10 +89,11 @@ impl Bench<'_> {
     ) -> Result<ClampLevels, BenchError> {
         let mut channels = vec![LOAD_VOLTAGE];
         channels.extend(self.clamp_voltages(outputs));
-        let wanted = (!currents.is_empty()).then(|| orders::currents(currents));
-        let request = (orders::voltages(&channels), wanted);
-        let mut channels = channels.clone();
+        let voltages = channels.len();
         channels.extend(currents);
+        let (voltages, currents) = channels.split_at(voltages);
+        let wanted = (!currents.is_empty()).then(|| orders::currents(currents));
+        let request = (orders::voltages(voltages), wanted);
         let said = self.channel_readings(&request, &channels, 2 * MEASURED_OVER)?;
         let corrected = channels.iter().zip(said).map(|(&c, v)| self.channels().corrected(c, v));
         let values = corrected.collect();

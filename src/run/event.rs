@@ -80,8 +80,7 @@ pub enum Event<'a> {
         /// Its place in the plan.
         index: usize,
     },
-    /// Now all is as it was before that step, which
-    /// is taken again.
+    /// Now all is as it was before that step, which is taken again.
     StepAgain {
         /// Its place in the plan.
         index: usize,

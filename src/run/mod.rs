@@ -7,7 +7,7 @@
 //! | --- | --- |
 //! | `see` | a capture in, what it shows out: pure |
 //! | `judging` | a reading: its window, its verdict, what stands behind it: pure |
-//! | `run`, `state` | the run while it goes on, and what it has learned |
+//! | `ongoing`, `state` | the run while it goes on, and what it has learned |
 //! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
 //! | `rests`, `again` | loads that rest because the line is slow, and a step taken again |
 //! | `search` | looks for the cause of what does not pass: acts |
