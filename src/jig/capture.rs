@@ -2,6 +2,7 @@
 
 use super::block::{self, BlockSum};
 use super::board::{Board, Unit};
+use super::mean::Mean;
 use super::sensor::{End, Ends, describe};
 use super::sweep::Sweep;
 use crate::wire::preamble::{CUT_OFF_HIGH, CUT_OFF_LOW, SCAN_MAX, State};
@@ -33,6 +34,13 @@ pub struct Capture {
     zero_us: Option<u64>,
     /// Points taken.
     taken: u64,
+    /// Where the next one goes in the ring, in counts.
+    next: usize,
+    /// Time between conversions. It and the next two are kept: the jig's processor divides slowly.
+    conversion_us: u64,
+    mean: Mean,
+    /// The first point that is no longer wanted, once that is known.
+    end: Option<u64>,
     /// Where the conversions of each channel are cut off.
     ends: Vec<Ends, SCAN_MAX>,
     sums: [i32; SCAN_MAX],
@@ -61,6 +69,10 @@ impl Capture {
             armed_us: 0,
             zero_us: None,
             taken: 0,
+            next: 0,
+            conversion_us: 0,
+            mean: Mean::of(1),
+            end: None,
             ends: Vec::new(),
             sums: [0; SCAN_MAX],
             marks: [None; SCAN_MAX],
@@ -147,6 +159,8 @@ impl Capture {
     ) {
         *self = Capture {
             sweep: sweep.clone(),
+            conversion_us: u64::from(sweep.conversion_us()),
+            mean: Mean::of(sweep.average),
             id,
             state: State::Armed,
             after_command: after,
@@ -167,6 +181,7 @@ impl Capture {
     pub fn trigger(&mut self, at_us: u64) {
         if self.is_waiting() {
             self.trigger_us = Some(at_us);
+            self.set_end();
         }
     }
 
@@ -174,6 +189,7 @@ impl Capture {
     pub fn untrigger_after(&mut self, now_us: u64) {
         if self.state == State::Armed && self.trigger_us.is_some_and(|at_us| at_us > now_us) {
             self.trigger_us = None;
+            self.set_end();
         }
     }
 
@@ -225,7 +241,7 @@ impl Capture {
         let columns = self.sweep.channels.len();
         let mut counts = [0; SCAN_MAX];
         while board.now_us() < until_us {
-            if self.end().is_some_and(|end| self.taken >= end) {
+            if self.end.is_some_and(|end| self.taken >= end) {
                 self.finish(State::Done, board);
                 return Ok(());
             }
@@ -266,32 +282,40 @@ impl Capture {
 
     /// One scan in; a point when it completes an average.
     fn take(&mut self, scan_us: u64, counts: &[i16], memory: &mut [i16]) -> Result<(), ScanLost> {
-        let conversion_us = u64::from(self.sweep.conversion_us());
+        let conversion_us = self.conversion_us;
         let average = self.sweep.average;
         if self.next_scan_us.is_some_and(|due_us| scan_us > due_us + conversion_us / 2) {
             return Err(ScanLost);
         }
         self.next_scan_us = Some(scan_us + conversion_us);
-        // The middle of the conversions that make the first point.
-        self.zero_us.get_or_insert(scan_us + u64::from(average - 1) * conversion_us / 2);
-        for (sum, count) in self.sums.iter_mut().zip(counts) {
-            *sum += i32::from(*count);
+        if self.zero_us.is_none() {
+            // The middle of the conversions that make the first point.
+            self.zero_us = Some(scan_us + u64::from(average - 1) * conversion_us / 2);
+            self.set_end();
         }
-        if average > 1 {
+        let mut any_cut_off = false;
+        for ((sum, count), ends) in self.sums.iter_mut().zip(counts).zip(&self.ends) {
+            *sum += i32::from(*count);
+            any_cut_off |= ends.touched(*count).is_some();
+        }
+        if any_cut_off && average > 1 {
             self.mark(counts);
         }
         self.summed += 1;
         if self.summed < average {
             return Ok(());
         }
-        let at = self.slot(self.taken) * counts.len();
-        let slot = memory.get_mut(at..at + counts.len()).ok_or(ScanLost)?;
+        let slot = memory.get_mut(self.next..self.next + counts.len()).ok_or(ScanLost)?;
         for ((value, sum), mark) in slot.iter_mut().zip(&mut self.sums).zip(&mut self.marks) {
-            *value = mark.take().unwrap_or_else(|| mean(*sum, i32::from(average)));
+            *value = mark.take().unwrap_or_else(|| self.mean.round(*sum));
             *sum = 0;
         }
         self.summed = 0;
         self.taken += 1;
+        self.next += counts.len();
+        if self.next >= self.sweep.points as usize * counts.len() {
+            self.next = 0;
+        }
         Ok(())
     }
 
@@ -315,19 +339,19 @@ impl Capture {
         Some(after_us.div_ceil(u64::from(self.sweep.interval_us)))
     }
 
-    /// The first point that is no longer wanted.
-    fn end(&self) -> Option<u64> {
-        self.trigger_point().map(|point| point + u64::from(self.sweep.points - self.sweep.before))
+    fn set_end(&mut self) {
+        let after = u64::from(self.sweep.points - self.sweep.before);
+        self.end = self.trigger_point().map(|point| point + after);
     }
 
     /// When scans have to be taken next: when the last one must have come, else before the board's
     /// memory is full. Always later than when all were last taken.
     fn due_us(&self) -> u64 {
         let full_us = self.drained_us + self.wait_us;
-        let Some(end) = self.end() else {
+        let Some(end) = self.end else {
             return full_us;
         };
-        let conversion_us = u64::from(self.sweep.conversion_us());
+        let conversion_us = self.conversion_us;
         let interval_us = u64::from(self.sweep.interval_us);
         let zero_us = self.zero_us.unwrap_or(self.armed_us);
         let complete_us = zero_us + end.saturating_sub(1) * interval_us + interval_us / 2 + 1;
@@ -347,20 +371,4 @@ impl Capture {
         });
         self.first = oldest.max(wanted);
     }
-}
-
-/// The mean of so many counts, rounded to the nearest, halves to the even one: of two conversions every
-/// other sum is a half, and always the same way they would add up.
-fn mean(sum: i32, of: i32) -> i16 {
-    // The jig's processor has no division.
-    if of == 1 {
-        return sum as i16;
-    }
-    let (whole, left) = (sum.div_euclid(of), sum.rem_euclid(of));
-    let up = match (2 * left).cmp(&of) {
-        core::cmp::Ordering::Less => 0,
-        core::cmp::Ordering::Equal => whole & 1,
-        core::cmp::Ordering::Greater => 1,
-    };
-    (whole + up) as i16
 }

@@ -13,7 +13,7 @@
 //! | `instrument` | the works behind the commands, and what makes them safe |
 //! | `power`, `overload` | supplies: soft start and trips |
 //! | `drive` | commands and idle packets on the feed |
-//! | `capture`, `captures`, `sweep`, `block` | samples around a trigger |
+//! | `capture`, `captures`, `sweep`, `mean`, `block` | samples around a trigger |
 //! | [`memory`] | where they are kept |
 //! | `switches`, `duty`, `contacts` | everything that opens and closes |
 //! | `measure`, `sensor` | single values |
@@ -31,6 +31,7 @@ mod contacts;
 mod drive;
 mod duty;
 mod instrument;
+mod mean;
 mod measure;
 mod output;
 mod overload;

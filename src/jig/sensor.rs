@@ -19,28 +19,31 @@ pub enum End {
 /// The counts at which a conversion may be cut off.
 #[derive(Clone, Copy, Debug)]
 pub struct Ends {
-    /// Up to here at the bottom. Zero is an honest value of a channel that begins there.
-    low: Option<i16>,
+    /// Up to here at the bottom: below all counts where the channel begins at zero, which is an honest
+    /// value of it.
+    low: i32,
     /// From here on at the top.
-    high: i16,
+    high: i32,
 }
 
 impl Ends {
     /// Those of a channel.
     pub fn of(d: &Description) -> Self {
         if !matches!(d.kind, Kind::Voltage | Kind::Current) {
-            return Ends { low: None, high: i16::MAX };
+            return Ends { low: i32::MIN, high: i16::MAX.into() };
         }
         let counts = |value: f64| (value - d.offset) / d.scale;
-        let low = (d.minimum < 0.0).then(|| floor(counts(d.minimum) + NEAR_COUNTS));
-        Ends { low, high: -floor(NEAR_COUNTS - counts(d.maximum)) }
+        let low =
+            if d.minimum < 0.0 { floor(counts(d.minimum) + NEAR_COUNTS).into() } else { i32::MIN };
+        Ends { low, high: i32::from(-floor(NEAR_COUNTS - counts(d.maximum))) }
     }
 
     /// The end at which a conversion stands.
     pub fn touched(&self, counts: i16) -> Option<End> {
+        let counts = i32::from(counts);
         if counts >= self.high {
             Some(End::Top)
-        } else if self.low.is_some_and(|low| counts <= low) {
+        } else if counts <= self.low {
             Some(End::Bottom)
         } else {
             None

@@ -16,12 +16,17 @@ pub fn record(channels: &Channels<'_>, captured: &Captured) -> Record {
         .map(|(at, column)| {
             let correction = channels.correction(column.channel);
             let stated = Scale { zero: column.offset, per_count: column.scale };
+            let [lowest, highest] = ends_in_counts(&stated, channels, column.channel);
             Trace {
                 channel: column.channel,
                 skew_us: column.skew_us,
                 counts: captured
                     .column(at)
-                    .map(|c| ended(&stated, channels, column.channel, c))
+                    .map(|c| match c {
+                        i16::MIN => lowest,
+                        i16::MAX => highest,
+                        counts => counts,
+                    })
                     .collect(),
                 scale: correction.map_or(stated, |c| c.of_scale(&stated)),
                 ends: channels.ends(column.channel).unwrap_or(Ends::NONE),
@@ -38,12 +43,11 @@ pub fn record(channels: &Channels<'_>, captured: &Captured) -> Record {
     }
 }
 
-/// A point in which a conversion was cut off is marked by the highest or the lowest of all counts: it stands
-/// at the end of its channel's range.
-fn ended(stated: &Scale, channels: &Channels<'_>, channel: u16, counts: i16) -> i16 {
-    match (counts, channels.get(channel)) {
-        (i16::MAX, Some(d)) => stated.counts_of(d.maximum).round() as i16,
-        (i16::MIN, Some(d)) => stated.counts_of(d.minimum).round() as i16,
-        _ => counts,
+/// A point in which a conversion was cut off is marked by the lowest or the highest of all counts: it stands
+/// at the end of its channel's range, which is these.
+fn ends_in_counts(stated: &Scale, channels: &Channels<'_>, channel: u16) -> [i16; 2] {
+    match channels.get(channel) {
+        Some(d) => [d.minimum, d.maximum].map(|end| stated.counts_of(end).round() as i16),
+        None => [i16::MIN, i16::MAX],
     }
 }

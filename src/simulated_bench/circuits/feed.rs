@@ -326,7 +326,8 @@ impl FeedCircuit {
         if self.coils_active {
             // The coils' currents move within the step: half of it has what they draw at its end.
             let rail_v = self.rail_v();
-            self.coils_a = self.coils.iter().map(|coil| coil.drawn_after_a(h, rail_v)).sum();
+            let active = self.coils.iter().filter(|coil| coil.is_active());
+            self.coils_a = active.map(|coil| coil.drawn_after_a(h, rail_v)).sum();
             let end = self.flow();
             slope = 0.5 * (slope + (end.rectifier_a - self.drawn_a()) / self.reservoir_f);
             self.flow = end;
@@ -336,7 +337,7 @@ impl FeedCircuit {
         let rail_v = self.rail_v();
         let mut moving = false;
         if self.coils_active {
-            for coil in &mut self.coils {
+            for coil in self.coils.iter_mut().filter(|coil| coil.is_active()) {
                 coil.step(h, rail_v);
                 moving |= coil.is_moving(rail_v, 0.01);
             }
