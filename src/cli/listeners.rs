@@ -2,12 +2,15 @@
 
 use super::output;
 use crate::judge::reading::Reading;
+use crate::record::OnDisk;
+use crate::record::facts::Facts;
 use crate::record::recorder::Recorder;
 use crate::record::samples::Samples;
 use crate::report::json_lines::{self, Began};
 use crate::report::progress::Progress;
 use crate::report::summary::Summary;
-use crate::run::event::{Event, ListenError, Listener};
+use crate::run::event::{Event, JigIdentity, ListenError, Listener};
+use core::time::Duration;
 
 /// The listeners of a run.
 #[derive(Debug)]
@@ -20,8 +23,6 @@ pub struct Listeners {
     pub progress: Progress,
     /// Collects what the summary needs.
     pub summary: Summary,
-    /// Tells other programs, where that is wanted.
-    pub json: Option<JsonLines>,
 }
 
 impl Listener for Listeners {
@@ -31,49 +32,50 @@ impl Listener for Listeners {
             Some(samples) => samples.on_event(event),
             None => Ok(()),
         };
+        if let Event::WaitsForRecord = event {
+            output::tell(SLOW);
+        }
         self.progress.on_event(event)?;
         self.summary.on_event(event)?;
-        if recorded.is_ok()
-            && let Some(json) = &mut self.json
-        {
-            json.on_event(event, &self.recorder);
-        }
         recorded.and(sampled)
+    }
+
+    fn settle(&mut self, patience: Duration) -> Result<bool, ListenError> {
+        let recorded = self.recorder.settle(patience)?;
+        let sampled = match &mut self.samples {
+            Some(samples) => samples.settle(patience)?,
+            None => true,
+        };
+        Ok(recorded && sampled)
+    }
+
+    fn leave(&mut self) -> Option<ListenError> {
+        let recorded = self.recorder.leave();
+        recorded.or(self.samples.as_mut().and_then(Samples::leave))
     }
 }
 
+/// What a person is told who waits for the disk.
+const SLOW: &str = "The disk is slow: the feed is off, and the program waits until the record is safe on \
+                    it. Ctrl-C ends the waiting.";
+
 /// Prints a line for each reading that is durable.
 #[derive(Debug, Default)]
-pub struct JsonLines {
-    waiting: Vec<Reading>,
-}
+pub struct JsonLines;
 
-impl JsonLines {
-    fn on_event(&mut self, event: &Event<'_>, recorder: &Recorder) {
-        match event {
-            Event::Began { jig, .. } => {
-                let Some(facts) = recorder.facts() else { return };
-                tell(&json_lines::began(&Began {
-                    facts,
-                    calibration: jig.calibration.as_ref().map(|c| c.name.as_str()),
-                    calibration_days: jig.calibration.as_ref().map(|c| c.days),
-                    calibration_too_old: jig.calibration.as_ref().map(|c| c.too_old),
-                }));
-            }
-            Event::Read(reading) => self.waiting.push((*reading).clone()),
-            Event::StepEnded { .. } | Event::Ended(_) => {
-                let lines: String =
-                    self.waiting.drain(..).map(|r| json_lines::reading(&r)).collect();
-                tell(&lines);
-            }
-            Event::StepBegan { .. }
-            | Event::Asked(_)
-            | Event::AskedLamp(_)
-            | Event::LoadsRest { .. }
-            | Event::StepPutBack { .. }
-            | Event::StepAgain { .. }
-            | Event::Samples { .. } => {}
-        }
+impl OnDisk for JsonLines {
+    fn began(&mut self, facts: &Facts, jig: &JigIdentity) {
+        tell(&json_lines::began(&Began {
+            facts,
+            calibration: jig.calibration.as_ref().map(|c| c.name.as_str()),
+            calibration_days: jig.calibration.as_ref().map(|c| c.days),
+            calibration_too_old: jig.calibration.as_ref().map(|c| c.too_old),
+        }));
+    }
+
+    fn readings(&mut self, readings: &[Reading]) {
+        let lines: String = readings.iter().map(json_lines::reading).collect();
+        tell(&lines);
     }
 }
 

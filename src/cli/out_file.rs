@@ -1,6 +1,7 @@
 //! A file that the user wants something written to: what stands there already is not lost by accident.
 
 use super::command_result::{CommandError, bad_input};
+use crate::record::disk::Disk;
 use crate::record::durable;
 use crate::report::plain::plain;
 use std::fs::{self, File};
@@ -56,7 +57,7 @@ impl OutFile<'_> {
     /// # Errors
     /// The same, and when the system refuses.
     pub fn write(&self, text: &str) -> Result<(), CommandError> {
-        Ok(durable::replace(&self.target()?, text.as_bytes())?)
+        Ok(durable::replace(&Disk::default(), &self.target()?, text.as_bytes())?)
     }
 }
 

@@ -10,10 +10,10 @@ use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, output, terminal};
 use crate::link::client::Jig;
-use crate::record::names;
 use crate::record::recorder::{Labels, Recorder};
 use crate::record::recover::Fate;
 use crate::record::samples::Samples;
+use crate::record::{OnDisk, names};
 use crate::report::finding::finding;
 use crate::report::json_lines;
 use crate::report::plain::{plain, plain_lines};
@@ -189,7 +189,8 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
         lot: given.lot.clone(),
         operator: given.operator.clone(),
     };
-    let recorder = Recorder::open(&given.records, labels)?;
+    let on_disk: Box<dyn OnDisk> = if given.json { Box::new(JsonLines) } else { Box::new(()) };
+    let recorder = Recorder::open(&given.records, labels, on_disk)?;
     for fate in recorder.recover()? {
         // A run that goes on beside this one is none of our business.
         if !matches!(fate, Fate::Living(_)) {
@@ -202,15 +203,16 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
         samples: given.samples.as_deref().map(Samples::open).transpose()?,
         progress: Progress::default(),
         summary: Summary::default(),
-        json: given.json.then(JsonLines::default),
     })
 }
 
 fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
     listeners.recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
     let report = listeners.recorder.report();
+    let report = report.as_deref();
     // What went wrong at the very end is known only now.
     listeners.summary.outcome = Some(outcome.clone());
+    listeners.summary.keep_only(listeners.recorder.durable());
     let summary = &listeners.summary;
     if given.json {
         let simulated = summary.jig.as_ref().map(|jig| jig.simulated);

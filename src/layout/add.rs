@@ -8,6 +8,7 @@ use super::next::next_free;
 use super::plan::{AddressPlan, Place, PlannedModule, folder_of};
 use crate::quantity::located::quoted;
 use crate::quantity::source::Source;
+use crate::record::disk::Disk;
 use crate::record::{durable, folder, names};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::Setting;
@@ -57,7 +58,7 @@ pub fn add(file: &Path, wanted: &Wanted) -> Result<PlannedModule, LayoutError> {
     let module = module(&plan, file, wanted)?;
     let text = block::appended(old.as_ref().map(Source::text), &module, wanted.numbering);
     let module = read_back(file, &text, module)?;
-    durable::replace(&target, text.as_bytes())?;
+    durable::replace(&Disk::default(), &target, text.as_bytes())?;
     Ok(module)
 }
 

@@ -1,8 +1,8 @@
 //! Damaged files are kept, beside what replaces them.
 
+use super::disk::Disk;
 use super::durable;
 use super::error::{RecordError, io_error};
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -14,7 +14,7 @@ const KEPT: &str = "damaged";
 ///
 /// # Errors
 /// When the system refuses.
-pub fn keep(path: &Path) -> Result<Option<PathBuf>, RecordError> {
+pub fn keep(disk: &Disk, path: &Path) -> Result<Option<PathBuf>, RecordError> {
     for number in 1_u32.. {
         let mut name = path.as_os_str().to_owned();
         name.push(format!(".{KEPT}-{number}"));
@@ -22,10 +22,10 @@ pub fn keep(path: &Path) -> Result<Option<PathBuf>, RecordError> {
         if aside.exists() {
             continue;
         }
-        return match fs::rename(path, &aside) {
+        return match disk.system().rename(path, &aside) {
             Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
             Err(e) => Err(io_error("move aside", path)(e)),
-            Ok(()) => durable::sync_folder_of(path).map(|()| Some(aside)),
+            Ok(()) => durable::sync_folder_of(disk, path).map(|()| Some(aside)),
         };
     }
     Ok(None)

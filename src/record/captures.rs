@@ -7,6 +7,7 @@
 //! [`MOST`] is left out. A capture is never worth a reading: where it cannot be written, it is let go.
 
 use super::channel_unit::unit_of;
+use super::disk::{Disk, DiskFile};
 use super::durable;
 use super::error::{RecordError, io_error};
 use super::facts::Facts;
@@ -15,7 +16,6 @@ use crate::measure::record::Record;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use serde::Serialize;
-use std::fs::{File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -37,8 +37,11 @@ pub struct Captures {
 
 #[derive(Debug)]
 struct Objected {
+    disk: Disk,
     path: PathBuf,
-    file: Option<File>,
+    file: Option<DiskFile>,
+    /// How long the file is.
+    end: u64,
     size: usize,
     left_out: usize,
     /// Why no more are written.
@@ -47,6 +50,7 @@ struct Objected {
 
 #[derive(Debug)]
 struct Passed {
+    disk: Disk,
     path: PathBuf,
     parts: Vec<Vec<u8>>,
     size: usize,
@@ -82,13 +86,22 @@ struct Last {
 impl Captures {
     /// For a run of which these facts are true: `beside` its report those of steps that do not pass, in
     /// `records` those of a run that passes.
-    pub fn new(beside: PathBuf, records: &Path, facts: &Facts) -> Self {
+    pub fn new(disk: &Disk, beside: PathBuf, records: &Path, facts: &Facts) -> Self {
         Captures {
             first: part(facts),
             step: Vec::new(),
             step_passes: true,
-            objected: Objected { path: beside, file: None, size: 0, left_out: 0, failed: None },
+            objected: Objected {
+                disk: disk.clone(),
+                path: beside,
+                file: None,
+                end: 0,
+                size: 0,
+                left_out: 0,
+                failed: None,
+            },
             passed: Passed {
+                disk: disk.clone(),
                 path: last_passed(records, facts),
                 parts: Vec::new(),
                 size: 0,
@@ -156,10 +169,10 @@ impl Passed {
 
     fn write(&self, first: &[u8]) -> Result<(), RecordError> {
         if let Some(folder) = self.path.parent() {
-            durable::make_folder(folder)?;
+            durable::make_folder(&self.disk, folder)?;
         }
         let last = part(&Last { left_out: self.left_out });
-        durable::replace(&self.path, &[first, &self.parts.concat(), &last].concat())
+        durable::replace(&self.disk, &self.path, &[first, &self.parts.concat(), &last].concat())
     }
 }
 
@@ -170,24 +183,30 @@ impl Objected {
             return;
         }
         self.size += capture.len();
-        let written = self.open(first).and_then(|file| file.write_all(capture));
+        let written = self.open(first).and_then(|()| self.append(capture));
         self.note(written);
     }
 
-    fn open(&mut self, first: &[u8]) -> io::Result<&mut File> {
-        if self.file.is_none() {
-            let mut file = OpenOptions::new().write(true).create_new(true).open(&self.path)?;
-            file.write_all(first)?;
-            self.file = Some(file);
+    fn open(&mut self, first: &[u8]) -> io::Result<()> {
+        if self.file.is_some() {
+            return Ok(());
         }
-        self.file.as_mut().ok_or_else(|| io::ErrorKind::NotFound.into())
+        self.file = Some(self.disk.create(&self.path, true)?);
+        self.append(first)
+    }
+
+    fn append(&mut self, part: &[u8]) -> io::Result<()> {
+        let Some(file) = &self.file else { return Ok(()) };
+        file.write(part, self.end)?;
+        self.end += part.len() as u64;
+        Ok(())
     }
 
     /// Where it could not be written the file goes: the report needs the space more.
     fn note(&mut self, written: io::Result<()>) {
         if let Err(error) = written {
             if self.file.take().is_some() {
-                let _ = std::fs::remove_file(&self.path);
+                let _ = self.disk.system().remove(&self.path);
             }
             self.failed = Some(io_error("write", &self.path)(error));
         }
@@ -195,8 +214,9 @@ impl Objected {
 
     fn close(mut self) -> Option<RecordError> {
         let last = part(&Last { left_out: self.left_out });
-        if let Some(file) = &mut self.file {
-            let closed = file.write_all(&last).and_then(|()| file.sync_all());
+        if self.file.is_some() {
+            let closed =
+                self.append(&last).and_then(|()| self.file.as_ref().map_or(Ok(()), DiskFile::sync));
             self.note(closed);
         }
         self.failed

@@ -1,10 +1,9 @@
 //! Files that are either whole or not there, also after a power cut.
 
+use super::disk::Disk;
 use super::error::{RecordError, io_error};
-use rustix::fs::{CWD, RenameFlags, renameat_with};
-use rustix::io::Errno;
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write};
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// The ending of a file that is being written.
@@ -15,44 +14,40 @@ pub const PART: &str = "part";
 ///
 /// # Errors
 /// When the system refuses.
-pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
-    put(path, bytes, |part| fs::rename(part, path))
+pub fn replace(disk: &Disk, path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    put(disk, path, bytes, |part| disk.system().rename(part, path))
 }
 
 /// Puts `bytes` at `path` in one step, where nothing is yet.
 ///
 /// # Errors
 /// When something is there, or the system refuses.
-pub fn create(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
-    put(path, bytes, |part| match renameat_with(CWD, part, CWD, path, RenameFlags::NOREPLACE) {
-        // Some file systems do not know the call.
-        Err(Errno::INVAL | Errno::NOSYS) if !path.exists() => fs::rename(part, path),
-        Err(refused) => Err(refused.into()),
-        Ok(()) => Ok(()),
-    })
+pub fn create(disk: &Disk, path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    put(disk, path, bytes, |part| disk.system().rename_new(part, path))
 }
 
 fn put(
+    disk: &Disk,
     path: &Path,
     bytes: &[u8],
     name: impl FnOnce(&Path) -> io::Result<()>,
 ) -> Result<(), RecordError> {
     let part = part_of(path);
     let written = (|| {
-        let mut file = OpenOptions::new().write(true).create(true).truncate(true).open(&part)?;
+        let file = disk.create(&part, false)?;
         if let Ok(old) = fs::metadata(path) {
-            file.set_permissions(old.permissions())?;
+            file.file().set_permissions(old.permissions())?;
         }
-        file.write_all(bytes)?;
-        file.sync_all()?;
+        file.write(bytes, 0)?;
+        file.sync()?;
         name(&part)
     })();
     if let Err(source) = written {
         // A half-written file would only take the space that is short already.
-        let _ = fs::remove_file(&part);
+        let _ = disk.system().remove(&part);
         return Err(io_error("write", path)(source));
     }
-    sync_folder_of(path)
+    sync_folder_of(disk, path)
 }
 
 /// Where a file is written before it gets its name.
@@ -67,29 +62,29 @@ fn part_of(path: &Path) -> PathBuf {
 ///
 /// # Errors
 /// When the system refuses.
-pub fn sync_folder_of(path: &Path) -> Result<(), RecordError> {
+pub fn sync_folder_of(disk: &Disk, path: &Path) -> Result<(), RecordError> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    File::open(folder).and_then(|f| f.sync_all()).map_err(io_error("write", folder))
+    disk.system().sync_folder(folder).map_err(io_error("write", folder))
 }
 
 /// Makes a folder and those above it, with their names durable.
 ///
 /// # Errors
 /// When the system refuses.
-pub fn make_folder(path: &Path) -> Result<(), RecordError> {
+pub fn make_folder(disk: &Disk, path: &Path) -> Result<(), RecordError> {
     match fs::metadata(path) {
         Ok(about) if about.is_dir() => return Ok(()),
         Ok(_) => return Err(RecordError::NoFolder { path: path.to_path_buf() }),
         Err(_) => {}
     }
     if let Some(above) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
-        make_folder(above)?;
+        make_folder(disk, above)?;
     }
-    match fs::create_dir(path) {
+    match disk.system().make_folder(path) {
         // Another run was faster.
         Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists && path.is_dir() => Ok(()),
         Err(e) => Err(io_error("make the folder", path)(e)),
-        Ok(()) => sync_folder_of(path),
+        Ok(()) => sync_folder_of(disk, path),
     }
 }
 
@@ -101,8 +96,8 @@ mod tests {
     fn what_is_there_is_not_written_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("run-001.csv");
-        create(&path, b"first").expect("written");
-        create(&path, b"second").expect_err("must fail");
+        create(&Disk::default(), &path, b"first").expect("written");
+        create(&Disk::default(), &path, b"second").expect_err("must fail");
         assert_eq!(fs::read(&path).expect("there"), b"first");
         assert_eq!(fs::read_dir(folder.path()).expect("there").count(), 1);
     }
@@ -111,10 +106,10 @@ mod tests {
     fn a_failed_replacement_leaves_the_old_file_and_no_rest() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("lot.csv");
-        replace(&path, b"old").expect("written");
+        replace(&Disk::default(), &path, b"old").expect("written");
         // A folder where the part file should go makes the writing fail for anyone, also for root.
         fs::create_dir(part_of(&path)).expect("made");
-        let error = replace(&path, b"new").expect_err("must fail").to_string();
+        let error = replace(&Disk::default(), &path, b"new").expect_err("must fail").to_string();
         assert!(error.starts_with("cannot write "), "{error}");
         assert_eq!(fs::read(&path).expect("there"), b"old");
     }

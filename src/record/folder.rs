@@ -1,5 +1,6 @@
 //! Where the records of a lot and of a module lie, and who may touch them when.
 
+use super::disk::Disk;
 use super::durable;
 use super::error::{RecordError, io_error};
 use super::{names, old_format};
@@ -59,6 +60,7 @@ pub fn lock(folder: &Path) -> Result<FolderLock, RecordError> {
 #[derive(Clone, Debug)]
 pub struct LotFolder {
     path: PathBuf,
+    disk: Disk,
 }
 
 impl LotFolder {
@@ -67,9 +69,17 @@ impl LotFolder {
     /// # Errors
     /// When the name is not sane or the folder cannot be written.
     pub fn open(records: &Path, lot: &str) -> Result<Self, RecordError> {
+        Self::open_on(&Disk::default(), records, lot)
+    }
+
+    /// The same on another disk.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn open_on(disk: &Disk, records: &Path, lot: &str) -> Result<Self, RecordError> {
         names::check("lot", lot)?;
-        let folder = LotFolder { path: records.join(lot) };
-        durable::make_folder(&folder.path)?;
+        let folder = LotFolder { path: records.join(lot), disk: disk.clone() };
+        durable::make_folder(disk, &folder.path)?;
         Ok(folder)
     }
 
@@ -78,7 +88,10 @@ impl LotFolder {
     /// # Errors
     /// When the records cannot be read.
     pub fn all(records: &Path) -> Result<Vec<Self>, RecordError> {
-        Ok(folders(records, "lot")?.into_iter().map(|path| LotFolder { path }).collect())
+        Ok(folders(records, "lot")?
+            .into_iter()
+            .map(|path| LotFolder { path, disk: Disk::default() })
+            .collect())
     }
 
     /// The folder of one of its modules, made where it is missing.
@@ -87,8 +100,8 @@ impl LotFolder {
     /// When the name is not sane or the folder cannot be written.
     pub fn module(&self, module: &str) -> Result<ModuleFolder, RecordError> {
         names::check("module", module)?;
-        let folder = ModuleFolder { path: self.path.join(module) };
-        durable::make_folder(&folder.path)?;
+        let folder = ModuleFolder { path: self.path.join(module), disk: self.disk.clone() };
+        durable::make_folder(&self.disk, &folder.path)?;
         Ok(folder)
     }
 
@@ -98,12 +111,18 @@ impl LotFolder {
     /// When the folder cannot be read.
     pub fn modules(&self) -> Result<Vec<ModuleFolder>, RecordError> {
         let modules = folders(&self.path, "module")?;
-        Ok(modules.into_iter().map(|path| ModuleFolder { path }).collect())
+        let disk = || self.disk.clone();
+        Ok(modules.into_iter().map(|path| ModuleFolder { path, disk: disk() }).collect())
     }
 
     /// Where it lies.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// The disk that it lies on.
+    pub fn disk(&self) -> &Disk {
+        &self.disk
     }
 
     /// Its `lot.csv`.
@@ -124,12 +143,18 @@ impl LotFolder {
 #[derive(Clone, Debug)]
 pub struct ModuleFolder {
     path: PathBuf,
+    disk: Disk,
 }
 
 impl ModuleFolder {
     /// Where it lies.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// The disk that it lies on.
+    pub fn disk(&self) -> &Disk {
+        &self.disk
     }
 
     /// The report of a run.

@@ -18,18 +18,19 @@
 mod contents;
 mod frame;
 
-pub use contents::Contents;
+pub use contents::{Contents, parse};
 
+use super::disk::{Disk, DiskFile};
+use super::durable;
 use super::error::{RecordError, io_error};
 use super::facts::Facts;
 use super::row::KeptReading;
 use super::run_record::{Closing, Planned};
-use super::{durable, space};
 use crate::judge::reading::Reading;
 use contents::COPIES;
 use frame::{Frame, HEAD, encode};
 use serde::{Deserialize, Serialize};
-use std::fs::{File, OpenOptions};
+use std::fs::File;
 use std::io;
 use std::os::unix::fs::FileExt;
 use std::path::{Path, PathBuf};
@@ -60,10 +61,17 @@ pub struct Head {
 #[derive(Debug)]
 pub struct Journal {
     path: PathBuf,
-    file: File,
+    file: DiskFile,
     head: Head,
-    end: u64,
     reserved: u64,
+    written: Reach,
+    durable: Reach,
+}
+
+/// How far a journal goes.
+#[derive(Clone, Copy, Debug, Default)]
+struct Reach {
+    end: u64,
     frames: u32,
 }
 
@@ -72,34 +80,32 @@ impl Journal {
     ///
     /// # Errors
     /// When the system refuses; then no file is left.
-    pub fn create(path: &Path, head: Head, space: u64) -> Result<Self, RecordError> {
-        let file = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .create_new(true)
-            .open(path)
-            .map_err(io_error("write", path))?;
+    pub fn create(disk: &Disk, path: &Path, head: Head, space: u64) -> Result<Self, RecordError> {
+        let file = disk.create(path, true).map_err(io_error("write", path))?;
+        let (written, durable) = (Reach::default(), Reach::default());
         let mut journal =
-            Journal { path: path.to_path_buf(), file, head, end: 0, reserved: 0, frames: 0 };
+            Journal { path: path.to_path_buf(), file, head, reserved: 0, written, durable };
         let begun = journal.begin(space);
         if begun.is_err() {
-            let _ = std::fs::remove_file(path);
+            let _ = disk.system().remove(path);
         }
         begun.map_err(io_error("take space for", path))?;
-        durable::sync_folder_of(path)?;
+        durable::sync_folder_of(disk, path)?;
         Ok(journal)
     }
 
     fn begin(&mut self, space: u64) -> io::Result<()> {
-        self.file.lock()?;
+        self.file.file().lock()?;
         self.take_space(space + CLOSING_SPACE)?;
-        self.file.write_all_at(FIRST_LINE, 0)?;
-        self.end = FIRST_LINE.len() as u64;
+        self.file.write(FIRST_LINE, 0)?;
+        self.written.end = FIRST_LINE.len() as u64;
         let head = serde_json::to_vec(&self.head)?;
         for _ in 0..COPIES {
             self.frame(FACTS, &head)?;
         }
-        self.file.sync_all()
+        self.file.sync()?;
+        self.durable = self.written;
+        Ok(())
     }
 
     /// Writes a reading. It survives the end of this process from now on, and a power cut from the
@@ -112,7 +118,7 @@ impl Journal {
             .to_json()
             .map_err(io::Error::from)
             .map_err(io_error("write", &self.path))?;
-        let needed = self.end + (HEAD + kept.len()) as u64 + CLOSING_SPACE;
+        let needed = self.written.end + (HEAD + kept.len()) as u64 + CLOSING_SPACE;
         if needed > self.reserved {
             self.take_space(needed - self.reserved + GROWTH)
                 .map_err(io_error("take more space for", &self.path))?;
@@ -123,9 +129,15 @@ impl Journal {
     /// Makes durable what was written.
     ///
     /// # Errors
-    /// When the system refuses.
-    pub fn sync(&self) -> Result<(), RecordError> {
-        self.file.sync_data().map_err(io_error("write", &self.path))
+    /// When the system refuses. Nobody knows then what of it is on the disk, and asking again would tell
+    /// nothing: all that was written since the last time has to be written again.
+    pub fn sync(&mut self) -> Result<(), RecordError> {
+        let synced = self.file.sync();
+        match &synced {
+            Ok(()) => self.durable = self.written,
+            Err(_) => self.written = self.durable,
+        }
+        synced.map_err(io_error("write", &self.path))
     }
 
     /// Writes how the run came out and makes all durable.
@@ -145,7 +157,7 @@ impl Journal {
     /// # Errors
     /// When it cannot be read.
     pub fn contents(&self) -> Result<Contents, RecordError> {
-        contents(&self.file, &self.path)
+        contents(self.file.file(), &self.path)
     }
 
     /// The facts of its run.
@@ -159,16 +171,16 @@ impl Journal {
     }
 
     fn take_space(&mut self, bytes: u64) -> io::Result<()> {
-        space::reserve(&self.file, self.reserved, bytes)?;
+        self.file.reserve(self.reserved, bytes)?;
         self.reserved += bytes;
         Ok(())
     }
 
     fn frame(&mut self, kind: u8, payload: &[u8]) -> io::Result<()> {
-        let frame = encode(&Frame { number: self.frames, kind, payload });
-        self.file.write_all_at(&frame, self.end)?;
-        self.end += frame.len() as u64;
-        self.frames += 1;
+        let Reach { end, frames } = self.written;
+        let frame = encode(&Frame { number: frames, kind, payload });
+        self.file.write(&frame, end)?;
+        self.written = Reach { end: end + frame.len() as u64, frames: frames + 1 };
         Ok(())
     }
 }
@@ -181,7 +193,7 @@ pub fn contents(file: &File, path: &Path) -> Result<Contents, RecordError> {
     let length = file.metadata().map_err(io_error("read", path))?.len();
     let mut bytes = vec![0; length as usize];
     file.read_exact_at(&mut bytes, 0).map_err(io_error("read", path))?;
-    contents::parse(&bytes).ok_or_else(|| RecordError::Damaged {
+    parse(&bytes).ok_or_else(|| RecordError::Damaged {
         path: path.to_path_buf(),
         why: "it is no journal that this version knows".into(),
     })

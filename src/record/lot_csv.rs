@@ -11,8 +11,7 @@ use super::table::{self, Table};
 use crate::judge::reading::{Blame, Verdict};
 use crc::{CRC_32_ISO_HDLC, Crc};
 use serde::{Deserialize, Serialize};
-use std::fs::OpenOptions;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 const CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
@@ -159,7 +158,7 @@ fn look(path: &Path) -> Result<Found, RecordError> {
 }
 
 /// Module and run of every row; `None` when one is damaged.
-fn rows(bytes: &[u8]) -> Option<Vec<(String, u32)>> {
+pub fn rows(bytes: &[u8]) -> Option<Vec<(String, u32)>> {
     if !bytes.ends_with(b"\r\n") {
         return None;
     }
@@ -201,11 +200,11 @@ pub fn append(folder: &LotFolder, run: &RunSummary) -> Result<Option<PathBuf>, R
         return Ok(None);
     }
     let added = (|| {
-        let mut file = OpenOptions::new().append(true).open(&path)?;
-        let length = file.metadata()?.len();
-        let written = file.write_all(&Row::of(run).line()).and_then(|()| file.sync_data());
+        let file = folder.disk().open(&path)?;
+        let length = file.file().metadata()?.len();
+        let written = file.write(&Row::of(run).line(), length).and_then(|()| file.sync());
         if written.is_err() {
-            let _ = file.set_len(length);
+            let _ = file.cut(length);
         }
         written
     })();
@@ -238,9 +237,9 @@ fn rebuild_locked(folder: &LotFolder) -> Result<Rebuilt, RecordError> {
     let path = folder.lot_csv();
     let (bytes, mut rebuilt) = anew(folder)?;
     if look(&path).is_ok_and(|found| matches!(found, Found::Damaged)) {
-        rebuilt.aside = aside::keep(&path)?;
+        rebuilt.aside = aside::keep(folder.disk(), &path)?;
     }
-    durable::replace(&path, &bytes)?;
+    durable::replace(folder.disk(), &path, &bytes)?;
     Ok(rebuilt)
 }
 

@@ -15,11 +15,12 @@
 //! | --- | --- |
 //! | [`cell`], [`digits`], [`table`] | cells, and tables whose columns are the fields of a struct |
 //! | [`facts`], [`row`], [`run_record`] | what is true of a run, of a reading, and all of a run |
-//! | [`names`], [`folder`], [`durable`], [`aside`], [`space`], [`plain_file`] | where files lie, and how they are written |
+//! | [`disk`], [`names`], [`folder`], [`durable`], [`aside`], [`space`], [`plain_file`] | where files lie, and how they are written |
 //! | [`journal`] | the run that goes on |
 //! | [`run_files`], [`report`], [`lot_csv`] | the run that is over |
 //! | [`old_format`], [`recover`], [`check`], [`last_run`] | what is done with records later |
-//! | [`captures`], [`recorder`], [`samples`] | who listens to a run |
+//! | [`captures`], `keeper`, [`queue`] | what keeps a run, on a thread of its own |
+//! | [`recorder`], [`samples`] | who listens to a run |
 
 pub mod aside;
 pub mod captures;
@@ -27,6 +28,7 @@ pub mod cell;
 pub mod channel_unit;
 pub mod check;
 pub mod digits;
+pub mod disk;
 pub mod durable;
 mod error;
 #[cfg(test)]
@@ -34,11 +36,13 @@ pub(crate) mod example;
 pub mod facts;
 pub mod folder;
 pub mod journal;
+mod keeper;
 pub mod last_run;
 pub mod lot_csv;
 pub mod names;
 pub mod old_format;
 pub mod plain_file;
+pub mod queue;
 pub mod recorder;
 pub mod recover;
 pub mod report;
@@ -50,3 +54,4 @@ pub mod space;
 pub mod table;
 
 pub use error::RecordError;
+pub use keeper::OnDisk;

@@ -1,13 +1,16 @@
-//! Listens to a run and keeps what it reads.
+//! Listens to a run and has what it reads kept: on a thread of its own, so that a slow disk is never in
+//! the run's way.
 
-use super::captures::Captures;
+use super::cell;
+use super::disk::Disk;
 use super::error::RecordError;
 use super::facts::{FORMAT, Facts};
 use super::folder::{LotFolder, ModuleFolder};
-use super::journal::{Head, Journal};
-use super::run_files;
-use super::run_record::{Closing, Planned, RunEnding, RunSummary};
-use super::{aside, cell, lot_csv, recover};
+use super::journal::Head;
+use super::keeper::{Entry, Keeper, Kept, OnDisk};
+use super::queue::Queue;
+use super::run_record::{Closing, Planned, RunEnding};
+use super::{lot_csv, recover};
 use crate::judge::reading::Verdict;
 use crate::judge::risk::three_digits;
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
@@ -15,6 +18,8 @@ use crate::script::module_sheet::NUMBERINGS;
 use crate::script::plan::{Plan, Wanted};
 use crate::signal::target::Format;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 /// What the user says about a run.
 #[derive(Clone, Debug)]
@@ -27,48 +32,63 @@ pub struct Labels {
     pub operator: String,
 }
 
-/// Keeps a journal while the run goes on, and leaves a report and a row in `lot.csv` at its end.
+/// How many bytes may wait for the disk: the readings and captures of more than the longest run.
+const ROOM: usize = 256 << 20;
+
+/// Room that captures leave to readings.
+const ROOM_FOR_READINGS: usize = 64 << 20;
+
+/// What a reading takes in memory, generously.
+const READING_SIZE: usize = 2048;
+
+/// Has a journal kept while the run goes on, and a report and a row in `lot.csv` left at its end.
 #[derive(Debug)]
 pub struct Recorder {
     labels: Labels,
     lot: LotFolder,
     module: ModuleFolder,
-    records: PathBuf,
-    journal: Option<Journal>,
-    captures: Option<Captures>,
-    number: Option<u32>,
-    report: Option<PathBuf>,
+    queue: Queue<Entry>,
+    /// What has become of it so far.
+    kept: Arc<Mutex<Kept>>,
     /// How many steps the plan has.
     planned_steps: usize,
     /// How many steps were carried out.
     steps: usize,
-    /// What a person should be told at the end.
-    remarks: Vec<String>,
 }
 
 impl Recorder {
-    /// Makes the folders and checks what can be checked before anything is turned on.
+    /// Makes the folders and checks what can be checked before anything is turned on. `on_disk` is told
+    /// of what is durable, as soon as it is.
     ///
     /// # Errors
     /// When a name is not sane, a folder cannot be written, or `lot.csv` is not ours.
-    pub fn open(records: &Path, labels: Labels) -> Result<Self, RecordError> {
+    pub fn open(
+        records: &Path,
+        labels: Labels,
+        on_disk: Box<dyn OnDisk>,
+    ) -> Result<Self, RecordError> {
+        Self::open_on(&Disk::default(), records, labels, on_disk)
+    }
+
+    /// The same on another disk.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn open_on(
+        disk: &Disk,
+        records: &Path,
+        labels: Labels,
+        on_disk: Box<dyn OnDisk>,
+    ) -> Result<Self, RecordError> {
         super::names::check("module", &labels.module)?;
-        let lot = LotFolder::open(records, &labels.lot)?;
+        let lot = LotFolder::open_on(disk, records, &labels.lot)?;
         lot_csv::check(&lot)?;
         let module = lot.module(&labels.module)?;
-        Ok(Recorder {
-            labels,
-            lot,
-            module,
-            records: records.to_path_buf(),
-            journal: None,
-            captures: None,
-            number: None,
-            report: None,
-            planned_steps: 0,
-            steps: 0,
-            remarks: Vec::new(),
-        })
+        let kept = Arc::new(Mutex::new(Kept::default()));
+        let (folders, its) = ((lot.clone(), module.clone()), Arc::clone(&kept));
+        let mut keeper = Keeper::new(records, folders, its, on_disk);
+        let queue = Queue::begin(ROOM, move |entry, more| keeper.take(entry, more));
+        Ok(Recorder { labels, lot, module, queue, kept, planned_steps: 0, steps: 0 })
     }
 
     /// Finishes the reports of earlier runs of this module that were cut off.
@@ -90,24 +110,46 @@ impl Recorder {
         &self.labels
     }
 
-    /// The number of the run, once it began.
+    /// The number of the run, once it has its journal.
     pub fn number(&self) -> Option<u32> {
-        self.number
+        self.kept().number
     }
 
-    /// What is true of the run, while it goes on.
-    pub fn facts(&self) -> Option<&Facts> {
-        self.journal.as_ref().map(Journal::facts)
+    /// How many readings are durable.
+    pub fn durable(&self) -> usize {
+        self.kept().durable
     }
 
     /// What a person should be told at the end, a sentence each.
-    pub fn remarks(&self) -> &[String] {
-        &self.remarks
+    pub fn remarks(&self) -> Vec<String> {
+        self.kept().remarks.clone()
     }
 
     /// The finished report, once it is in place.
-    pub fn report(&self) -> Option<&Path> {
-        self.report.as_deref()
+    pub fn report(&self) -> Option<PathBuf> {
+        self.kept().report.clone()
+    }
+
+    fn kept(&self) -> MutexGuard<'_, Kept> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn give(&self, entry: Entry, size: usize) -> Result<(), ListenError> {
+        if self.queue.give(entry, size) {
+            return Ok(());
+        }
+        let why = "the disk is too slow for this run: more waits for it than there is memory for";
+        Err(ListenError::Lost(why.into()))
+    }
+
+    /// Captures are never worth a reading: without room they are let go.
+    fn give_samples(&self, step: &str, record: &crate::measure::record::Record) {
+        let counts: usize = record.traces.iter().map(|trace| trace.counts.len()).sum();
+        let entry = Entry::Samples { step: step.into(), record: Box::new(record.clone()) };
+        let size = READING_SIZE + 2 * counts;
+        if !(self.queue.has_room(size + ROOM_FOR_READINGS) && self.queue.give(entry, size)) {
+            self.kept().captures_left_out += 1;
+        }
     }
 
     fn begin(
@@ -115,59 +157,15 @@ impl Recorder {
         plan: &Plan,
         jig: &JigIdentity,
         started: &jiff::ZonedDateTime,
-    ) -> Result<(), RecordError> {
-        let _lock = self.module.lock()?;
-        let run = self.module.next_run()?;
+    ) -> Result<(), ListenError> {
+        self.planned_steps = plan.steps.len();
         let head = Head {
-            facts: facts(&self.labels, run, plan, jig, started),
+            // Its number is known once the folder is locked.
+            facts: facts(&self.labels, 0, plan, jig, started),
             planned: Planned { steps: plan.steps.len(), seconds: plan.duration().as_secs_f64() },
         };
-        let beside = self.module.captures(run);
-        self.captures = Some(Captures::new(beside, &self.records, &head.facts));
-        let space = space_for(plan);
-        self.journal = Some(Journal::create(&self.module.journal(run), head, space)?);
-        self.number = Some(run);
-        self.planned_steps = plan.steps.len();
-        Ok(())
-    }
-
-    fn end(&mut self, outcome: &Outcome) -> Result<(), ListenError> {
-        // A run that never began has nothing to keep.
-        let Some(mut journal) = self.journal.take() else { return Ok(()) };
-        let closing = self.closing(outcome);
-        let finished = finish(&mut journal, &closing, &self.module);
-        let (run, was_damaged) = finished.map_err(|error| {
-            ListenError(format!(
-                "{error}; the readings are safe in {}: make room, then finish the report with \
-                 `musterbench recover`",
-                journal.path().display()
-            ))
-        })?;
-        let report = self.module.report(run.facts.run);
-        self.report = Some(report.clone());
-        // Only now: the report needs the space more.
-        let passes = outcome.verdict == Verdict::Pass && closing.ending == RunEnding::Complete;
-        if let Some(error) = self.captures.take().and_then(|captures| captures.end(passes)) {
-            self.remarks.push(format!("captures could not all be kept: {error}"));
-        }
-        let listed = lot_csv::append(&self.lot, &run).and_then(|aside| {
-            if let Some(aside) = aside {
-                self.remarks.push(format!(
-                    "lot.csv was damaged, or of an older format: it was rebuilt from the reports, and \
-                     the old one kept as {}",
-                    aside.display()
-                ));
-            }
-            if was_damaged { aside::keep(journal.path()).map(drop) } else { recover::remove(journal.path()) }
-        });
-        listed.map_err(|error| {
-            ListenError(format!(
-                "{error}; the report is whole ({}), but {} does not list it: put that right, then \
-                 rebuild it with `musterbench recover`",
-                report.display(),
-                self.lot.lot_csv().display()
-            ))
-        })
+        let (head, jig) = (Box::new(head), Box::new(jig.clone()));
+        self.give(Entry::Began { head, jig, space: space_for(plan) }, 0)
     }
 
     fn closing(&self, outcome: &Outcome) -> Closing {
@@ -234,23 +232,6 @@ fn facts(
     }
 }
 
-/// Leaves the report and the facts file. Whether the journal had to be read as damaged.
-fn finish(
-    journal: &mut Journal,
-    closing: &Closing,
-    module: &ModuleFolder,
-) -> Result<(RunSummary, bool), RecordError> {
-    journal.close(closing)?;
-    // What the report says is what is on the disk, not what is in memory.
-    let contents = journal.contents()?;
-    let damaged = contents.damaged;
-    let record = contents.record(recover::WHY).ok_or_else(|| RecordError::Damaged {
-        path: journal.path().to_path_buf(),
-        why: "what was written cannot be read back".into(),
-    })?;
-    Ok((run_files::write(module, &record)?, damaged))
-}
-
 /// The numbers and words of a reading, and what stands behind it.
 const READING_TAKES: usize = 1200;
 
@@ -262,37 +243,53 @@ fn space_for(plan: &Plan) -> u64 {
 
 impl Listener for Recorder {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
-        if let Some(captures) = &mut self.captures {
-            match event {
-                Event::Samples { step, record } => captures.take(step, record),
-                Event::Read(reading) => captures.judged(reading.verdict),
-                Event::StepEnded { .. } => captures.end_step(),
-                _ => {}
+        match event {
+            Event::Began { plan, jig, started } => self.begin(plan, jig, started)?,
+            Event::Samples { step, record } => self.give_samples(step, record),
+            Event::Read(reading) => {
+                self.give(Entry::Read(Box::new((*reading).clone())), READING_SIZE)?;
             }
-        }
-        let told = match event {
-            Event::Began { plan, jig, started } => self.begin(plan, jig, started),
-            Event::Read(reading) => match &mut self.journal {
-                Some(journal) => journal.read(reading),
-                None => Ok(()),
-            },
             Event::StepEnded { .. } => {
                 self.steps += 1;
-                match &self.journal {
-                    Some(journal) => journal.sync(),
-                    None => Ok(()),
-                }
+                self.give(Entry::StepEnded, 0)?;
             }
-            Event::Ended(outcome) => return self.end(outcome),
+            Event::Ended(outcome) => {
+                let closing = Box::new(self.closing(outcome));
+                let passes =
+                    outcome.verdict == Verdict::Pass && closing.ending == RunEnding::Complete;
+                return self.give(Entry::Ended { closing, passes }, 0);
+            }
             Event::StepBegan { .. }
             | Event::Asked(_)
             | Event::AskedLamp(_)
             | Event::LoadsRest { .. }
             | Event::StepPutBack { .. }
             | Event::StepAgain { .. }
-            | Event::Samples { .. } => Ok(()),
-        };
-        told.map_err(|error| ListenError(error.to_string()))
+            | Event::WaitsForRecord => {}
+        }
+        self.kept().trouble.take().map_or(Ok(()), Err)
+    }
+
+    fn settle(&mut self, patience: Duration) -> Result<bool, ListenError> {
+        let settled = self.queue.settle(patience);
+        self.kept().trouble.take().map_or(Ok(settled), Err)
+    }
+
+    fn leave(&mut self) -> Option<ListenError> {
+        self.queue.abandon();
+        let kept = self.kept();
+        if kept.is_over {
+            return None;
+        }
+        let durable = kept.durable;
+        Some(ListenError::Lost(match kept.number {
+            Some(run) => format!(
+                "nobody waited for the disk any longer: {durable} readings are safe in {}, the others \
+                 may be lost; see with `musterbench recover` once the disk is well again",
+                self.module.journal(run).display()
+            ),
+            None => "nobody waited for the disk any longer".into(),
+        }))
     }
 }
 

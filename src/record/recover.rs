@@ -1,5 +1,6 @@
 //! Finishes the reports of runs that were cut off, and brings older records into the present format.
 
+use super::disk::Disk;
 use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, ModuleFolder};
 use super::lot_csv::{self, Rebuilt};
@@ -89,7 +90,7 @@ fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
         return Ok(Fate::Living(path.to_path_buf()));
     }
     let Some((record, damaged)) = record(&file, path)? else {
-        remove(path)?;
+        remove(folder.disk(), path)?;
         return Ok(Fate::Empty(path.to_path_buf()));
     };
     let run_summary = run_files::write(folder, &record)?;
@@ -98,7 +99,11 @@ fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
         0 => Ok(()),
         _ => Err(error),
     })?;
-    let aside = if damaged { aside::keep(path)? } else { remove(path).map(|()| None)? };
+    let aside = if damaged {
+        aside::keep(folder.disk(), path)?
+    } else {
+        remove(folder.disk(), path).map(|()| None)?
+    };
     Ok(Fate::Finished { report: folder.report(run), run: Box::new(run_summary), aside })
 }
 
@@ -136,8 +141,9 @@ fn convert_one(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
     let damaged = |why: &str| RecordError::Damaged { path: source.clone(), why: why.into() };
     let record = old_format::report(&bytes).map_err(damaged)?;
     if source == &report {
-        fs::rename(&report, &older).map_err(io_error("move aside", &report))?;
-        durable::sync_folder_of(&report)?;
+        let moved = folder.disk().system().rename(&report, &older);
+        moved.map_err(io_error("move aside", &report))?;
+        durable::sync_folder_of(folder.disk(), &report)?;
     }
     run_files::write(folder, &record)?;
     Ok(Fate::Converted { report, aside: older })
@@ -147,7 +153,7 @@ fn convert_one(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
 ///
 /// # Errors
 /// When the system refuses.
-pub fn remove(journal: &Path) -> Result<(), RecordError> {
-    fs::remove_file(journal).map_err(io_error("remove", journal))?;
-    durable::sync_folder_of(journal)
+pub fn remove(disk: &Disk, journal: &Path) -> Result<(), RecordError> {
+    disk.system().remove(journal).map_err(io_error("remove", journal))?;
+    durable::sync_folder_of(disk, journal)
 }

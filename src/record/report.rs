@@ -64,12 +64,24 @@ pub fn read_values(path: &Path) -> Result<Report, RecordError> {
 }
 
 fn with_summary(path: &Path, summary: Option<&RunSummary>) -> Result<Report, RecordError> {
-    let bytes = plain_file::read(path)?;
+    parse(path, &plain_file::read(path)?, summary)
+}
+
+/// The report that bytes are, as its facts file has it in short where there is one; `path` says in errors
+/// where they are from.
+///
+/// # Errors
+/// When they are no report of ours, not what the facts file says, or a cell is damaged.
+pub fn parse(
+    path: &Path,
+    bytes: &[u8],
+    summary: Option<&RunSummary>,
+) -> Result<Report, RecordError> {
     let damaged = |why: &str| RecordError::Damaged { path: path.to_path_buf(), why: why.into() };
     if let Some(summary) = summary {
-        proven(&bytes, summary).map_err(damaged)?;
+        proven(bytes, summary).map_err(damaged)?;
     }
-    let table = table(path, &bytes)?;
+    let table = table(path, bytes)?;
     let mut readings = Vec::new();
     let mut facts = summary.map(|summary| summary.facts.clone());
     for (number, raw) in (2..).zip(table.rows()) {

@@ -17,12 +17,14 @@ pub fn write(folder: &ModuleFolder, record: &RunRecord) -> Result<RunSummary, Re
     match std::fs::read(&path) {
         Ok(there) if there == report => {}
         Ok(_) => return Err(RecordError::Taken { path }),
-        Err(e) if e.kind() == io::ErrorKind::NotFound => durable::create(&path, &report)?,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {
+            durable::create(folder.disk(), &path, &report)?
+        }
         Err(e) => return Err(io_error("read", &path)(e)),
     }
     let mut facts = record.facts_file(&report);
     let text = facts.to_json();
-    durable::replace(&folder.facts(record.facts.run), &text)?;
+    durable::replace(folder.disk(), &folder.facts(record.facts.run), &text)?;
     facts.summary.facts_sha256 = Some(sha256(&text));
     Ok(facts.summary)
 }

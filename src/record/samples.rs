@@ -1,17 +1,31 @@
 //! The raw samples of a run, one CSV file a capture, for whoever wants to look closer.
 
 use super::channel_unit::unit_of;
+use super::disk::Disk;
 use super::error::{RecordError, io_error};
+use super::queue::Queue;
 use super::{cell, durable, table};
 use crate::measure::record::Record;
 use crate::run::event::{Event, ListenError, Listener};
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
-/// Writes every capture to a file of its own.
+/// How many bytes of captures may wait for the disk.
+const ROOM: usize = 256 << 20;
+
+/// Writes every capture to a file of its own, on a thread of its own.
 #[derive(Debug)]
 pub struct Samples {
+    queue: Queue<(String, Box<Record>)>,
+    /// Why one could not be written.
+    failed: Arc<Mutex<Option<ListenError>>>,
+}
+
+#[derive(Debug)]
+struct Files {
     folder: PathBuf,
     written: usize,
 }
@@ -22,14 +36,29 @@ impl Samples {
     /// # Errors
     /// When it cannot be made or read, or holds something.
     pub fn open(folder: &Path) -> Result<Self, RecordError> {
-        durable::make_folder(folder)?;
+        durable::make_folder(&Disk::default(), folder)?;
         let mut entries = std::fs::read_dir(folder).map_err(io_error("read", folder))?;
         if entries.next().is_some() {
             return Err(RecordError::NotEmpty { path: folder.to_path_buf() });
         }
-        Ok(Samples { folder: folder.to_path_buf(), written: 0 })
+        let mut files = Files { folder: folder.to_path_buf(), written: 0 };
+        let failed = Arc::new(Mutex::new(None));
+        let its = Arc::clone(&failed);
+        let write = move |(step, record): (String, Box<Record>), _| {
+            if let Err(error) = files.write(&step, &record) {
+                let mut failed = its.lock().unwrap_or_else(PoisonError::into_inner);
+                failed.get_or_insert(ListenError::Lost(error.to_string()));
+            }
+        };
+        Ok(Samples { queue: Queue::begin(ROOM, write), failed })
     }
 
+    fn failed(&self) -> Option<ListenError> {
+        self.failed.lock().unwrap_or_else(PoisonError::into_inner).take()
+    }
+}
+
+impl Files {
     fn write(&mut self, step: &str, record: &Record) -> Result<(), RecordError> {
         self.written += 1;
         let path = self.folder.join(format!("{:04}-{}.csv", self.written, slug(step)));
@@ -76,12 +105,26 @@ fn slug(name: &str) -> String {
 
 impl Listener for Samples {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
-        match event {
-            Event::Samples { step, record } => {
-                self.write(step, record).map_err(|error| ListenError(error.to_string()))
+        if let Event::Samples { step, record } = event {
+            let counts: usize = record.traces.iter().map(|trace| trace.counts.len()).sum();
+            if !self.queue.give(((*step).into(), Box::new((*record).clone())), 2 * counts) {
+                let why = "the disk is too slow for the samples: run without --samples";
+                return Err(ListenError::Lost(why.into()));
             }
-            _ => Ok(()),
         }
+        self.failed().map_or(Ok(()), Err)
+    }
+
+    fn settle(&mut self, patience: Duration) -> Result<bool, ListenError> {
+        let settled = self.queue.settle(patience);
+        self.failed().map_or(Ok(settled), Err)
+    }
+
+    fn leave(&mut self) -> Option<ListenError> {
+        let is_done = self.queue.settle(Duration::ZERO);
+        self.queue.abandon();
+        let why = "nobody waited for the disk any longer: samples are missing";
+        (!is_done).then(|| ListenError::Lost(why.into()))
     }
 }
 
@@ -114,7 +157,8 @@ mod tests {
         };
         samples
             .on_event(&Event::Samples { step: "Output 2 to b / \u{1b}[31m", record: &record })
-            .expect("written");
+            .expect("given");
+        assert!(samples.settle(Duration::from_secs(60)).expect("written"));
         let text = std::fs::read_to_string(at.join("0001-output-2-to-b-31m.csv")).expect("there");
         assert_eq!(
             text,

@@ -69,7 +69,8 @@ impl Listener for Progress {
             Event::StepBegan { name, left, .. } => self.step(name, *left),
             Event::Asked(_) | Event::AskedLamp(_) | Event::Ended(_) => self.clear(),
             Event::LoadsRest { .. } => self.say("the loads rest: the line to the jig is slow"),
-            Event::Samples { .. }
+            Event::WaitsForRecord
+            | Event::Samples { .. }
             | Event::Read(_)
             | Event::StepPutBack { .. }
             | Event::StepAgain { .. }

@@ -28,8 +28,21 @@ pub struct Summary {
     pub title: String,
     /// The readings that do not pass.
     pub objections: Vec<Reading>,
+    /// Where among all readings they stand.
+    pub places: Places,
     /// How the run came out, once it is over.
     pub outcome: Option<Outcome>,
+}
+
+/// Where among all readings the objections stand.
+#[derive(Debug, Default)]
+pub struct Places {
+    /// How many readings came before each of them.
+    before: Vec<usize>,
+    /// How many readings there are.
+    read: usize,
+    /// How many of them are on no disk.
+    lost: usize,
 }
 
 /// What the summary says besides what the run told.
@@ -63,8 +76,12 @@ impl Listener for Summary {
                 self.jig = Some((*jig).clone());
                 self.title = plan.title.clone();
             }
-            Event::Read(reading) if reading.verdict != Verdict::Pass => {
-                self.objections.push((*reading).clone());
+            Event::Read(reading) => {
+                if reading.verdict != Verdict::Pass {
+                    self.objections.push((*reading).clone());
+                    self.places.before.push(self.places.read);
+                }
+                self.places.read += 1;
             }
             Event::Ended(outcome) => self.outcome = Some((*outcome).clone()),
             _ => {}
@@ -74,6 +91,14 @@ impl Listener for Summary {
 }
 
 impl Summary {
+    /// Only the first `durable` readings are on the disk: no other is shown.
+    pub fn keep_only(&mut self, durable: usize) {
+        self.places.lost = self.places.read.saturating_sub(durable);
+        let kept = self.places.before.partition_point(|before| *before < durable);
+        self.objections.truncate(kept);
+        self.places.before.truncate(kept);
+    }
+
     /// What the run found; `None` while it is not over.
     pub fn finding(&self) -> Option<Finding> {
         let outcome = self.outcome.as_ref()?;
@@ -120,7 +145,12 @@ impl Summary {
     ) -> Vec<String> {
         let run = frame.run.map(|n| format!(", run {n}")).unwrap_or_default();
         let what = format!("module {}, lot {}{run}", plain(frame.module), plain(frame.lot));
-        let counts = counts(outcome);
+        let mut counts = counts(outcome);
+        match self.places.lost {
+            0 => {}
+            1 => counts.push_str("; 1 reading is lost"),
+            n => counts.push_str(&format!("; {n} readings are lost")),
+        }
         let together = format!("{what}: {counts}");
         let mut lines = match view.is_terminal {
             true if width(&together) <= columns => vec![together],

@@ -36,8 +36,8 @@ pub struct CalibrationUsed {
 /// What happened.
 #[derive(Debug)]
 pub enum Event<'a> {
-    /// The jig answered and the plan fits it; the feed is still off. The record opens its journal
-    /// and takes its space now.
+    /// The jig answered and the plan fits it; the feed is still off, until the record has its journal and
+    /// its space.
     Began {
         /// The plan.
         plan: &'a Plan,
@@ -85,19 +85,27 @@ pub enum Event<'a> {
         /// Its place in the plan.
         index: usize,
     },
-    /// A step ended: what was read in it must be durable when this returns.
+    /// A step ended: what was read in it shall become durable soon.
     StepEnded {
         /// Its place in the plan.
         index: usize,
     },
     /// The run is over; the feed is off.
     Ended(&'a Outcome),
+    /// The run waits until all is where it should be, and that takes long. The feed is off.
+    WaitsForRecord,
 }
 
 /// A listener cannot go on (a full disk, say). The run turns the feed off and ends.
 #[derive(Debug, thiserror::Error)]
-#[error("{0}")]
-pub struct ListenError(pub String);
+pub enum ListenError {
+    /// Something that was read is lost, or would be.
+    #[error("{0}")]
+    Lost(String),
+    /// All that was read is safe, but not yet where it should be.
+    #[error("{0}")]
+    Unfinished(String),
+}
 
 /// Something that listens to a run.
 pub trait Listener {
@@ -106,6 +114,21 @@ pub trait Listener {
     /// # Errors
     /// When it cannot go on; the run then ends with bench trouble.
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError>;
+
+    /// Waits until all that it was told is where it should be, but no longer than `patience`. Whether it
+    /// is. A run waits for that twice, with the feed off: before it begins, and at its end.
+    ///
+    /// # Errors
+    /// When that will never be.
+    fn settle(&mut self, patience: Duration) -> Result<bool, ListenError> {
+        let _ = patience;
+        Ok(true)
+    }
+
+    /// Nobody waits any longer: what is then not where it should be.
+    fn leave(&mut self) -> Option<ListenError> {
+        None
+    }
 }
 
 /// What is asked where the feed current does not tell the lamp's rhythm.

@@ -10,6 +10,7 @@
 //! | `ongoing`, `state` | the run while it goes on, and what it has learned |
 //! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
 //! | `rests`, `again` | loads that rest because the line is slow, and a step taken again |
+//! | `settle` | waiting for those who listen, with the feed off |
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
 //! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
@@ -30,6 +31,7 @@ mod positions;
 mod rests;
 mod search;
 mod see;
+mod settle;
 mod state;
 mod step_stop;
 mod steps;
@@ -74,10 +76,13 @@ pub fn carry_out(
     let safe = run.bench.make_safe().map_err(StepStop::from);
     let ending = ending(result, safe);
     let mut outcome = run.outcome(ending);
-    if let Err(StepStop::Trouble(sentence)) = run.emit(&Event::Ended(&outcome))
-        && outcome.ending == Ending::Complete
-    {
-        outcome = run.outcome(Ending::Unrecorded(sentence));
+    let told = run.emit(&Event::Ended(&outcome));
+    let mut ending = run.settle_at_end(outcome.ending.clone());
+    if let (Ending::Complete, Err(StepStop::Trouble(sentence))) = (&ending, told) {
+        ending = Ending::BenchTrouble(sentence);
+    }
+    if ending != outcome.ending {
+        outcome = run.outcome(ending);
     }
     outcome
 }
@@ -111,6 +116,7 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     let plan = run.plan;
     let started = run.bench.jig.time_of_day();
     run.emit(&Event::Began { plan, jig: identity, started })?;
+    run.settle_before()?;
     run.bench.make_safe()?;
     run.begin_run()?;
     // What was on before the run nobody knows.

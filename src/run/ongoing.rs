@@ -37,7 +37,7 @@ pub(super) struct OngoingRun<'a, 'l> {
     now_us: u64,
     options: &'a Options,
     diagnosis: &'a mut dyn Diagnosis,
-    listeners: &'a mut [&'l mut dyn Listener],
+    pub(super) listeners: &'a mut [&'l mut dyn Listener],
     readings: Vec<Reading>,
     risk: RunRisk,
     /// How long loads may still be waited for that rest.

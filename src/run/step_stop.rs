@@ -57,6 +57,6 @@ impl From<LinkError> for StepStop {
 
 impl From<ListenError> for StepStop {
     fn from(error: ListenError) -> Self {
-        StepStop::Trouble(error.0)
+        StepStop::Trouble(error.to_string())
     }
 }

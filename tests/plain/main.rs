@@ -10,6 +10,7 @@ mod bad_line;
 mod bad_line_link;
 mod calibration;
 mod crashes;
+mod disk;
 mod every_address;
 mod faults;
 mod file_formats;

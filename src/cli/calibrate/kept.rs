@@ -5,6 +5,7 @@ use crate::calibration::folder;
 use crate::cli::command_result::{CommandError, OrExit, bad_input};
 use crate::cli::output;
 use crate::link::client::Jig;
+use crate::record::disk::Disk;
 use crate::record::durable;
 use crate::report::calibration_text::{self, Outcome};
 use crate::report::plain::plain;
@@ -34,7 +35,7 @@ impl Kept {
                 ))
             })?;
         }
-        durable::make_folder(&folder)?;
+        durable::make_folder(&Disk::default(), &folder)?;
         let calibration = earlier.clone().unwrap_or_else(|| Calibration {
             serial: identity.serial.clone(),
             simulated: identity.simulated,
@@ -51,9 +52,9 @@ impl Kept {
         }
         if let Some(earlier) = self.earlier.take() {
             let aside = folder::earlier_path(&self.folder, &earlier);
-            durable::replace(&aside, earlier.to_toml().as_bytes())?;
+            durable::replace(&Disk::default(), &aside, earlier.to_toml().as_bytes())?;
         }
-        durable::replace(&self.path, self.calibration.to_toml().as_bytes())?;
+        durable::replace(&Disk::default(), &self.path, self.calibration.to_toml().as_bytes())?;
         Ok(())
     }
 

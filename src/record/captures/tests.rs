@@ -5,6 +5,7 @@ use crate::measure::scale::{Ends, Scale};
 use crate::record::example::facts;
 use flate2::read::MultiGzDecoder;
 use serde_json::Value;
+use std::fs::File;
 use std::io::Read;
 
 /// A capture of `scans` scans that do not compress well.
@@ -39,7 +40,7 @@ fn lines(path: &Path) -> Vec<Value> {
 /// A run of three steps with a capture each, of which the second may not pass.
 fn run(records: &Path, second: Verdict, scans: usize) -> (PathBuf, PathBuf) {
     let beside = records.join("run-003.captures.gz");
-    let mut captures = Captures::new(beside.clone(), records, &facts());
+    let mut captures = Captures::new(&Disk::default(), beside.clone(), records, &facts());
     for (step, verdict) in [("one", Verdict::Pass), ("two", second), ("three", Verdict::Pass)] {
         captures.take(step, &record(scans));
         captures.judged(verdict);
@@ -92,7 +93,7 @@ fn no_file_grows_beyond_its_bound_and_says_what_is_left_out() {
 fn a_step_that_never_ended_is_kept() {
     let records = tempfile::tempdir().expect("a folder");
     let beside = records.path().join("run-003.captures.gz");
-    let mut captures = Captures::new(beside.clone(), records.path(), &facts());
+    let mut captures = Captures::new(&Disk::default(), beside.clone(), records.path(), &facts());
     captures.take("one", &record(3));
     assert!(captures.end(false).is_none());
     assert_eq!(lines(&beside)[1]["step"], "one");
@@ -102,7 +103,7 @@ fn a_step_that_never_ended_is_kept() {
 fn what_cannot_be_kept_is_told_and_stops_nothing() {
     let records = tempfile::tempdir().expect("a folder");
     let beside = records.path().join("no such folder/run-003.captures.gz");
-    let mut captures = Captures::new(beside, records.path(), &facts());
+    let mut captures = Captures::new(&Disk::default(), beside, records.path(), &facts());
     for _ in 0..3 {
         captures.take("one", &record(3));
         captures.judged(Verdict::Fail);

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 fn written(readings: usize, closed: bool) -> Vec<u8> {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("run-003.journal");
-    let mut journal = Journal::create(&path, head(), 1000).expect("made");
+    let mut journal = Journal::create(&Disk::default(), &path, head(), 1000).expect("made");
     for i in 0..readings {
         let mut one = reading(Verdict::Fail, Some(Blame::Lead));
         one.value = Some(i as f64);
@@ -20,14 +20,14 @@ fn written(readings: usize, closed: bool) -> Vec<u8> {
         journal.close(&closing(Verdict::Fail)).expect("closed");
     }
     let bytes = std::fs::read(&path).expect("there");
-    bytes[..journal.end as usize].to_vec()
+    bytes[..journal.written.end as usize].to_vec()
 }
 
 #[test]
 fn what_was_written_is_read_back() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("run-003.journal");
-    let mut journal = Journal::create(&path, head(), 1000).expect("made");
+    let mut journal = Journal::create(&Disk::default(), &path, head(), 1000).expect("made");
     // Many more than there is space for: it grows.
     let one = reading(Verdict::Pass, None);
     for _ in 0..1000 {
@@ -38,7 +38,7 @@ fn what_was_written_is_read_back() {
     assert_eq!(read.head, Some(head()));
     assert!(read.readings.iter().all(|kept| *kept == KeptReading::of(&one)));
     assert_eq!((read.readings.len(), read.closing, read.lost), (1000, None, 0));
-    assert!(std::fs::metadata(&path).expect("there").len() >= journal.end + CLOSING_SPACE);
+    assert!(std::fs::metadata(&path).expect("there").len() >= journal.written.end + CLOSING_SPACE);
 
     journal.close(&closing(Verdict::Pass)).expect("written");
     let record = journal.contents().expect("read").record("never").expect("a record");
@@ -51,8 +51,8 @@ fn the_space_is_there_before_the_first_reading() {
     use std::os::unix::fs::MetadataExt;
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("run-003.journal");
-    let journal = Journal::create(&path, head(), 300_000).expect("made");
-    let meta = journal.file.metadata().expect("known");
+    let journal = Journal::create(&Disk::default(), &path, head(), 300_000).expect("made");
+    let meta = journal.file.file().metadata().expect("known");
     assert!(meta.blocks() * 512 >= 300_000);
 }
 
@@ -60,7 +60,9 @@ fn the_space_is_there_before_the_first_reading() {
 fn a_journal_that_cannot_have_its_space_leaves_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("run-003.journal");
-    let error = Journal::create(&path, head(), 1 << 45).expect_err("too much").to_string();
+    let error = Journal::create(&Disk::default(), &path, head(), 1 << 45)
+        .expect_err("too much")
+        .to_string();
     assert!(error.starts_with("cannot take space for "), "{error}");
     assert!(!path.exists());
 }

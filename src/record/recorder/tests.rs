@@ -2,6 +2,7 @@ use super::*;
 use crate::judge::reading::{Blame, Verdict};
 use crate::record::example::{self, reading};
 use crate::record::report;
+use crate::run::event::JigIdentity;
 use recover::Fate;
 use std::fs;
 
@@ -15,21 +16,36 @@ fn head(run: u32) -> Head {
     Head { facts, planned: Planned { steps: 1, ..planned } }
 }
 
+fn opened(records: &Path) -> Recorder {
+    Recorder::open(records, labels("P4-1"), Box::new(())).expect("opened")
+}
+
 /// A recorder in the middle of its run, with one reading.
 fn going_on(records: &Path) -> Recorder {
-    let mut recorder = Recorder::open(records, labels("P4-1")).expect("opened");
-    let run = recorder.module.next_run().expect("read");
-    let journal = Journal::create(&recorder.module.journal(run), head(run), 1000).expect("made");
-    recorder.journal = Some(journal);
-    recorder.number = Some(run);
+    let mut recorder = opened(records);
+    let jig = JigIdentity {
+        serial: "SIM-7".into(),
+        firmware: "1.0".into(),
+        simulated: true,
+        calibration: None,
+    };
+    let (head, jig) = (Box::new(head(0)), Box::new(jig));
+    recorder.give(Entry::Began { head, jig, space: 1000 }, 0).expect("room");
     recorder.planned_steps = 1;
     tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
     tell(&mut recorder, &Event::StepEnded { index: 0 });
     recorder
 }
 
+/// Tells of an event, and waits until all of it is on the disk.
+fn told(recorder: &mut Recorder, event: &Event<'_>) -> Result<(), ListenError> {
+    recorder.on_event(event)?;
+    while !recorder.settle(Duration::from_secs(60))? {}
+    Ok(())
+}
+
 fn tell(recorder: &mut Recorder, event: &Event<'_>) {
-    recorder.on_event(event).expect("listens");
+    told(recorder, event).expect("listens");
 }
 
 fn outcome(ending: Ending) -> Outcome {
@@ -65,7 +81,7 @@ fn a_finished_run_leaves_a_report_and_a_row_and_no_journal() {
     tell(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
     let report = recorder.report().expect("finished");
     assert_eq!(report, records.path().join("quay/P4-1/run-001.csv"));
-    let run = report::summary(report).expect("ours");
+    let run = report::summary(&report).expect("ours");
     assert_eq!((run.ending, run.facts.address_found), (RunEnding::Complete, None));
     // The report and its facts file.
     assert_eq!(fs::read_dir(records.path().join("quay/P4-1")).expect("there").count(), 2);
@@ -76,7 +92,7 @@ fn a_finished_run_leaves_a_report_and_a_row_and_no_journal() {
 fn a_run_that_goes_on_is_left_alone_and_a_dead_one_is_finished() {
     let records = tempfile::tempdir().expect("a folder");
     let alive = going_on(records.path());
-    let other = Recorder::open(records.path(), labels("P4-1")).expect("opened");
+    let other = opened(records.path());
     assert!(matches!(other.recover().expect("looked")[..], [Fate::Living(_)]));
     let journal = alive.module.journal(1);
     drop(alive);
@@ -123,7 +139,7 @@ fn a_report_that_cannot_be_written_leaves_the_journal_and_says_so() {
     let in_the_way = recorder.module.path().join("run-001.csv.part");
     fs::create_dir(&in_the_way).expect("made");
     let ended = outcome(Ending::BenchTrouble("the jig does not answer".into()));
-    let error = recorder.on_event(&Event::Ended(&ended)).expect_err("must fail").to_string();
+    let error = told(&mut recorder, &Event::Ended(&ended)).expect_err("must fail").to_string();
     assert!(error.contains("the readings are safe in ") && error.contains("recover"), "{error}");
     assert_eq!(recorder.report(), None);
 
@@ -137,7 +153,7 @@ fn a_report_that_cannot_be_written_leaves_the_journal_and_says_so() {
 #[test]
 fn an_empty_journal_is_removed_and_a_strange_one_is_kept() {
     let records = tempfile::tempdir().expect("a folder");
-    let recorder = Recorder::open(records.path(), labels("P4-1")).expect("opened");
+    let recorder = opened(records.path());
     fs::write(recorder.module.journal(1), [0; 4096]).expect("written");
     fs::write(recorder.module.journal(2), "groceries").expect("written");
     let fates = recorder.recover().expect("looked");
@@ -162,7 +178,7 @@ fn lot_csv_is_rebuilt_when_missing_or_torn_and_refused_when_foreign() {
     run(3);
 
     fs::write(&lot_csv, "name;price\r\n").expect("written");
-    let error = Recorder::open(records.path(), labels("P4-1")).expect_err("foreign");
+    let error = Recorder::open(records.path(), labels("P4-1"), Box::new(())).expect_err("foreign");
     assert!(error.is_bad_input() && error.to_string().contains("lot.csv was not written by"));
     let folder = LotFolder::all(records.path()).expect("read").remove(0);
     assert!(recover::lot(folder).expect("looked").lot_csv.is_err());
@@ -177,4 +193,67 @@ fn reports_that_are_not_whole_are_told_and_skipped() {
     fs::write(recorder.module.report(2), "groceries").expect("written");
     let rebuilt = lot_csv::rebuild(&recorder.lot).expect("rebuilt");
     assert_eq!((rebuilt.runs, rebuilt.skipped.len()), (1, 1));
+}
+
+/// A disk that fails some of its syncs, counted from 1.
+#[derive(Debug)]
+struct Failing {
+    syncs: std::sync::atomic::AtomicUsize,
+    fails: std::ops::RangeInclusive<usize>,
+}
+
+impl crate::record::disk::FileSystem for Failing {
+    fn sync(&self, _: &fs::File, _: &Path) -> std::io::Result<()> {
+        let sync = 1 + self.syncs.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        if self.fails.contains(&sync) {
+            // What was written is gone, as after a real failure it may be.
+            return Err(std::io::Error::other("input/output error"));
+        }
+        Ok(())
+    }
+}
+
+/// A run of one reading on such a disk: what its step and its end were told.
+fn on_failing(
+    records: &Path,
+    fails: std::ops::RangeInclusive<usize>,
+) -> (Recorder, [Result<(), ListenError>; 2]) {
+    let disk = Disk::of(Arc::new(Failing { syncs: 0.into(), fails }));
+    let mut recorder =
+        Recorder::open_on(&disk, records, labels("P4-1"), Box::new(())).expect("opened");
+    recorder.planned_steps = 1;
+    let jig = JigIdentity {
+        serial: "SIM-7".into(),
+        firmware: "1.0".into(),
+        simulated: true,
+        calibration: None,
+    };
+    let (head, jig) = (Box::new(head(0)), Box::new(jig));
+    recorder.give(Entry::Began { head, jig, space: 1000 }, 0).expect("room");
+    tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
+    let step = told(&mut recorder, &Event::StepEnded { index: 0 });
+    let end = told(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
+    (recorder, [step, end])
+}
+
+#[test]
+fn what_a_failing_disk_has_not_taken_is_written_again_at_the_end() {
+    let records = tempfile::tempdir().expect("a folder");
+    // The first sync is the journal's beginning, the second the step's.
+    let (recorder, [step, end]) = on_failing(records.path(), 2..=2);
+    let step = step.expect_err("the step was not kept").to_string();
+    assert!(step.ends_with("run-001.journal: input/output error"), "{step}");
+    end.expect("kept after all");
+    assert_eq!(recorder.durable(), 1);
+    let report = report::read(&recorder.report().expect("finished")).expect("whole");
+    assert_eq!(report.readings.len(), 1);
+}
+
+#[test]
+fn what_a_failing_disk_never_takes_is_told_as_lost() {
+    let records = tempfile::tempdir().expect("a folder");
+    let (recorder, [_, end]) = on_failing(records.path(), 2..=usize::MAX);
+    let Err(ListenError::Lost(why)) = end else { panic!("{end:?}") };
+    assert!(why.contains("; readings that could not be kept: 1, safe in "), "{why}");
+    assert_eq!((recorder.durable(), recorder.report()), (0, None));
 }

@@ -30,6 +30,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         answers_at: None,
     };
     Summary {
+        places: Places::default(),
         jig: Some(JigIdentity {
             serial: "SIM-7".into(),
             firmware: "0.1.0".into(),

@@ -23,6 +23,7 @@ fn summary(kind: &str, fault: Option<&'static Fault>) -> Summary {
     let bench = simulated::setup(&sheet(kind), loads.as_ref(), faults, 1);
     let ran = run(&plan(kind, script, loads.as_ref()), bench);
     Summary {
+        places: Default::default(),
         jig: Some(JigIdentity {
             serial: "SIM-1".into(),
             firmware: "0.1.0".into(),

@@ -45,7 +45,7 @@ impl Listener for Watcher<'_> {
                         stop.store(true, Ordering::Relaxed);
                     }
                     if self.fails {
-                        return Err(ListenError("the disk is full".into()));
+                        return Err(ListenError::Lost("the disk is full".into()));
                     }
                 }
             }

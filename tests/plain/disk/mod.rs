@@ -1,0 +1,4 @@
+//! Disks that are slow, and computers that lose their power.
+
+mod power_cut;
+mod slow;
