@@ -183,6 +183,16 @@ impl DiskFile {
         &self.disk
     }
 
+    /// Gives it another name, that no file has.
+    ///
+    /// # Errors
+    /// See [`DiskFile::write`].
+    pub fn rename(&mut self, to: &Path) -> io::Result<()> {
+        self.disk.0.rename_new(&self.path, to)?;
+        self.path = to.to_path_buf();
+        Ok(())
+    }
+
     /// Writes bytes.
     ///
     /// # Errors

@@ -51,7 +51,7 @@ fn put(
 }
 
 /// Where a file is written before it gets its name.
-fn part_of(path: &Path) -> PathBuf {
+pub fn part_of(path: &Path) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(".");
     name.push(PART);

@@ -172,6 +172,16 @@ impl ModuleFolder {
         self.path.join(file_name(run, FACTS))
     }
 
+    /// The journals that had hardly been begun when the power went: nothing is in them yet. Take the lock
+    /// first, else one may be of a run that is just beginning.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn hardly_begun(&self) -> Result<Vec<PathBuf>, RecordError> {
+        let runs = self.runs(&[&format!("{JOURNAL}.{}", durable::PART)])?;
+        Ok(runs.into_iter().map(|run| durable::part_of(&self.journal(run))).collect())
+    }
+
     /// The captures that are kept of a run.
     pub fn captures(&self, run: u32) -> PathBuf {
         self.path.join(file_name(run, CAPTURES))

@@ -76,18 +76,21 @@ struct Reach {
 }
 
 impl Journal {
-    /// Makes the file, takes `space` bytes on the disk, writes the facts and makes all durable.
+    /// Makes the file, takes `space` bytes on the disk, writes the facts and makes all durable. Take the
+    /// lock of the folder first.
     ///
     /// # Errors
     /// When the system refuses; then no file is left.
     pub fn create(disk: &Disk, path: &Path, head: Head, space: u64) -> Result<Self, RecordError> {
-        let file = disk.create(path, true).map_err(io_error("write", path))?;
+        let part = durable::part_of(path);
+        let file = disk.create(&part, false).map_err(io_error("write", path))?;
         let (written, durable) = (Reach::default(), Reach::default());
         let mut journal =
             Journal { path: path.to_path_buf(), file, head, reserved: 0, written, durable };
-        let begun = journal.begin(space);
+        // Under its name it is whole from the beginning, also after a power cut.
+        let begun = journal.begin(space).and_then(|()| journal.file.rename(path));
         if begun.is_err() {
-            let _ = disk.system().remove(path);
+            let _ = disk.system().remove(&part);
         }
         begun.map_err(io_error("take space for", path))?;
         durable::sync_folder_of(disk, path)?;

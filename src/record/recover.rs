@@ -46,6 +46,9 @@ pub enum Fate {
 /// When the folder cannot be read or locked.
 pub fn module(folder: &ModuleFolder) -> Result<Vec<Fate>, RecordError> {
     let _lock = folder.lock()?;
+    for path in folder.hardly_begun()? {
+        remove(folder.disk(), &path)?;
+    }
     let fates =
         folder.journals()?.into_iter().map(|run| finish(folder, run).unwrap_or_else(Fate::Stuck));
     Ok(fates.collect())
