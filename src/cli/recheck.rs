@@ -104,6 +104,7 @@ fn recheck(
     check_someone_there(given.unattended)?;
     let place = Place::Clamp(given.clamp);
     let voltage = given.clamp.channel(CLAMP_VOLTAGE);
+    Bench::new(jig, None, stop).self_test().or_bench()?;
     Bench::new(jig, None, stop).check_place(place)?;
     if jig.channel(voltage).is_none() {
         return Err(bad_input(format!("this jig has no channel {voltage}")));

@@ -120,8 +120,20 @@ pub trait Board {
     /// Ends the scans and forgets those not taken.
     fn stop_scans(&mut self, unit: Unit);
 
-    /// Self-test for `*TST?`: 0 is good, else the number of the first check that failed.
+    /// Self-test for `*TST?`: 0 is good, else the number of the first check that failed. With everything
+    /// off it takes the zeros of all currents too.
     fn self_test(&mut self) -> u16;
+
+    /// What a current read with nothing flowing, in counts: [`Board::sample`] has taken it off.
+    fn zero(&mut self, channel: u16) -> i16 {
+        let _ = channel;
+        0
+    }
+
+    /// When the zeros were taken. A board that has none to take is always right.
+    fn zeros_us(&mut self) -> u64 {
+        self.now_us()
+    }
 
     /// The hand that does as it is told: a simulated bench has one.
     fn hand(&mut self) -> Option<&mut dyn Hand> {

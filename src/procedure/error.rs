@@ -45,6 +45,23 @@ pub enum BenchError {
     )]
     CaptureCutShort,
 
+    /// The jig is not sound.
+    #[error(
+        "the jig has failed its self-test (check {check}{of_what}): nothing that it reads can be trusted, and \
+         nothing was turned on; look that both its supplies are there, turn the jig off and on, then try \
+         again",
+        check = .0,
+        of_what = self_test_words(*.0)
+    )]
+    SelfTest(u16),
+
+    /// The jig has taken no zeros.
+    #[error(
+        "the jig has not taken the zeros of its currents, though nothing is on: turn it off and on, then \
+         try again"
+    )]
+    NoZeros,
+
     /// The jig has no such channel.
     #[error("this jig has no channel {0}")]
     NoChannel(u16),
@@ -56,6 +73,19 @@ pub enum BenchError {
     /// The line.
     #[error(transparent)]
     Link(LinkError),
+}
+
+/// What the checks of our own boards are of, by their numbers.
+const fn self_test_words(check: u16) -> &'static str {
+    match check {
+        1 => ", its shift registers",
+        2 => ", the zeros of its currents",
+        3 => ", its converters",
+        4 => ", its reference or its test voltage",
+        5 => ", its ground",
+        6 => ", its latches",
+        _ => "",
+    }
 }
 
 impl From<LinkError> for BenchError {

@@ -10,6 +10,7 @@
 //! | [`supplies`], [`loads`] | feed, load supply, and which loads are connected |
 //! | [`commands`] | commands and contacts that move outputs |
 //! | [`captures`], [`samples`] | captures, and the records made of them |
+//! | [`self_test`] | whether the jig is sound, and its zeros |
 //! | [`positions`] | where outputs stand |
 //! | [`references`] | reference resistors and known loads, past any module |
 //! | [`calibration_points`] | the points of a calibration, each with a reference resistor |
@@ -29,5 +30,6 @@ pub mod orders;
 pub mod positions;
 pub mod references;
 pub mod samples;
+pub mod self_test;
 pub mod simulated_set_up;
 pub mod supplies;

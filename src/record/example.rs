@@ -40,7 +40,7 @@ pub fn facts() -> Facts {
 }
 
 pub fn head() -> Head {
-    Head { facts: facts(), planned: Planned { steps: 40, seconds: 61.5 } }
+    Head { facts: facts(), planned: Planned { steps: 40, seconds: 61.5 }, self_test: None }
 }
 
 pub fn closing(verdict: Verdict) -> Closing {
@@ -59,11 +59,11 @@ pub fn closing(verdict: Verdict) -> Closing {
 
 /// A run with so many readings of a verdict.
 pub fn record(readings: usize, verdict: Verdict) -> RunRecord {
-    let Head { facts, planned } = head();
+    let Head { facts, planned, self_test } = head();
     let blame = (verdict != Verdict::Pass).then_some(Blame::Lead);
     let kept = KeptReading::of(&reading(verdict, blame));
     let closing = Closing { command_format_found: None, ..closing(verdict) };
-    RunRecord { facts, planned, readings: vec![kept; readings], closing }
+    RunRecord { facts, planned, self_test, readings: vec![kept; readings], closing }
 }
 
 pub fn reading(verdict: Verdict, blame: Option<Blame>) -> Reading {

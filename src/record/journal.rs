@@ -27,6 +27,7 @@ use super::facts::Facts;
 use super::row::KeptReading;
 use super::run_record::{Closing, Planned};
 use crate::judge::reading::Reading;
+use crate::procedure::self_test::SelfTest;
 use contents::COPIES;
 use frame::{Frame, HEAD, encode};
 use serde::{Deserialize, Serialize};
@@ -54,6 +55,9 @@ pub struct Head {
     pub facts: Facts,
     /// What the plan asks for.
     pub planned: Planned,
+    /// What the jig said of itself before it began.
+    #[serde(default)]
+    pub self_test: Option<SelfTest>,
 }
 
 /// A journal that is being written. The file is locked as long as this lives, so that nobody

@@ -116,7 +116,7 @@ pub fn report(bytes: &[u8]) -> Result<RunRecord, &'static str> {
         Some(row) => row.closing(),
     };
     let facts = facts.ok_or("it has no rows")?;
-    Ok(RunRecord { facts, planned: Planned::default(), readings, closing })
+    Ok(RunRecord { facts, planned: Planned::default(), self_test: None, readings, closing })
 }
 
 fn facts_of(raw: &Raw<'_>) -> Option<Facts> {

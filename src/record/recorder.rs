@@ -13,6 +13,7 @@ use super::run_record::{Closing, Planned, RunEnding};
 use super::{lot_csv, recover};
 use crate::judge::reading::Verdict;
 use crate::judge::risk::three_digits;
+use crate::procedure::self_test::SelfTest;
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
 use crate::script::module_sheet::NUMBERINGS;
 use crate::script::plan::{Plan, Wanted};
@@ -156,6 +157,7 @@ impl Recorder {
         &mut self,
         plan: &Plan,
         jig: &JigIdentity,
+        self_test: &SelfTest,
         started: &jiff::ZonedDateTime,
     ) -> Result<(), ListenError> {
         self.planned_steps = plan.steps.len();
@@ -163,6 +165,7 @@ impl Recorder {
             // Its number is known once the folder is locked.
             facts: facts(&self.labels, 0, plan, jig, started),
             planned: Planned { steps: plan.steps.len(), seconds: plan.duration().as_secs_f64() },
+            self_test: Some(self_test.clone()),
         };
         let (head, jig) = (Box::new(head), Box::new(jig.clone()));
         self.give(Entry::Began { head, jig, space: space_for(plan) }, 0)
@@ -244,7 +247,9 @@ fn space_for(plan: &Plan) -> u64 {
 impl Listener for Recorder {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
         match event {
-            Event::Began { plan, jig, started } => self.begin(plan, jig, started)?,
+            Event::Began { plan, jig, self_test, started } => {
+                self.begin(plan, jig, self_test, started)?;
+            }
             Event::Samples { step, record } => self.give_samples(step, record),
             Event::Read(reading) => {
                 self.give(Entry::Read(Box::new((*reading).clone())), READING_SIZE)?;

@@ -5,6 +5,7 @@ use super::row::{Background, KeptReading, Row};
 use super::table;
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::summary::Summary as Tally;
+use crate::procedure::self_test::SelfTest;
 use crate::quantity::origin::hexadecimal;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -83,6 +84,8 @@ pub struct RunRecord {
     pub facts: Facts,
     /// What the plan asks for.
     pub planned: Planned,
+    /// What the jig said of itself before it began; `None` in older records.
+    pub self_test: Option<SelfTest>,
     /// Its readings, in order.
     pub readings: Vec<KeptReading>,
     /// How it came out.
@@ -164,6 +167,7 @@ impl RunRecord {
                 report_sha256: sha256(report),
                 facts_sha256: None,
             },
+            self_test: self.self_test.clone(),
             background: self.readings.iter().enumerate().map(background).collect(),
         }
     }
@@ -250,6 +254,9 @@ pub struct FactsFile {
     /// The run in short.
     #[serde(flatten)]
     pub summary: RunSummary,
+    /// What the jig said of itself before the run began.
+    #[serde(default)]
+    pub self_test: Option<SelfTest>,
     /// What stands behind the readings, in the order of the rows.
     pub background: Vec<RowBackground>,
 }
@@ -266,6 +273,13 @@ impl FactsFile {
             .collect();
         let open = summary.trim_end_matches('}').trim_end();
         let lines = lines.join(",\n    ");
-        format!("{open},\n  \"background\": [\n    {lines}\n  ]\n}}\n").into_bytes()
+        let self_test = match &self.self_test {
+            Some(test) => serde_json::to_string(test).unwrap_or_default(),
+            None => "null".into(),
+        };
+        format!(
+            "{open},\n  \"self_test\": {self_test},\n  \"background\": [\n    {lines}\n  ]\n}}\n"
+        )
+        .into_bytes()
     }
 }

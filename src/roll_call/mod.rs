@@ -122,6 +122,8 @@ pub fn call_the_roll(
     };
     let mut caller = Caller::new(jig, sheet, &plan, bound.most, stop, tell);
     let mut found = Found { modules: Vec::new(), all: question.all, inverted: false, effort: None };
+    let sound = caller.bench.make_safe().and_then(|()| caller.bench.self_test());
+    ending(sound.map(|_| ()).map_err(CallStop::from), None)?;
     let began = caller.bench.clock_us();
     let result = all_rounds(&mut caller, &mut found, &mut roll);
     let safe = caller.bench.make_safe();

@@ -5,6 +5,7 @@ use crate::judge::blame::{Facts, Finding};
 use crate::judge::reading::{Blame, Quantity, Reading};
 use crate::judge::verdict::Side;
 use crate::measure::record::Record;
+use crate::procedure::self_test::SelfTest;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::{HandTask, Plan};
 use core::time::Duration;
@@ -43,6 +44,8 @@ pub enum Event<'a> {
         plan: &'a Plan,
         /// The jig.
         jig: &'a JigIdentity,
+        /// What the jig says of itself, with everything off.
+        self_test: &'a SelfTest,
         /// Time of day.
         started: jiff::ZonedDateTime,
     },

@@ -115,9 +115,10 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     abilities::refuse_what_cannot_be_done(run)?;
     let plan = run.plan;
     let started = run.bench.jig.time_of_day();
-    run.emit(&Event::Began { plan, jig: identity, started })?;
-    run.settle_before()?;
     run.bench.make_safe()?;
+    let self_test = run.bench.self_test()?;
+    run.emit(&Event::Began { plan, jig: identity, self_test: &self_test, started })?;
+    run.settle_before()?;
     run.begin_run()?;
     // What was on before the run nobody knows.
     run.state.loads_off_since_us = run.began_us;

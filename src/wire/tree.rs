@@ -75,6 +75,11 @@ language! {
     /// Wait until nothing is pending.
     Wai "*WAI" [] set {};
 
+    /// What each current read with nothing flowing, in amperes, in the order of the catalogue.
+    Zero "CALibration:ZERO" [] get {} -> Values<Measured>;
+    /// When that was taken, by the jig's clock.
+    ZeroTime "CALibration:ZERO:TIME" [] get {} -> u64;
+
     /// Next error: `<number>,"<text>"`.
     ErrorNext "SYSTem:ERRor[:NEXT]" [] get {} -> ErrorReport;
     /// How many errors are queued.

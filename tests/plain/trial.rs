@@ -47,6 +47,7 @@ fn write(folder: &Path, facts: &Facts, readings: &[Reading]) -> String {
     let record = RunRecord {
         facts: facts.clone(),
         planned: Planned::default(),
+        self_test: None,
         readings: readings.iter().map(KeptReading::of).collect(),
         closing: Closing {
             verdict: Verdict::Pass,

@@ -135,6 +135,7 @@ fn calibrate(
         return Err(bad_input(NO_SERIAL));
     }
     check_someone_there(given.unattended)?;
+    Bench::new(jig, None, stop).self_test().or_bench()?;
     let targets = targets(&Bench::new(jig, None, stop), &given.channels)?;
     let mut kept = Kept::open(&given.calibration, jig)?;
     let session = Session {

@@ -315,6 +315,7 @@ fn measure(
 ) -> Result<Measured, CommandError> {
     let given = specimens.given;
     let place = Place::Clamp(given.clamp);
+    Bench::new(jig, None, stop).self_test().or_bench()?;
     Bench::new(jig, None, stop).check_place(place)?;
     if given.unattended && !jig.identity().simulated {
         return Err(bad_input("somebody must connect the load: leave --unattended out"));

@@ -12,8 +12,10 @@ use crate::jig::phase::For;
 use crate::jig::power::Charge;
 use crate::jig::sensor::describe;
 use crate::wire::answers::{self, Closure, Identification, SoftStart};
-use crate::wire::data::Seconds;
+use crate::wire::channel::{Description, Kind};
+use crate::wire::data::{Measured, Seconds};
 use crate::wire::error::{Error, ErrorCode};
+use crate::wire::sequence::Values;
 use crate::wire::tree::Query;
 use crate::wire::version::{PROTOCOL, Version};
 use crate::wire::words::Polarity;
@@ -43,6 +45,9 @@ pub fn answer<B: Board>(
         Query::Sre(q) => answer.reply(&q, &status.service_enable()),
         Query::Stb(q) => answer.reply(&q, &status.status_byte(context.message_available)),
         Query::Tst(q) => answer.reply(&q, &board.self_test()),
+
+        Query::Zero(q) => answer.reply(&q, &zeros(board)),
+        Query::ZeroTime(q) => answer.reply(&q, &board.zeros_us()),
 
         Query::ErrorNext(q) => answer.reply(&q, &status.next_error().into()),
         Query::ErrorCount(q) => answer.reply(&q, &(status.error_count() as u32)),
@@ -118,6 +123,19 @@ pub fn answer<B: Board>(
         Query::HandMeter(q) => answer.reply(&q, &diagnostic::meter(board)?),
     }?;
     Ok(Flow::Done)
+}
+
+/// The zeros of all currents, in amperes.
+fn zeros<B: Board>(board: &mut B) -> Values<Measured> {
+    let mut zeros = Values(heapless::Vec::new());
+    for at in 0..board.channels().len() {
+        let Description { kind, channel, scale, .. } = board.channels()[at];
+        if kind == Kind::Current {
+            // No jig has more currents than an answer has room for.
+            let _ = zeros.0.push(Measured(f64::from(board.zero(channel)) * scale));
+        }
+    }
+    zeros
 }
 
 fn identification(who: Identity<'_>) -> Identification {

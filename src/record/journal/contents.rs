@@ -66,7 +66,7 @@ impl Contents {
     /// reason given. `None` when there is nothing to report.
     pub fn record(self, why: &str) -> Option<RunRecord> {
         let Contents { head, readings, closing, lost, damaged } = self;
-        let Head { facts, planned } = head?;
+        let Head { facts, planned, self_test } = head?;
         let tally = tally(&readings);
         let closing = match closing {
             Some(closing) if lost == 0 => closing,
@@ -87,7 +87,7 @@ impl Contents {
             }
             None => Closing::cut_short(&tally, RunEnding::CutOff, why),
         };
-        Some(RunRecord { facts, planned, readings, closing })
+        Some(RunRecord { facts, planned, self_test, readings, closing })
     }
 }
 

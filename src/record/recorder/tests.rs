@@ -11,9 +11,9 @@ fn labels(module: &str) -> Labels {
 }
 
 fn head(run: u32) -> Head {
-    let Head { facts, planned } = example::head();
+    let Head { facts, planned, self_test } = example::head();
     let facts = Facts { module: "P4-1".into(), run, operator: "Ines".into(), ..facts };
-    Head { facts, planned: Planned { steps: 1, ..planned } }
+    Head { facts, planned: Planned { steps: 1, ..planned }, self_test }
 }
 
 fn opened(records: &Path) -> Recorder {

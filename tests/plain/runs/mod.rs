@@ -10,6 +10,7 @@ mod lamp;
 mod load_start;
 mod polarity;
 mod sampled;
+mod self_test;
 mod sound;
 mod switches;
 mod watched;
