@@ -8,6 +8,7 @@ use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::{Blame, Quantity, Reading, Traceability, Verdict};
 use crate::measure::budget::{Budget, Source};
 use crate::measure::uncertainty::Component;
+use crate::procedure::self_test::{SelfTest, Zero};
 use crate::signal::target::Position;
 
 pub fn facts() -> Facts {
@@ -39,8 +40,16 @@ pub fn facts() -> Facts {
     }
 }
 
+fn self_test() -> SelfTest {
+    SelfTest { result: 0, zeros: vec![Zero { channel: 2, ampere: -2.5e-5 }] }
+}
+
 pub fn head() -> Head {
-    Head { facts: facts(), planned: Planned { steps: 40, seconds: 61.5 }, self_test: None }
+    Head {
+        facts: facts(),
+        planned: Planned { steps: 40, seconds: 61.5 },
+        self_test: Some(self_test()),
+    }
 }
 
 pub fn closing(verdict: Verdict) -> Closing {

@@ -17,6 +17,10 @@ fn zeros_are_taken_again() {
     jig.set_analogue(true);
     jig.wait_ms(20);
     assert_eq!(client.ask("*TST?"), "0");
+    let clock_us: u64 = client.ask("SYST:CLOC?").parse().expect("a number");
+    let taken_us: u64 = client.ask("CAL:ZERO:TIME?").parse().expect("a number");
+    assert!(taken_us > 20_000 && taken_us <= clock_us, "{taken_us} {clock_us}");
+    assert_eq!(client.ask("CAL:ZERO?").split(',').count(), 10, "feed, total and eight clamps");
     assert_eq!(client.ask("OUTP1:PROT:TRIP?;:OUTP2:PROT:TRIP?"), "0;0", "nothing was on");
     let amperes = client.ask("MEAS:CURR? (@2,4,101:108)");
     for (ampere, limit) in

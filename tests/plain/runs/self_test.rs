@@ -1,11 +1,9 @@
 //! A jig that is not sound is refused before anything comes on.
 
 use crate::kit::bench::{ARRIVAL, PIER, plan, run_on, setup, sheet};
-use musterbench::jig::board::{Board, FeedDrive, Supply, Unit};
-use musterbench::jig::hand::Hand;
+use musterbench::jig::board::{Board, FeedDrive};
 use musterbench::judge::reading::Verdict;
 use musterbench::run::event::Ending;
-use musterbench::signal::pulse::{Level, Pulse};
 use musterbench::simulated_bench::SimulatedBoard;
 
 /// A simulated board that says of its self-test what it is told to.
@@ -53,7 +51,10 @@ fn a_jig_that_fails_its_self_test_is_refused_in_one_sentence() {
     for (result, words) in [(2, "(check 2, the zeros of its currents)"), (77, "(check 77)")] {
         let run = ailing(result, 0);
         let Ending::BenchTrouble(why) = &run.outcome.ending else { panic!("{}", run.text()) };
-        assert!(why.starts_with("the jig has failed its self-test ") && why.contains(words), "{why}");
+        assert!(
+            why.starts_with("the jig has failed its self-test ") && why.contains(words),
+            "{why}"
+        );
         assert_eq!(run.readings.len(), 0);
     }
 }
