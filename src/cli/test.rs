@@ -216,7 +216,8 @@ fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(
     let summary = &listeners.summary;
     if given.json {
         let simulated = summary.jig.as_ref().map(|jig| jig.simulated);
-        let finding = finding(outcome, &summary.objections, simulated == Some(true));
+        let names = &summary.positions;
+        let finding = finding(outcome, &summary.objections, names, simulated == Some(true));
         return output::data(&json_lines::ended(outcome, &finding, simulated, report));
     }
     let frame =

@@ -66,7 +66,7 @@ units!(ElectricCharge, coulomb, "a charge", "charges", "12 mC", "5 to 12 mC",
     ["C" 0, "mC" -3, "\u{B5}C" -6, "\u{3BC}C" -6, "uC" -6]);
 units!(Time, second, "a time", "times", "120 ms", "20 to 80 ms",
     ["s" 0, "ms" -3, "\u{B5}s" -6, "\u{3BC}s" -6, "us" -6, "ns" -9]);
-units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "0.9 to 1.1 Hz",
+units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "1.8 to 2.2 Hz",
     ["kHz" 3, "Hz" 0, "mHz" -3]);
 // Temperatures count in degrees Celsius.
 units!(ThermodynamicTemperature, degree_celsius, "a temperature", "temperatures", "20 °C",

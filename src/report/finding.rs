@@ -7,6 +7,7 @@ use super::plain::plain;
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::roots::{Root, is_first_of_all, roots};
 use crate::run::event::{Ending, Outcome};
+use crate::script::module_sheet::PositionNames;
 
 /// What a run found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,10 +19,18 @@ pub struct Finding {
 }
 
 /// The finding of a run from the readings that do not pass.
-pub fn finding(outcome: &Outcome, objections: &[Reading], is_simulated: bool) -> Finding {
+pub fn finding(
+    outcome: &Outcome,
+    objections: &[Reading],
+    names: &PositionNames,
+    is_simulated: bool,
+) -> Finding {
     let roots = roots(objections);
     let first = chosen(outcome, &roots);
-    Finding { sentence: sentence(outcome, first), to_do: to_do(outcome, first, is_simulated) }
+    Finding {
+        sentence: sentence(outcome, first, names),
+        to_do: to_do(outcome, first, is_simulated),
+    }
 }
 
 /// The root that the run is blamed on: of those that blame the same as the whole run the first.
@@ -31,8 +40,8 @@ fn chosen<'r, 'a>(outcome: &Outcome, roots: &'r [Root<'a>]) -> Option<&'r Root<'
     of_all.or(same).or(roots.first())
 }
 
-fn sentence(outcome: &Outcome, first: Option<&Root<'_>>) -> String {
-    let found = first.map(|root| found(outcome, root));
+fn sentence(outcome: &Outcome, first: Option<&Root<'_>>, names: &PositionNames) -> String {
+    let found = first.map(|root| found(outcome, root, names));
     match (&outcome.ending, found) {
         (Ending::Complete, Some(found)) => found,
         (Ending::Complete, None) if outcome.verdict == Verdict::Pass => {
@@ -54,8 +63,8 @@ fn sentence(outcome: &Outcome, first: Option<&Root<'_>>) -> String {
 }
 
 /// Whose fault, where and by how much.
-fn found(outcome: &Outcome, root: &Root<'_>) -> String {
-    let told = objection::sentence(root);
+fn found(outcome: &Outcome, root: &Root<'_>, names: &PositionNames) -> String {
+    let told = objection::sentence(root, names);
     if root.worst.verdict == Verdict::Indeterminate {
         return match root.worst.value {
             Some(_) if root.worst.bound.is_some() => {

@@ -4,32 +4,35 @@ use super::amount::amount;
 use super::plain::plain;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::roots::Root;
+use crate::script::module_sheet::PositionNames;
 
 /// Where, what, how much, and by how much that is too much: a line without its note.
-pub fn line(root: &Root<'_>) -> String {
-    let place = place(root);
-    let words = words(root.worst);
+pub fn line(root: &Root<'_>, names: &PositionNames) -> String {
+    let place = place(root, names);
+    let words = words(root.worst, names);
     if place.is_empty() { words } else { format!("{place}: {words}") }
 }
 
 /// The same in one sentence with the note.
-pub fn sentence(root: &Root<'_>) -> String {
+pub fn sentence(root: &Root<'_>, names: &PositionNames) -> String {
     let note = plain(&root.worst.note);
     if note.is_empty() || is_told_by_note(root.worst) {
-        return line(root);
+        return line(root, names);
     }
-    format!("{}; {note}", line(root))
+    format!("{}; {note}", line(root, names))
 }
 
 /// The outputs that it is about, and the position where there is one output.
-fn place(root: &Root<'_>) -> String {
+fn place(root: &Root<'_>, names: &PositionNames) -> String {
     match root.outputs.as_slice() {
         // The note says which output moved.
         _ if root.worst.quantity == Quantity::UnwantedMoves => String::new(),
         [] => String::new(),
         [one] => match root.worst.position {
             // What the position means is part of what is told.
-            Some(position) if !is_told_by_note(root.worst) => format!("output {one} {position}"),
+            Some(position) if !is_told_by_note(root.worst) => {
+                format!("output {one} {}", names.of(position))
+            }
             _ => format!("output {one}"),
         },
         [first @ .., last] => {
@@ -46,12 +49,12 @@ fn is_told_by_note(reading: &Reading) -> bool {
 }
 
 /// What does not pass, by how much.
-fn words(reading: &Reading) -> String {
+fn words(reading: &Reading, names: &PositionNames) -> String {
     let note = plain(&reading.note);
     if is_told_by_note(reading) {
         return match (reading.quantity, reading.position) {
             (Quantity::WrongPositions, Some(position)) => {
-                format!("told to go to {position}, {note}")
+                format!("told to go to {}, {note}", names.of(position))
             }
             (Quantity::UnwantedMoves, _) => format!("{}: {note}", plain(&reading.step)),
             _ => note,

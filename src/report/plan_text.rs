@@ -27,6 +27,9 @@ fn write(text: &mut String, plan: &Plan) -> std::fmt::Result {
     if let Some(loads) = &plan.loads {
         writeln!(text, "On the loads of {}", plain(&loads.title))?;
     }
+    if let Some(legend) = module.positions.legend() {
+        writeln!(text, "{}", plain(&legend))?;
+    }
     let by_hand = plan.steps.iter().filter(|s| matches!(s.action, Action::Ask(_))).count();
     writeln!(
         text,

@@ -11,6 +11,7 @@ use crate::judge::roots::roots;
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
 };
+use crate::script::module_sheet::PositionNames;
 use std::path::Path;
 
 /// The most rows of a summary, whatever failed.
@@ -26,6 +27,8 @@ pub struct Summary {
     pub jig: Option<JigIdentity>,
     /// The script's one line for people.
     pub title: String,
+    /// What the module's positions mean to people.
+    pub positions: PositionNames,
     /// The readings that do not pass.
     pub objections: Vec<Reading>,
     /// Where among all readings they stand.
@@ -75,6 +78,8 @@ impl Listener for Summary {
             Event::Began { plan, jig, .. } => {
                 self.jig = Some((*jig).clone());
                 self.title = plan.title.clone();
+                let names = plan.module.positions.0.clone();
+                self.positions = PositionNames(names.map(|names| names.map(|name| plain(&name))));
             }
             Event::Read(reading) => {
                 if reading.verdict != Verdict::Pass {
@@ -102,7 +107,8 @@ impl Summary {
     /// What the run found; `None` while it is not over.
     pub fn finding(&self) -> Option<Finding> {
         let outcome = self.outcome.as_ref()?;
-        Some(finding(outcome, &self.objections, self.simulated().is_some()))
+        let is_simulated = self.simulated().is_some();
+        Some(finding(outcome, &self.objections, &self.positions, is_simulated))
     }
 
     /// The text, lines ended. Empty while the run is not over.
@@ -188,7 +194,7 @@ impl Summary {
         }
         let room = room.min(SHOWN);
         let shown = if roots.len() <= room { roots.len() } else { room.saturating_sub(1) };
-        let line = |root| format!("  {}", objection::line(root));
+        let line = |root| format!("  {}", objection::line(root, &self.positions));
         let mut lines: Vec<String> =
             roots.iter().take(shown).map(|root| fit(&line(root), columns)).collect();
         match roots.len() - shown {
@@ -217,7 +223,8 @@ impl Summary {
         });
         let line = |reading: &&Reading| {
             let outputs = reading.output.into_iter().collect();
-            let told = objection::sentence(&crate::judge::roots::Root { outputs, worst: reading });
+            let root = crate::judge::roots::Root { outputs, worst: reading };
+            let told = objection::sentence(&root, &self.positions);
             wrap(&format!("  {}: {told}", plain(&reading.step)), columns, 6)
         };
         by_output.iter().map(line).collect()

@@ -7,7 +7,7 @@ pub(crate) use read::{FORMATS, NUMBERINGS};
 use crate::quantity::origin::Origin;
 use crate::quantity::range::{Limits, Toleranced};
 use crate::signal::dcc::Numbering;
-use crate::signal::target::Format;
+use crate::signal::target::{Format, Position};
 use uom::si::f64::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Frequency, Ratio,
     Time,
@@ -39,6 +39,26 @@ pub struct Rhythm {
     pub rate: Limits<Frequency>,
     /// Share of the time that it is on.
     pub duty: Limits<Ratio>,
+}
+
+/// What positions `a` and `b` mean to people, where a sheet says so.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PositionNames(pub Option<[String; 2]>);
+
+impl PositionNames {
+    /// A position as people read it: `b`, or `b (diverging)`.
+    pub fn of(&self, position: Position) -> String {
+        match &self.0 {
+            Some(names) => format!("{position} ({})", names[position.index()]),
+            None => position.to_string(),
+        }
+    }
+
+    /// What they mean, in a sentence.
+    pub fn legend(&self) -> Option<String> {
+        let [a, b] = self.0.as_ref()?;
+        Some(format!("Position a is {a}, position b is {b}."))
+    }
 }
 
 /// A module sheet.
@@ -94,6 +114,8 @@ pub struct ModuleSheet {
     pub contact_resistance: Limits<ElectricalResistance>,
     /// Peak of the feed current above idle while an output moves.
     pub coil_current: Limits<ElectricCurrent>,
+    /// What the positions mean to people.
+    pub positions: PositionNames,
     /// Rest between two operations.
     pub rest: Time,
     /// Resistance between the feed wires before power.

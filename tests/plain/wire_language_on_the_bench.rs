@@ -33,7 +33,7 @@ fn module() -> Kind {
         lamp_a: 0.005,
         lamps: 1,
         lamp_difference: None,
-        lamp_hz: 1.0,
+        lamp_hz: 0.8,
         lamp_duty: 0.5,
         lamp_inverted_hz: 1.0,
         auxiliary_a: 0.0,

@@ -3,6 +3,7 @@
 use super::called::named;
 use crate::judge::reading::Verdict;
 use crate::report::amount::amount;
+use crate::report::plain::plain;
 use crate::roll_call::answer::{Contacts, Module, RollCall, Sense, Short, Silence};
 use crate::roll_call::candidates::Why;
 use crate::script::address::switches_in_words;
@@ -17,7 +18,7 @@ pub(super) fn findings(roll: &RollCall, sheet: &ModuleSheet) -> (Vec<String>, Ve
     }
     if let Some(own) = roll.own() {
         where_it_is(own, roll, sheet, &mut found, &mut to_do);
-        outputs(own, roll, &mut found, &mut to_do);
+        outputs(own, roll, sheet, &mut found, &mut to_do);
     }
     let others = roll.modules.len().saturating_sub(1);
     if others > 0 {
@@ -110,7 +111,13 @@ fn reading(own: &Module, sheet: &ModuleSheet) -> Option<String> {
     Some(format!("So it reads its switches as {}.", switches_in_words(switches, count)))
 }
 
-fn outputs(own: &Module, roll: &RollCall, found: &mut Vec<String>, to_do: &mut Vec<String>) {
+fn outputs(
+    own: &Module,
+    roll: &RollCall,
+    sheet: &ModuleSheet,
+    found: &mut Vec<String>,
+    to_do: &mut Vec<String>,
+) {
     let rows = roll.rows();
     let mut crossed = Vec::new();
     for row in &rows {
@@ -126,7 +133,10 @@ fn outputs(own: &Module, roll: &RollCall, found: &mut Vec<String>, to_do: &mut V
             found.push(format!("Output {output} goes to b when it is sent to a, and to a for b."));
         }
         if let Some(only) = answer.only {
-            found.push(format!("Output {output} answers to commands to {only} only."));
+            found.push(format!(
+                "Output {output} answers to commands to {} only.",
+                plain(&sheet.positions.of(only))
+            ));
         }
         for also in &answer.also {
             found.push(format!("Output {also} moves along with output {output}."));

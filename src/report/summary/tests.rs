@@ -38,6 +38,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
             calibration: None,
         }),
         title: "Arrival".into(),
+        positions: PositionNames::default(),
         objections,
         outcome: Some(outcome),
     }
@@ -48,6 +49,14 @@ const PIPED: View = View { screen: Screen::PLAIN, is_terminal: false, verbose: f
 const TERMINAL: View = View { is_terminal: true, ..PIPED };
 
 const FRAME: Frame<'_> = Frame { module: "P4-017", lot: "quay", run: Some(3), report: None };
+
+#[test]
+fn positions_are_called_what_the_sheet_calls_them() {
+    let mut summary = summary(vec![reading(Verdict::Fail)], Ending::Complete, Verdict::Fail);
+    summary.positions = PositionNames(Some(["lowered".into(), "raised".into()]));
+    let text = summary.text(&FRAME, PIPED);
+    assert!(text.contains("output 2 b (raised)"), "{text}");
+}
 
 #[test]
 fn a_failure_says_what_by_how_much_and_what_to_do() {

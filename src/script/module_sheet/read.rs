@@ -1,6 +1,6 @@
 //! A module sheet from its TOML.
 
-use super::{ModuleSheet, Rhythm, SwitchBank};
+use super::{ModuleSheet, PositionNames, Rhythm, SwitchBank};
 use crate::quantity::located::Located;
 use crate::quantity::range::{Limits, Toleranced};
 use crate::quantity::source::Source;
@@ -87,6 +87,7 @@ impl ModuleSheet {
             bounce: bounded(&mut outputs, "bounce")?,
             contact_resistance: limits(&mut outputs, "contact_resistance")?,
             coil_current: limits(&mut feed, "coil_current")?,
+            positions: position_names(&mut outputs)?,
             rest: need(&mut outputs, "rest", "400 ms")?.quantity_within("0 ms", "60 s")?,
             feed_resistance: limits(&mut feed, "resistance")?,
             feed_to_commons: apart(&mut feed, "to_commons")?,
@@ -247,6 +248,30 @@ fn switch_bank(mut table: Table<'_>) -> Result<SwitchBank, Located> {
     })
 }
 
+/// Both or none: one name alone would leave the reader to guess the other.
+fn position_names(outputs: &mut Table<'_>) -> Result<PositionNames, Located> {
+    let Some(value) = outputs.take("positions") else { return Ok(PositionNames::default()) };
+    let example = "a word or two, such as \"straight\"";
+    let mut table = value.table()?;
+    let [a, b] = [table.need("a", example)?, table.need("b", example)?];
+    let names = [position_name(&a)?, position_name(&b)?];
+    if names[0] == names[1] {
+        return Err(b.error("both positions have the same name: nobody could tell them apart"));
+    }
+    table.finish()?;
+    Ok(PositionNames(Some(names)))
+}
+
+/// Short enough for a line of 80 columns that has more to say.
+fn position_name(value: &Value<'_>) -> Result<String, Located> {
+    const LONGEST: usize = 16;
+    let name = value.line_of_text()?;
+    if name.chars().count() > LONGEST {
+        return Err(value.error(format!("a position's name has at most {LONGEST} characters")));
+    }
+    Ok(name)
+}
+
 fn auxiliary_current(
     mut table: Table<'_>,
 ) -> Result<Limits<uom::si::f64::ElectricCurrent>, Located> {
@@ -276,6 +301,7 @@ fn inverted(mut table: Table<'_>) -> Result<Rhythm, Located> {
 mod tests {
     use super::*;
     use crate::script::shipped;
+    use crate::signal::target::Position;
 
     #[test]
     fn the_feed_is_extra_low_voltage() {
@@ -316,6 +342,34 @@ mod tests {
         assert_eq!(with(""), Ok(None));
         assert_eq!(with("[production]\nspread = \"15 %\""), Ok(Some(0.15)));
         for wrong in ["[production]", "[production]\nspread = \"0 %\"", "[production]\nmean = 1"] {
+            assert!(with(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn positions_have_two_names_or_none() {
+        let text = shipped::MODULE_SHEETS[0].text;
+        let without: String = text
+            .lines()
+            .filter(|line| !line.starts_with("positions"))
+            .map(|l| format!("{l}\n"))
+            .collect();
+        let with = |key: &str| {
+            let text = without.replace("[outputs]", &format!("[outputs]\n{key}"));
+            let sheet = ModuleSheet::parse(&Source::new("test.toml", &text));
+            sheet.map(|s| s.positions.of(Position::B)).map_err(|e| e.to_string())
+        };
+        assert_eq!(with("").as_deref(), Ok("b"));
+        let named = with("positions = { a = \"lowered\", b = \"raised\" }");
+        assert_eq!(named.as_deref(), Ok("b (raised)"));
+        for wrong in [
+            "positions = { a = \"lowered\" }",
+            "positions = { a = \"same\", b = \"same\" }",
+            "positions = { a = \"\", b = \"raised\" }",
+            "positions = { a = \"much longer than a line can hold\", b = \"raised\" }",
+            "positions = { a = \"lowered\", b = \"raised\", c = \"half\" }",
+            "positions = [\"lowered\", \"raised\"]",
+        ] {
             assert!(with(wrong).is_err(), "{wrong}");
         }
     }

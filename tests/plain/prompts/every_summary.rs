@@ -31,6 +31,7 @@ fn summary(kind: &str, fault: Option<&'static Fault>) -> Summary {
             calibration: None,
         }),
         title: String::new(),
+        positions: sheet(kind).positions,
         objections: ran.not_passed().cloned().collect(),
         outcome: Some(ran.outcome),
     }
