@@ -16,6 +16,7 @@ pub mod instant;
 pub mod lamp;
 pub mod level;
 pub mod mean;
+pub mod parabola;
 pub mod pulse_peak;
 pub mod record;
 pub mod sample;

@@ -1,10 +1,13 @@
 //! What a load's current does just after the load was switched on: a peak that decays, or a rise.
 //!
-//! The instant of switching on lies between two samples: half an interval before the first one with
-//! current, give or take that half (a rectangle, GUM 4.3.7). From there the peak is reached by the
-//! straight line through the first two samples, since a decaying current was higher before the first
-//! of them; what the course bends by between samples is left open on either side. Reference level
-//! instants are interpolated linearly (IEEE Std 181).
+//! The instant of switching on lies between two samples, give or take half an interval (a rectangle, GUM
+//! 4.3.7). The first sample after it is no more than a hint: the filter before the converter has not yet
+//! followed. So the first instant's current is reached by a parabola through the samples after that; what
+//! the course does within the interval in which the load was switched on is left open.
+//!
+//! Where a current passes a level, a parabola through the samples around it tells: the first sample beyond
+//! the level comes too soon, by noise alone. Too few samples leave the interval open (IEEE Std 181-2011,
+//! 5.3.3 has the straight line between two).
 //!
 //! What the gain is off by is in all samples alike, so in the levels too: it moves a current, but no
 //! instant (GUM F.1.2.3).
@@ -12,6 +15,7 @@
 use super::budget::Budget;
 use super::channel_class::ChannelClass;
 use super::component::Component;
+use super::parabola::{self, Parabola};
 use super::sample::{Sample, extremes};
 use super::scale::Scale;
 use super::source::Source;
@@ -20,8 +24,24 @@ use super::uncertainty::Estimate;
 /// Current flows from this share of the highest sample on.
 const FLOWS: f64 = 0.1;
 
+/// A rise has not begun while there is no more than this share of the settled current.
+const BEGUN: f64 = 0.02;
+
 /// A decay or a rise of fewer intervals than this is too fast to be read.
 const LEAST_INTERVALS: f64 = 4.0;
+
+/// After so long the filter before a converter has followed a jump, seconds: six of its time constants.
+const FOLLOWED_S: f64 = 100e-6;
+/// By so much it makes a passage late, give or take as much (16 us: `docs/jig-analogue.md`).
+const LATE_S: f64 = 16e-6;
+
+/// The parabola through a passage holds the samples this share of the whole step above and below …
+const AROUND: f64 = 0.04;
+/// … and so many standard deviations of the noise at least.
+const CLEAR: f64 = 6.0;
+/// The parabola that leads back to the first instant holds samples down to this share of the first one's
+/// excess.
+const LED_BACK: f64 = 0.8;
 
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
@@ -82,37 +102,44 @@ impl<S: Sample> StartTrace<'_, S> {
         self.scale.difference((sum / (6.0 * second.len().max(1) as f64)).sqrt())
     }
 
-    /// Of a sample that passes a level: the converter, and noise.
-    fn passing(&self, noise: f64, first: usize) -> Budget {
-        let mut budget = Budget::of(&self.class.of_converter());
-        budget.add(&Component::type_a(noise, self.dof(first)).from(Source::Noise));
-        budget
-    }
-
     /// The peak and its decay; `None` where no current comes.
     pub fn peak(&self) -> Option<Peak> {
         let first = self.first()?;
-        let [y0, y1, y2] = [self.at(first)?, self.at(first + 1)?, self.at(first + 2)?];
+        let followed = self.followed(first);
+        let height = self.at(followed)? - self.settled;
+        let lowest = self.settled + LED_BACK * height;
+        let falls = (followed..self.values.len()).take_while(|&i| self.at(i) > Some(lowest));
+        let until = (followed + parabola::LEAST).max(followed + falls.count());
+        let back = self.parabola(followed, until)?;
+        // What is seen comes late, so the first instant as well.
+        let late = LATE_S / self.interval_s;
+        let began = first as f64 - 0.5 + late - followed as f64;
+        let unseen = 0.5 + late;
+        // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
+        let seen = self.at(first)?.max(self.at(followed)?);
+        let value = back.at(began).max(seen);
         let noise = self.noise(first);
-        // Never lower than what was seen.
-        let step = (y0 - y1).max(0.0);
-        let bend = (y0 - 2.0 * y1 + y2).abs();
-        let value = y0 + 0.5 * step;
+        let steep = back.slope_at(began).abs();
+        // What a parabola leaves out: as much as half of its samples would tell otherwise.
+        let half =
+            self.parabola(followed, followed + parabola::LEAST.max((until - followed) / 2))?;
+        let bend = (half.at(began) - back.at(began)).abs();
+        let of_noise = noise * back.noise_at(began);
         let shape = Budget::of(&[
-            // 1.5 of the first sample less 0.5 of the second.
-            Component::type_a(noise * 2.5f64.sqrt(), self.dof(first)).from(Source::Noise),
-            Component::rectangular(0.5 * step).from(Source::Sampling),
-            Component::rectangular(0.5 * bend).from(Source::Sampling),
+            Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
+            Component::rectangular(unseen * steep).from(Source::Sampling),
+            Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
         ])
         .plus(&Budget::of(&self.class.of_converter()));
         let gain = Budget::of(&self.class.gain_between(value));
         let current = Estimate::of(value, shape.plus(&gain));
-        let decay = self.passes(first, 0.5 * (value + self.settled), false).map(|(at, slope)| {
+        let level = 0.5 * (value + self.settled);
+        let decay = self.passes([first, followed], level, AROUND * height, false).map(|passage| {
             let begun = (first as f64 - 0.5) * self.interval_s;
-            let level = shape.plus(&Budget::of(&self.class.of_converter())).scaled(0.5 / slope);
-            let passing = self.passing(noise, first).scaled(1.0 / slope);
-            Estimate::of(at - begun, level.plus(&passing))
-                .with(Component::rectangular(0.5 * self.interval_s).from(Source::Sampling))
+            let level = shape.plus(&Budget::of(&self.class.of_converter()));
+            let level = level.scaled(0.5 / passage.slope);
+            Estimate::of(passage.at_s - LATE_S - begun, level.plus(&passage.budget))
+                .with(Component::rectangular(unseen * self.interval_s).from(Source::Sampling))
         });
         let resolved =
             decay.is_some_and(|d: Estimate| d.value >= LEAST_INTERVALS * self.interval_s);
@@ -123,64 +150,84 @@ impl<S: Sample> StartTrace<'_, S> {
     /// resolves it; `None` where it is not reached.
     pub fn rise(&self) -> Option<(Estimate, bool)> {
         let first = self.first().filter(|_| self.settled > 0.0)?;
-        // The last sample below 10 %; by the settled current, for noise makes the highest one higher.
-        let reached = self.values.iter().position(|&v| self.above_zero(v) >= 0.1 * self.settled)?;
-        let begin = reached.saturating_sub(1);
-        if let Some(rise) = self.begun_before(begin) {
-            return Some((rise, false));
-        }
-        let (low, slope_low) = self.passes(begin, 0.1 * self.settled, true)?;
-        let (high, slope_high) = self.passes(begin, 0.9 * self.settled, true)?;
+        let around = AROUND * self.settled;
+        // By the settled current, for noise makes the highest sample higher.
+        let nothing = (BEGUN * self.settled).max(CLEAR * self.noise(first));
+        let begun = (0..first).rev().find(|&i| self.at(i) <= Some(nothing)).map_or(0, |i| i + 1);
+        let low = self.passes([begun, begun], 0.1 * self.settled, around, true)?;
+        let high = self.passes([begun, begun], 0.9 * self.settled, around, true)?;
         // The levels go with the settled current: what that is off by moves both.
         let levels =
-            Budget::of(&self.class.of_converter()).scaled(0.9 / slope_high - 0.1 / slope_low);
-        let passing = self.passing(self.noise(first), first);
-        let passing = passing.scaled(1.0 / slope_low).plus(&passing.scaled(1.0 / slope_high));
-        let rise = Estimate::of(high - low, levels.plus(&passing));
-        Some((rise, high - low >= LEAST_INTERVALS * self.interval_s))
+            Budget::of(&self.class.of_converter()).scaled(0.9 / high.slope - 0.1 / low.slope);
+        let rise = Estimate::of(high.at_s - low.at_s, levels.plus(&low.budget).plus(&high.budget));
+        Some((rise, rise.value >= LEAST_INTERVALS * self.interval_s))
     }
 
-    /// The rise of a current that had passed 10 % when the sample at `begin` was taken: it did so since
-    /// the one before, within an interval. `None` where it had not, or does not reach 90 %.
-    fn begun_before(&self, begin: usize) -> Option<Estimate> {
-        let early = self.at(begin)?;
-        if early < 0.1 * self.settled {
-            return None;
-        }
-        // Both ends lie anywhere between two samples: the course bends too much for a straight line.
-        let passed = if early >= 0.9 * self.settled {
-            0.5 * self.interval_s
-        } else {
-            let at = self.passes(begin, 0.9 * self.settled, true)?.0 / self.interval_s;
-            (at.ceil() - begin as f64) * self.interval_s
-        };
-        let unseen = Component::rectangular(passed.min(self.interval_s)).from(Source::Sampling);
-        Some(Estimate::new(passed, &[unseen]))
+    /// The first sample for which the filter has followed.
+    fn followed(&self, first: usize) -> usize {
+        first + (FOLLOWED_S / self.interval_s).ceil() as usize
     }
 
     fn dof(&self, first: usize) -> f64 {
         (self.values.len().saturating_sub(first) as f64 / 2.0 - 2.0).max(1.0)
     }
 
-    /// When the course first passes a level after a sample, in seconds after the first sample of all,
-    /// and how steep it is there, in amperes a second.
-    fn passes(&self, from: usize, level: f64, rising: bool) -> Option<(f64, f64)> {
-        let beyond = |y: f64| if rising { y >= level } else { y <= level };
-        let mut before = self.at(from)?;
-        if beyond(before) {
-            return None;
-        }
-        for i in from + 1..self.values.len() {
-            let now = self.at(i)?;
-            if beyond(now) {
-                let share = (level - before) / (now - before);
-                let at = ((i - 1) as f64 + share) * self.interval_s;
-                return Some((at, ((now - before) / self.interval_s).abs()));
-            }
-            before = now;
-        }
-        None
+    fn parabola(&self, from: usize, until: usize) -> Option<Parabola> {
+        let values = self.values.get(from..until)?;
+        Parabola::through(values.iter().map(|&v| self.above_zero(v)))
     }
+
+    /// When the course first passes a level: it has begun since the sample before `begun`, and is looked at
+    /// from another sample on. The samples within `around` of the level, and clear of the noise, tell.
+    fn passes(
+        &self,
+        [begun, from]: [usize; 2],
+        level: f64,
+        around: f64,
+        rising: bool,
+    ) -> Option<Passage> {
+        let towards = |y: f64| if rising { y - level } else { level - y };
+        let noise = self.noise(from);
+        let around = around.max(CLEAR * noise);
+        let last = self.values.len();
+        let beyond = (from..last).find(|&i| self.at(i).map(towards) >= Some(0.0))?;
+        let followed = self.followed(begun);
+        let clearly_before = |&i: &usize| self.at(i).map(towards) <= Some(-around);
+        let lo = (from..beyond).rev().find(clearly_before).unwrap_or(from).max(followed);
+        let hi = (beyond..last).find(|&i| self.at(i).map(towards) >= Some(around))?;
+        let converter = Budget::of(&self.class.of_converter());
+        if let Some(fit) = self.parabola(lo, hi + 1)
+            && lo < beyond
+            && let Some(at) = fit.passes(level)
+        {
+            let slope = (fit.slope_at(at) / self.interval_s).abs();
+            let noise = Component::type_a(noise * fit.noise_at(at), self.dof(begun));
+            let mut budget = converter;
+            budget.add(&noise.from(Source::Noise));
+            let at_s = (lo as f64 + at) * self.interval_s;
+            return Some(Passage { at_s, slope, budget: budget.scaled(1.0 / slope) });
+        }
+        // Anywhere since the sample before, or since the beginning where none tells; and the filter may make
+        // it late.
+        let since = if beyond > from { beyond as f64 - 1.0 } else { begun as f64 - 1.0 };
+        let before = if beyond > from { self.at(beyond - 1)? } else { 0.0 };
+        let slope = ((self.at(beyond)? - before) / self.interval_s).abs();
+        let half = 0.5 * (beyond as f64 - since);
+        let unseen = Component::rectangular(half * self.interval_s).from(Source::Sampling);
+        let late = Component::rectangular(LATE_S).from(Source::Sampling);
+        let budget = Budget::of(&[unseen, late]).plus(&converter.scaled(1.0 / slope));
+        Some(Passage { at_s: (since + half) * self.interval_s, slope, budget })
+    }
+}
+
+/// Where a course passes a level.
+struct Passage {
+    /// Seconds after the first sample.
+    at_s: f64,
+    /// How steep it is there, amperes a second.
+    slope: f64,
+    /// What its instant leaves open, seconds.
+    budget: Budget,
 }
 
 #[cfg(test)]

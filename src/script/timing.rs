@@ -31,7 +31,12 @@ pub const SWITCHING: Duration = Duration::from_millis(50);
 ///
 /// `settle` is what the load at the clamp needs before its current may be judged.
 pub fn operate_window(sheet: &ModuleSheet, by: By, settle: Time) -> Duration {
-    (longest_move(sheet, by) + duration(settle) + SETTLED).min(CAPTURE_MAX)
+    operate_settled(sheet, by, settle).min(CAPTURE_MAX)
+}
+
+/// How long after the trigger of an operation the load has surely settled, and has been seen to.
+pub fn operate_settled(sheet: &ModuleSheet, by: By, settle: Time) -> Duration {
+    longest_move(sheet, by) + duration(settle) + SETTLED
 }
 
 /// The longest that a sound output takes from the trigger to its last bounce.

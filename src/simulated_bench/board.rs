@@ -222,15 +222,15 @@ impl Probe {
         }
     }
 
-    /// What a perfect instrument would read.
+    /// What a perfect converter would read, behind the filter at its input where it is one of the loads.
     fn look(self, world: &World, beside: &Beside) -> f64 {
         match self {
             Probe::FeedVoltage => world.feed.feed_v(),
             Probe::FeedCurrent => world.feed.feed_a() + beside.feed_a(),
-            Probe::LoadVoltage => world.loads.bus_v(),
-            Probe::LoadTotal => world.loads.total_a(),
-            Probe::ClampCurrent(clamp) => world.loads.clamp_a(clamp),
-            Probe::ClampVoltage(clamp) => world.loads.clamp_v(clamp),
+            Probe::LoadVoltage => world.loads.seen_bus_v(),
+            Probe::LoadTotal => world.loads.seen_total_a(),
+            Probe::ClampCurrent(clamp) => world.loads.seen_clamp_a(clamp),
+            Probe::ClampVoltage(clamp) => world.loads.seen_clamp_v(clamp),
             Probe::FeedResistance => world.feed.resistance_ohm().min(OPEN_OHM),
             Probe::FeedToCommons => world.insulation.feed_to_commons_ohm().min(OPEN_OHM),
             Probe::CommonToCommon => world.insulation.common_to_common_ohm().min(OPEN_OHM),

@@ -8,7 +8,7 @@ use crate::measure::record::Record;
 use crate::measure::settled::tail;
 use crate::measure::uncertainty::Estimate;
 use crate::signal::target::Clamp;
-use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT};
+use crate::wire::channel::{CLAMP_CURRENT, CLAMP_VOLTAGE, FEED_CURRENT, LOAD_VOLTAGE};
 use std::ops::Range;
 
 /// The running mean that stands for a coil's peak, in microseconds.
@@ -21,9 +21,9 @@ const FULL_SHARE: f64 = 0.9;
 /// … and from which on it has any.
 const DROPPED_SHARE: f64 = 0.1;
 
-/// Means with the load disconnected.
+/// Means that the jig has worked out itself after the capture.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WithoutCurrent {
+pub struct Means {
     pub supply: f64,
     pub clamp: f64,
     pub current: f64,
@@ -42,7 +42,10 @@ pub struct OperationCapture {
     pub standing: Standing,
     /// Settled voltage of the load supply.
     pub supply: Option<Estimate>,
-    pub without_current: Option<WithoutCurrent>,
+    /// What flows once the load has settled, where that is after the capture's end.
+    pub settled_later: Option<Means>,
+    /// The same with the load disconnected.
+    pub without_current: Option<Means>,
     /// The load supply has tripped.
     pub tripped: bool,
 }
@@ -69,12 +72,24 @@ impl OperationCapture {
     pub fn risen_current(&self, clamp: Clamp, least: f64) -> Option<Estimate> {
         let trace = self.record.trace(clamp.channel(CLAMP_CURRENT))?;
         let before = trace.mean(..self.start)?;
-        let settled = self.settled_mean(trace.channel)?;
+        let settled = match self.settled_later {
+            // The jig's own mean says nothing of its noise; it is that of the same channel before.
+            Some(later) => Mean { value: later.current, drift: 0.0, ..before },
+            None => self.settled_mean(trace.channel)?,
+        };
         Some(if before.value.abs() < least {
             settled.less(&before, &trace.class)
         } else {
             settled.estimate(&trace.class)
         })
+    }
+
+    /// Voltage of the load supply when the load's current was read.
+    pub fn supply_of_load(&self) -> Option<Estimate> {
+        let Some(later) = self.settled_later else { return self.supply };
+        let trace = self.record.trace(LOAD_VOLTAGE)?;
+        let mean = self.settled_mean(LOAD_VOLTAGE)?;
+        Some(Mean { value: later.supply, drift: 0.0, ..mean }.estimate(&trace.class))
     }
 
     /// Settled voltage at a clamp over that of the supply.

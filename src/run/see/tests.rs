@@ -80,6 +80,7 @@ fn capture(csv: &str) -> OperationCapture {
         start,
         moment_us: -f64::from(needed_us),
         supply: None,
+        settled_later: None,
         without_current: None,
         tripped: false,
         record,

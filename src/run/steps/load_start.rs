@@ -41,6 +41,10 @@ use uom::si::f64::{ElectricPotential, Time};
 /// The most points of a capture: a slow line must carry them too.
 const POINTS_MAX: u64 = 2_000;
 
+/// A window that is not so many times as wide as the interval of a reading is not judged: sound loads would
+/// stay open (the ratio of ANSI/NCSL Z540.3, from memory).
+const RATIO: f64 = 4.0;
+
 const TRIPPED: &str = "the load supply has tripped";
 
 /// The starts of all connected loads, one after the other.
@@ -340,7 +344,7 @@ impl Judging<'_> {
             Some(format!(
                 "the load was off for {rested:.1} s only, and is at rest after {rest:.1} s"
             ))
-        } else if !resolved || estimate.is_some_and(|e| 2.0 * e.expanded() > width) {
+        } else if !resolved || estimate.is_some_and(|e| RATIO * 2.0 * e.expanded() > width) {
             Some(format!(
                 "too fast for this jig, which samples every {} us",
                 self.seen.record.interval_us

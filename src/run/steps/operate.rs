@@ -31,7 +31,7 @@ impl CarriedOut for Send {
 
 impl CarriedOut for Operate {
     fn carry_out(&self, run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
-        operate(run, &order(self), self.window)
+        operate(run, &order(self), [self.window, self.settles])
     }
 
     fn lost(&self) -> Lost {
@@ -71,18 +71,19 @@ pub fn send(run: &mut OngoingRun<'_, '_>, output: u8, to: Position) -> Result<()
     Ok(run.bench.load_supply_off()?)
 }
 
-/// Moves an output and judges all that has to do with it.
+/// Moves an output and judges all that has to do with it. `times`: how long is captured, and how long
+/// after that the load's current may be judged.
 pub fn operate(
     run: &mut OngoingRun<'_, '_>,
     order: &Order,
-    window: Duration,
+    times: [Duration; 2],
 ) -> Result<(), StepStop> {
     match run.state.feed {
         Feed::On(_) => {}
         Feed::Tripped => return readings::none(run, order, "the feed has tripped"),
         Feed::Off => return readings::none(run, order, "the feed is off"),
     }
-    let Some(mut capture) = operation_capture::take(run, order, window)? else {
+    let Some(mut capture) = operation_capture::take(run, order, times)? else {
         return readings::none(run, order, "the feed has tripped");
     };
     if capture.tripped {

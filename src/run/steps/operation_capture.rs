@@ -5,11 +5,12 @@ use crate::link::client::micros;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::{FAST, fit};
 use crate::procedure::commands::{command, on_its_way};
+use crate::procedure::numbers::Numbers;
 use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
-use crate::run::see::operation::{OperationCapture, WithoutCurrent};
+use crate::run::see::operation::{Means, OperationCapture};
 use crate::run::see::standing::Standing;
 use crate::run::step_stop::StepStop;
 use crate::script::plan::By;
@@ -19,6 +20,7 @@ use crate::signal::telegram::Telegram;
 use crate::wire::channel::{
     CLAMP_CURRENT, CLAMP_VOLTAGE, CONTACT_CLOSER, FEED_CURRENT, LOAD_VOLTAGE,
 };
+use crate::wire::request::Request;
 use core::time::Duration;
 
 /// Time between points.
@@ -34,11 +36,12 @@ const ARMED_WITHIN_US: u64 = 5_000;
 /// long as the line may hold up the command against it.
 const HELD_LONGER: Duration = Duration::from_secs(5);
 
-/// Carries an order out and captures what follows. `None`: the feed has tripped.
+/// Carries an order out and captures what follows; a load that settles later is read then. `None`: the feed
+/// has tripped.
 pub fn take(
     run: &mut OngoingRun<'_, '_>,
     order: &Order,
-    window: Duration,
+    [window, settles]: [Duration; 2],
 ) -> Result<Option<OperationCapture>, StepStop> {
     run.state.ordered[usize::from(order.output) - 1] = Some(order.new_clamp().position);
     let mut tripped = !run.load_supply_on()?;
@@ -79,8 +82,14 @@ pub fn take(
         let_go(run, order, end_us)?;
     }
 
+    let clamp = order.new_clamp();
+    let mut settled_later = None;
+    if !settles.is_zero() && !tripped {
+        run.bench.wait_until(end_us + micros(settles))?;
+        settled_later = self::settled_later(run, clamp)?;
+    }
     // In the module's rest: the two voltages around the contact without current between them.
-    let without_current = if tripped { None } else { without_current(run, order.new_clamp())? };
+    let without_current = if tripped { None } else { without_current(run, clamp)? };
     let trips = run.bench.trips()?;
     tripped |= trips.loads;
     run.bench.load_supply_off()?;
@@ -98,6 +107,7 @@ pub fn take(
         moment_us: moment_us as f64 - zero_us as f64,
         standing: Standing::default(),
         supply: None,
+        settled_later,
         without_current,
         tripped,
         record,
@@ -174,25 +184,42 @@ fn setup(
     fit(setup, FAST)
 }
 
-/// Supply voltage, clamp voltage and current with the clamp's load disconnected for a moment.
-fn without_current(
-    run: &mut OngoingRun<'_, '_>,
-    clamp: Clamp,
-) -> Result<Option<WithoutCurrent>, StepStop> {
-    let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
-    if !run.state.is_loaded(clamp) || !run.bench.has(voltage) || !run.bench.has(current) {
-        return Ok(None);
-    }
+/// The means once the load has settled.
+fn settled_later(run: &mut OngoingRun<'_, '_>, clamp: Clamp) -> Result<Option<Means>, StepStop> {
+    let voltages = [LOAD_VOLTAGE, clamp.channel(CLAMP_VOLTAGE)];
+    let currents = [clamp.channel(CLAMP_CURRENT)];
+    means(run, clamp, &(orders::voltages(&voltages), orders::currents(&currents)))
+}
+
+/// The means with the clamp's load disconnected for a moment.
+fn without_current(run: &mut OngoingRun<'_, '_>, clamp: Clamp) -> Result<Option<Means>, StepStop> {
     let switch = [run.load_switch(clamp)];
-    let (voltages, currents) = ([LOAD_VOLTAGE, voltage], [current]);
+    let voltages = [LOAD_VOLTAGE, clamp.channel(CLAMP_VOLTAGE)];
+    let currents = [clamp.channel(CLAMP_CURRENT)];
     let request = (
         orders::open(&switch),
         orders::voltages(&voltages),
         orders::currents(&currents),
         orders::close(&switch),
     );
+    means(run, clamp, &request)
+}
+
+/// What a request reads of supply voltage, clamp voltage and current.
+fn means<R>(
+    run: &mut OngoingRun<'_, '_>,
+    clamp: Clamp,
+    request: &R,
+) -> Result<Option<Means>, StepStop>
+where
+    R: Request<Answer: Numbers>,
+{
+    let (current, voltage) = (clamp.channel(CLAMP_CURRENT), clamp.channel(CLAMP_VOLTAGE));
+    if !run.state.is_loaded(clamp) || !run.bench.has(voltage) || !run.bench.has(current) {
+        return Ok(None);
+    }
     let said = match run.bench.channel_readings(
-        &request,
+        request,
         &[LOAD_VOLTAGE, voltage, current],
         2 * MEASURED_OVER,
     ) {
@@ -208,7 +235,7 @@ fn without_current(
                 .into_iter()
                 .any(|(channel, reading)| channels.end_of_reading(channel, reading).is_some());
             let current = channels.corrected(current, amperes);
-            Some(WithoutCurrent { supply, clamp: at_clamp, current, is_cut_off })
+            Some(Means { supply, clamp: at_clamp, current, is_cut_off })
         }
         _ => None,
     })

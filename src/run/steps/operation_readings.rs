@@ -193,7 +193,7 @@ fn load_current(
     if !run.state.connected[clamp.index()] || run.state.loads == LoadChoice::None {
         return None;
     }
-    let expected = capture.supply.and_then(|supply| run.expected(clamp, supply));
+    let expected = capture.supply_of_load().and_then(|supply| run.expected(clamp, supply));
     let is_short = run.state.shorted[clamp.index()];
     let least = capture.supply.map_or(0.0, |supply| run.least_closed(clamp, supply));
     let measured = capture.risen_current(clamp, least).filter(|_| !capture.tripped && !is_short);
@@ -209,7 +209,10 @@ fn load_current(
     } else {
         ""
     };
-    let untrusted = estimate.and_then(|_| settled_untrusted(clamp, shown).or(level));
+    let untrusted = estimate.and_then(|_| match capture.settled_later {
+        Some(later) => later.is_cut_off.then_some(Untrusted::PartBeyond),
+        None => settled_untrusted(clamp, shown).or(level),
+    });
     let limits_from = expected.filter(|_| is_told).and_then(|e| e.limits_from());
     let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
     Some(draft.untrusted(untrusted).limited_by(limits_from).noting(note))

@@ -284,6 +284,8 @@ pub struct Operate {
     pub by: By,
     /// How long is captured after the trigger.
     pub window: Duration,
+    /// How long after that the load's current may be judged; nothing where it may within the capture.
+    pub settles: Duration,
 }
 
 /// What a step measures.

@@ -9,10 +9,9 @@ use super::{Action, Operate, OperateOutputs, WrittenStep};
 use crate::quantity::located::Located;
 use crate::quantity::table::Table;
 use crate::quantity::unit::duration;
-use crate::quantity::write;
 use crate::script::jig_abilities::JigAbilities;
+use crate::script::terms::By;
 use crate::script::terms::listed;
-use crate::script::terms::{By, LoadChoice};
 use crate::script::timing::{self, Commanded};
 use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
@@ -41,7 +40,9 @@ impl Written for OperateOutputs {
                 let clamp = Clamp { output, position: to };
                 let settle = timing::settle_at(plan.real_loads(), clamp);
                 let window = timing::operate_window(plan.sheet, by, settle);
-                let operate = Operate { output, to, by, window };
+                let settles =
+                    timing::operate_settled(plan.sheet, by, settle).saturating_sub(window);
+                let operate = Operate { output, to, by, window, settles };
                 plan.push(step, &format!("operate {clamp} {way}"), Action::Operate(operate))?;
             }
         }
@@ -58,7 +59,7 @@ impl Planned for Operate {
             }
             By::Contact => self.window.max(duration(sheet.contact_closure)),
         };
-        timing::LEAD + active + duration(sheet.rest)
+        timing::LEAD + active + self.settled_after() + duration(sheet.rest)
     }
 
     fn check(&self, bench: &mut Bench<'_>) {
@@ -74,9 +75,8 @@ impl Planned for Operate {
             let bare = if bench.is_watched(&[target]) { other } else { target };
             bench.warn(format!("no load hangs at {bare}, so its contact is not seen"));
         }
-        bench.load_current_flows(timing::LEAD + self.window);
+        bench.load_current_flows(timing::LEAD + self.window + self.settled_after());
         self.slow_output(bench);
-        self.slow_load(bench, target);
     }
 
     fn beyond(&self, _: &Plan, jig: &JigAbilities) -> Vec<String> {
@@ -158,18 +158,9 @@ impl Operate {
         }
     }
 
-    /// A load that settles later than the capture ends is judged while it still changes.
-    fn slow_load(&self, bench: &mut Bench<'_>, clamp: Clamp) {
-        let real = bench.plan.loads.as_ref().filter(|_| bench.loads == LoadChoice::Real);
-        if self.window < timing::CAPTURE_MAX || real.is_none() {
-            return;
-        }
-        let settle = write::brief(timing::settle_at(real, clamp));
-        let most = timing::CAPTURE_MAX.as_millis();
-        bench.warn(format!(
-            "the load at {clamp} takes {settle} to settle, but a capture is at most {most} \
-             ms: its current is judged while it still changes"
-        ));
+    /// From the end of the capture until the load has settled and its current is read.
+    fn settled_after(&self) -> Duration {
+        if self.settles.is_zero() { Duration::ZERO } else { self.settles + timing::SETTLED }
     }
 }
 

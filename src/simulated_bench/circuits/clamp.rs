@@ -1,7 +1,7 @@
 //! One clamp of the jig: its lead, voltmeter, shunt, switches and loads.
 
 use super::clamp_diode::ClampDiode;
-use super::trend::Trend;
+use super::input::Input;
 use crate::simulated_bench::loads::Resistor;
 use crate::simulated_bench::loads::element::{Affine, Element};
 use crate::simulated_bench::parts::Parts;
@@ -34,9 +34,9 @@ pub struct ClampCircuit {
     /// The switches.
     pub switches: Switches,
     /// Voltage at the clamp, volts.
-    pub volt: f64,
+    pub volt: Input,
     /// Current through the shunt, amperes.
-    pub ampere: Trend,
+    pub ampere: Input,
     /// Voltage across the real load.
     real_v: f64,
     /// What hangs on the module's end of the lead, on the clamp, and the real load alone.
@@ -58,8 +58,8 @@ impl ClampCircuit {
             elements: with_diode(parts.loads[i].elements()),
             taken_off: None,
             switches: Switches::default(),
-            volt: 0.0,
-            ampere: Trend::default(),
+            volt: Input::default(),
+            ampere: Input::default(),
             real_v: 0.0,
             at_module: Affine::default(),
             network: Affine::default(),
@@ -130,7 +130,7 @@ impl ClampCircuit {
         let volt = end_v - self.lead_ohm * self.at_module.at(end_v);
         let ampere = self.network.at(volt) - METER_S * volt;
         let behind_v = volt - self.shunt_ohm * ampere;
-        self.volt = volt;
+        self.volt.value = volt;
         self.ampere.value = ampere;
         let before = self.real_v;
         self.real_v = if self.switches.load {

@@ -9,7 +9,7 @@
 
 use super::change_over::ChangeOver;
 use super::clamp::{ClampCircuit, Switches};
-use super::trend::Trend;
+use super::input::{FOLLOWED_US, Input};
 use crate::simulated_bench::loads::element::Affine;
 use crate::simulated_bench::parts::Parts;
 
@@ -28,14 +28,16 @@ pub struct LoadCircuit {
     outputs: [ChangeOver; 4],
     clamps: [ClampCircuit; 8],
     on: bool,
-    bus_v: f64,
-    total_a: Trend,
+    bus_v: Input,
+    total_a: Input,
     /// Length of the next step, and how much of it has passed, microseconds.
     planned_us: u64,
     pending_us: u64,
     /// Something was switched since the network was last solved.
     switched: bool,
     settled: bool,
+    /// Something jumped, and the filters of the converters have yet to follow.
+    followed: bool,
     curved: bool,
     over_us: u64,
     tripped: bool,
@@ -52,12 +54,13 @@ impl LoadCircuit {
             curved: clamps.iter().any(ClampCircuit::is_curved),
             clamps,
             on: false,
-            bus_v: 0.0,
-            total_a: Trend::default(),
+            bus_v: Input::default(),
+            total_a: Input::default(),
             planned_us: 1,
             pending_us: 0,
             switched: false,
             settled: true,
+            followed: true,
             over_us: 0,
             tripped: false,
         }
@@ -126,7 +129,7 @@ impl LoadCircuit {
 
     /// Voltage of the supply at the jig, volts.
     pub fn bus_v(&self) -> f64 {
-        self.bus_v
+        self.bus_v.after(self.pending_s())
     }
 
     /// Total current of the supply, amperes.
@@ -141,7 +144,27 @@ impl LoadCircuit {
 
     /// Voltage at a clamp, volts.
     pub fn clamp_v(&self, clamp: usize) -> f64 {
-        self.clamps[clamp].volt
+        self.clamps[clamp].volt.after(self.pending_s())
+    }
+
+    /// What a converter sees of the supply's voltage.
+    pub fn seen_bus_v(&self) -> f64 {
+        self.bus_v.seen_after(self.pending_s())
+    }
+
+    /// What a converter sees of the total current.
+    pub fn seen_total_a(&self) -> f64 {
+        self.total_a.seen_after(self.pending_s())
+    }
+
+    /// What a converter sees of the current at a clamp.
+    pub fn seen_clamp_a(&self, clamp: usize) -> f64 {
+        self.clamps[clamp].ampere.seen_after(self.pending_s())
+    }
+
+    /// What a converter sees of the voltage at a clamp.
+    pub fn seen_clamp_v(&self, clamp: usize) -> f64 {
+        self.clamps[clamp].volt.seen_after(self.pending_s())
     }
 
     /// Makes what flows right again after something was switched.
@@ -152,7 +175,8 @@ impl LoadCircuit {
         self.switched = false;
         self.solve(0.0);
         self.clamps.iter_mut().for_each(ClampCircuit::begin);
-        self.hold();
+        self.inputs(Input::hold);
+        self.followed = false;
         // The first step after a jump is a short one, and tells how steep everything is.
         self.plan(FIRST_STEP);
     }
@@ -192,7 +216,7 @@ impl LoadCircuit {
         self.pending_us = 0;
         self.solve(h);
         self.clamps.iter_mut().for_each(|clamp| clamp.step(h));
-        self.trends(|trend| trend.lean(h));
+        self.inputs(|input| input.lean(h));
     }
 
     /// Something is about to be switched: what was before ends now.
@@ -201,14 +225,11 @@ impl LoadCircuit {
         self.switched = true;
     }
 
-    /// What is read stays as it is.
-    fn hold(&mut self) {
-        self.trends(Trend::hold);
-    }
-
-    fn trends(&mut self, each: impl Fn(&mut Trend)) {
+    fn inputs(&mut self, each: impl Fn(&mut Input)) {
+        each(&mut self.bus_v);
         each(&mut self.total_a);
         for clamp in &mut self.clamps {
+            each(&mut clamp.volt);
             each(&mut clamp.ampere);
         }
     }
@@ -222,11 +243,18 @@ impl LoadCircuit {
         let limit_s =
             self.clamps.iter().filter_map(ClampCircuit::step_limit_s).min_by(f64::total_cmp);
         let over = self.on && self.total_a.value > CUT_OFF_A;
-        self.settled = limit_s.is_none() && !over;
+        let rests = limit_s.is_none() && !over;
+        self.settled = rests && self.followed;
         let limit_us = (fraction * limit_s.unwrap_or(1.0) * 1e6) as u64;
-        self.planned_us = if over { limit_us.min(10) } else { limit_us }.max(1);
+        self.planned_us = match (over, rests) {
+            (true, _) => limit_us.min(10),
+            (_, true) => FOLLOWED_US,
+            _ => limit_us,
+        }
+        .max(1);
+        self.followed |= rests;
         if self.settled {
-            self.hold();
+            self.inputs(Input::settle);
         }
     }
 
@@ -250,7 +278,7 @@ impl LoadCircuit {
             let solved = self.outputs.each_ref().map(|output| output.solve(&self.clamps));
             let mut sum = Affine::default();
             solved.iter().for_each(|s| sum += s.taken);
-            let before_v = self.bus_v;
+            let before_v = self.bus_v.value;
             let bus_v = if self.on {
                 (self.supply_v - self.source_ohm * sum.i) / (1.0 + self.source_ohm * sum.g)
             } else if sum.g > 0.0 {
@@ -259,7 +287,7 @@ impl LoadCircuit {
             } else {
                 0.0
             };
-            self.bus_v = bus_v;
+            self.bus_v.value = bus_v;
             self.total_a.value = if self.on { sum.at(bus_v) } else { 0.0 };
             let mut moved = (bus_v - before_v).abs();
             for (output, solved) in self.outputs.iter().zip(&solved) {

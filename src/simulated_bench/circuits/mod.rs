@@ -5,5 +5,5 @@ pub mod clamp;
 mod clamp_diode;
 pub mod coil_branch;
 pub mod feed;
+mod input;
 pub mod loads;
-mod trend;

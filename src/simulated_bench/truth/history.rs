@@ -67,6 +67,31 @@ impl History {
     }
 }
 
+impl History {
+    /// The highest value between two instants.
+    pub fn highest(&self, from_us: u64, to_us: u64) -> f64 {
+        let first = self.points.partition_point(|p| p.0 < from_us);
+        let within = self.points[first..].iter().take_while(|p| p.0 <= to_us).map(|p| p.1);
+        within.chain(self.at(from_us)).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// When the value first stands above a level after an instant, or below it, microseconds.
+    pub fn passes(&self, level: f64, is_rising: bool, from_us: u64, to_us: u64) -> Option<f64> {
+        let is_beyond = |v: f64| if is_rising { v >= level } else { v <= level };
+        let first = self.points.partition_point(|p| p.0 <= from_us).saturating_sub(1);
+        let lines = self.points.get(first..)?.windows(2).take_while(|line| line[0].0 < to_us);
+        for line in lines {
+            let [(a_us, a), (b_us, b)] = [line[0], line[1]];
+            if !is_beyond(b) || b_us <= from_us {
+                continue;
+            }
+            let share = if is_beyond(a) { 0.0 } else { (level - a) / (b - a) };
+            return Some((a_us as f64 + share * (b_us - a_us) as f64).max(from_us as f64));
+        }
+        None
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -88,6 +113,15 @@ mod tests {
             assert_eq!(c.at(t), Some(v), "{t}");
         }
         assert_eq!(History::default().at(5), None);
+    }
+
+    #[test]
+    fn highest_and_passages() {
+        let c = history();
+        assert_eq!((c.highest(0, 5), c.highest(3, 40), c.highest(21, 40)), (0.0, 2.0, 1.0));
+        assert_eq!(c.passes(1.0, true, 0, 40), Some(5.0));
+        assert_eq!(c.passes(1.5, false, 12, 40), Some(20.0));
+        assert_eq!(c.passes(3.0, true, 0, 40), None);
     }
 
     /// Closed form: a triangle, a rectangle, and a lower rectangle.

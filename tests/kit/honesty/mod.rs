@@ -7,6 +7,7 @@ mod bench;
 pub mod cells;
 mod draw;
 mod instants;
+mod start;
 mod table;
 mod truth;
 mod window;

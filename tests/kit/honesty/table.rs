@@ -20,6 +20,8 @@ const LEAST: f64 = 0.94;
 const AGREE: f64 = 0.01;
 /// How sure a bound on a count is.
 const SURE: f64 = 0.999;
+/// The same, one-sided, in standard deviations.
+const SURE_DEVIATIONS: f64 = 3.09;
 /// The most misses that are kept to be told.
 const MISSES: usize = 2_000;
 
@@ -44,6 +46,8 @@ struct Row {
     /// one module share its jig's errors.
     modules: usize,
     squares: f64,
+    /// Of each module's readings that hold the truth, and of its readings: squares and products.
+    by_module: [f64; 3],
 }
 
 /// All of them.
@@ -57,7 +61,8 @@ impl Table {
     /// Adds the readings of one module.
     pub fn add(&mut self, seed: u64, held: &[Held]) {
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
-        let mut surplus: BTreeMap<&'static str, f64> = BTreeMap::new();
+        // Held, held more often than predicted, and readings.
+        let mut of_module: BTreeMap<&'static str, [f64; 3]> = BTreeMap::new();
         for Held { reading, truth } in held {
             let (Some(value), Some(expanded), Some(budget)) =
                 (reading.value, reading.uncertainty, reading.budget)
@@ -74,7 +79,10 @@ impl Table {
             row.expanded += expanded;
             row.bias += off;
             row.worst = row.worst.max(off.abs());
-            *surplus.entry(name(reading.quantity)).or_default() += inside - predicted;
+            let sums = of_module.entry(name(reading.quantity)).or_default();
+            for (sum, more) in sums.iter_mut().zip([inside, inside - predicted, 1.0]) {
+                *sum += more;
+            }
             if off.abs() > 1.0 && self.misses.len() < MISSES {
                 self.misses.push(format!(
                     "seed {seed} {} {} {:?}{:?}: {value:.7e} ± {expanded:.2e}, truly {truth:.7e} \
@@ -104,10 +112,12 @@ impl Table {
                 row.foreseen_beyond += conformance(&estimate, &beyond, None).outside;
             }
         }
-        for (name, surplus) in surplus {
+        for (name, [inside, surplus, readings]) in of_module {
             let row = self.rows.entry(name).or_default();
             row.modules += 1;
             row.squares += surplus * surplus;
+            let more = [inside * inside, inside * readings, readings * readings];
+            row.by_module.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
         }
     }
 
@@ -123,7 +133,7 @@ impl Table {
             } else {
                 Beta::new(hits + 1.0, missed).map_or(1.0, |b| b.inverse_cdf(SURE))
             };
-            let most = most.max(row.share() + 3.09 * row.scatter());
+            let most = most.max(row.share() + SURE_DEVIATIONS * row.scatter_of_share());
             (most < LEAST)
                 .then(|| format!("{name} {:.2} % of {}", 100.0 * row.share(), row.readings))
         };
@@ -155,6 +165,7 @@ impl Table {
             row.foreseen_beyond += more.foreseen_beyond;
             row.modules += more.modules;
             row.squares += more.squares;
+            row.by_module.iter_mut().zip(more.by_module).for_each(|(sum, more)| *sum += more);
         }
         self.misses.extend(other.misses);
     }
@@ -201,6 +212,14 @@ impl Row {
     /// since readings of one module depend on each other.
     fn scatter(&self) -> f64 {
         self.squares.sqrt() / self.readings as f64
+    }
+
+    /// Standard deviation of the share about itself, from module to module (W. G. Cochran, *Sampling
+    /// Techniques*, 3rd ed. 1977, 11.9: a ratio of sums over clusters; from memory).
+    fn scatter_of_share(&self) -> f64 {
+        let (share, [hits, both, readings]) = (self.share(), self.by_module);
+        let squares = hits - 2.0 * share * both + share * share * readings;
+        squares.max(0.0).sqrt() / self.readings as f64
     }
 }
 

@@ -4,12 +4,14 @@
 //! simulated bench, from the instants at which its contacts moved, and from the resistances that it
 //! is made of. No sample, no channel and no part of `measure` has a hand in them.
 
-use super::instants::{Span, closings, openings};
+use super::instants::{closings, openings, seconds};
+use super::start::of_start;
 use super::window::Window;
 use musterbench::judge::reading::{Quantity, Reading};
 use musterbench::load::expected::settled_current;
 use musterbench::quantity::range::Toleranced;
 use musterbench::quantity::unit::Units;
+use musterbench::script::actions::Action;
 use musterbench::script::plan::Plan;
 use musterbench::signal::target::{Clamp, Position};
 use musterbench::signal::telegram;
@@ -17,6 +19,9 @@ use musterbench::simulated_bench::World;
 use musterbench::simulated_bench::truth::{Order, Truth};
 use musterbench::wire::channel::LOAD_VOLTAGE;
 use uom::si::f64::ElectricPotential;
+
+/// A mean that the jig works out itself runs over so long.
+const READ_OVER_US: u64 = 20_000;
 
 /// What stands on the bench, and what happened there.
 pub struct Bench<'a> {
@@ -61,7 +66,7 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
             (currents.len() >= 2).then_some(highest - lowest)
         }
         Quantity::LoadTotal => {
-            let window = windows.iter().find(|w| w.channels.iter().any(|c| c.0 == LOAD_VOLTAGE))?;
+            let window = windows.iter().find(|w| w.channels.contains(&LOAD_VOLTAGE))?;
             let (from, to) = window.whole();
             let on = Clamp::ALL.into_iter().filter(|c| closed_at(truth, *c, to));
             Some(truth.total_a.mean(from, to) - shift(bench, reading, window, (from, to), on))
@@ -69,6 +74,12 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
         Quantity::LoadCurrent => {
             let clamp = clamp?;
             let window = windows.iter().find(|w| w.supply.is_some())?;
+            if let Some((from, to)) = settled_later(bench, reading, window) {
+                // Its limits were reckoned with the voltage as it was then.
+                let upper = upper_at(bench, clamp, truth.load_v.mean(from, to))?;
+                let shift = reading.upper_limit.map_or(0.0, |limit| upper - limit);
+                return Some(truth.clamp_a[clamp.index()].mean(from, to) - shift);
+            }
             let span = if window.is_triggered_change() { window.settled() } else { window.whole() };
             let current = truth.clamp_a[clamp.index()].mean(span.0, span.1);
             Some(current - shift(bench, reading, window, span, [clamp].into_iter()))
@@ -81,18 +92,18 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
             let by_contact = reading.quantity == Quantity::ContactResponseTime;
             let window = first?;
             let order = order(truth, clamp?, by_contact, window)?;
-            let closing = closings(window, truth, clamp?)?.first;
-            Some(closing.since(&Span::at(order.at_us), reading.value?))
+            let closings = closings(window, truth, clamp?)?;
+            Some(seconds(order.at_us, closings.first_us))
         }
         Quantity::Gap => {
             let (new, window) = (clamp?, first?);
             let old = Clamp { position: new.position.other(), ..new };
             let (opening, closing) = (openings(window, truth, old)?, closings(window, truth, new)?);
-            Some(closing.first.since(&opening.last, reading.value?))
+            Some(seconds(opening.last_us, closing.first_us))
         }
         Quantity::BounceTime => {
             let closings = closings(first?, truth, clamp?)?;
-            Some(closings.last.since(&closings.first, reading.value?))
+            Some(seconds(closings.first_us, closings.last_us))
         }
         Quantity::CoilCurrent => {
             let window = first?;
@@ -113,8 +124,9 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
         | Quantity::AnswersInverted
         | Quantity::StuckSwitches
         | Quantity::LampSeen => None,
-        // How a load starts is not tried out here.
-        Quantity::InrushCurrent | Quantity::InrushDecay | Quantity::RiseTime => None,
+        Quantity::InrushCurrent | Quantity::InrushDecay | Quantity::RiseTime => {
+            of_start(bench, reading, windows)
+        }
     }
 }
 
@@ -164,22 +176,28 @@ fn shift(
 ) -> f64 {
     let measured = window.supply.map_or(f64::NAN, |s| s[usize::from(window.is_triggered_change())]);
     let volt = bench.truth.load_v.mean(from, to);
-    let Some(loads) = &bench.plan.loads else {
+    if bench.plan.loads.is_none() {
         // Resistors: their current goes with the voltage.
         return reading.upper_limit.unwrap_or(0.0) * (volt / measured - 1.0);
-    };
-    let circuits = on.filter_map(|clamp| loads.clamps[clamp.index()].as_ref()).map(|l| &l.circuit);
-    circuits
-        .map(|circuit| {
-            let upper = |volt: f64| {
-                let at = ElectricPotential::from_si(volt);
-                settled_current(circuit, Toleranced { nominal: at, lower: at, upper: at })
-                    .upper
-                    .si()
-            };
-            upper(volt) - upper(measured)
-        })
-        .sum()
+    }
+    let upper = |clamp, volt| upper_at(bench, clamp, volt);
+    on.filter_map(|clamp| Some(upper(clamp, volt)? - upper(clamp, measured)?)).sum()
+}
+
+/// The highest current of the real load at a clamp at a voltage.
+fn upper_at(bench: &Bench<'_>, clamp: Clamp, volt: f64) -> Option<f64> {
+    let circuit = &bench.plan.loads.as_ref()?.clamps[clamp.index()].as_ref()?.circuit;
+    let at = ElectricPotential::from_si(volt);
+    let at = Toleranced { nominal: at, lower: at, upper: at };
+    Some(settled_current(circuit, at).upper.si())
+}
+
+/// When the current of a load is read that settles only after its operation's capture has ended.
+fn settled_later(bench: &Bench<'_>, reading: &Reading, window: &Window) -> Option<(u64, u64)> {
+    let step = bench.plan.steps.iter().find(|step| step.name == reading.step)?;
+    let Action::Operate(operate) = &step.action else { return None };
+    let from_us = window.whole().1 + operate.settles.as_micros() as u64;
+    (!operate.settles.is_zero()).then_some((from_us, from_us + READ_OVER_US))
 }
 
 fn closed_at(truth: &Truth, clamp: Clamp, at_us: u64) -> bool {

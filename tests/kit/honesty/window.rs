@@ -1,36 +1,16 @@
-//! When a capture was taken, of what, and by which conversions.
+//! When a capture was taken, and of what.
 
 use musterbench::measure::record::Record;
 use musterbench::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
-
-/// The conversions of one channel in a record.
-#[derive(Clone, Copy, Debug)]
-pub struct Conversions {
-    pub first_us: u64,
-    pub every_us: u64,
-    pub count: u64,
-    /// How many make a point.
-    pub average: u64,
-}
-
-impl Conversions {
-    /// Whether one lies in a stretch of time, its end excluded.
-    pub fn any_in(&self, from_us: u64, to_us: u64) -> bool {
-        let next = from_us.saturating_sub(self.first_us).div_ceil(self.every_us);
-        next < self.count && self.first_us + next * self.every_us < to_us
-    }
-}
 
 /// When a capture was taken, and of what.
 #[derive(Clone, Debug)]
 pub struct Window {
     pub first_us: u64,
     pub interval_us: u64,
-    pub average: u64,
     points: u64,
     is_triggered: bool,
-    /// Each with its skew, microseconds.
-    pub channels: Vec<(u16, f64)>,
+    pub channels: Vec<u16>,
     /// Voltage of the load supply as the jig saw it: over all of it, and over the end.
     pub supply: Option<[f64; 2]>,
 }
@@ -45,17 +25,16 @@ impl Window {
         Window {
             first_us: record.first_us,
             interval_us: record.interval_us.into(),
-            average: record.average.max(1).into(),
             points: points as u64,
             is_triggered: record.trigger_us.is_some(),
-            channels: record.traces.iter().map(|t| (t.channel, t.skew_us)).collect(),
+            channels: record.traces.iter().map(|t| t.channel).collect(),
             supply,
         }
     }
 
     /// Whether it is one of the feed current alone, at rest.
     pub fn is_at_rest(&self) -> bool {
-        self.channels.len() == 1 && self.channels[0].0 == FEED_CURRENT && self.interval_us == 1_000
+        self.channels.len() == 1 && self.channels[0] == FEED_CURRENT && self.interval_us == 1_000
     }
 
     /// Whether it waited for a change, and shows it point by point.
@@ -73,15 +52,6 @@ impl Window {
     pub fn settled(&self) -> (u64, u64) {
         let (_, end_us) = self.whole();
         (end_us - settled(self.points) * self.interval_us, end_us)
-    }
-
-    /// The conversions of a channel.
-    pub fn conversions(&self, channel: u16) -> Option<Conversions> {
-        let skew_us = self.channels.iter().find(|c| c.0 == channel)?.1;
-        let every_us = self.interval_us / self.average;
-        let first_us = self.first_us - (self.average - 1) * every_us / 2 + skew_us as u64;
-        let (count, average) = (self.points * self.average, self.average);
-        Some(Conversions { first_us, every_us, count, average })
     }
 }
 
