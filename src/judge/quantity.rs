@@ -158,6 +158,13 @@ impl Quantity {
         self.definition().channel
     }
 
+    /// Whether the module itself draws it anew at each operation: no armature leaves at the same instant
+    /// twice, and contacts never bounce twice alike. Such a thing cannot be measured again.
+    pub const fn is_drawn_anew(self) -> bool {
+        use Quantity::{BounceTime, ContactResponseTime, Gap, ResponseTime};
+        matches!(self, ResponseTime | ContactResponseTime | Gap | BounceTime)
+    }
+
     /// Whether its value is a yes (1) or a no (0).
     pub const fn is_yes_or_no(self) -> bool {
         matches!(self.definition().kind, Kind::YesOrNo)

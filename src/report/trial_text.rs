@@ -46,8 +46,16 @@ pub fn text(study: &Study, judged: &[Judged<'_>], screen: Screen) -> String {
     }
     text.push_str("\nStandard deviations; share: what the bench's scatter takes of the limits\n");
     text.push_str(&readings(judged, screen));
-    if judged.iter().filter_map(|j| j.parts).any(|p| parts(&p).any(|(_, p)| p.was_negative)) {
-        text.push_str("* came out below zero as a variance, and was set to zero\n");
+    if judged.iter().filter_map(|j| j.parts).any(|p| parts(&p).any(|(_, p)| p.is_none)) {
+        text.push_str(
+            "* no more than chance makes: counted as none, and pooled with what is repeated\n",
+        );
+    }
+    if judged.iter().any(|j| j.parts.is_some_and(|p| p.anew.is_some())) {
+        text.push_str(
+            "anew: what the modules themselves do differently at each operation; it is part of what is \
+             repeated, and not the bench's\n",
+        );
     }
     let _ = writeln!(text, "\n{}", sentence(judged, screen));
     if let Some((risks, j)) = worst_risk(judged) {
@@ -81,6 +89,7 @@ fn name(judged: &Judged<'_>) -> String {
 fn parts(parts: &crate::trial::judged::Parts) -> impl Iterator<Item = (&'static str, Part)> {
     [
         ("repeatability", Some(parts.repeatability)),
+        ("anew", parts.anew),
         ("operators", parts.operators),
         ("interaction", parts.interaction),
         ("modules", Some(parts.modules)),
@@ -94,6 +103,7 @@ fn readings(judged: &[Judged<'_>], screen: Screen) -> String {
     let columns = [
         Column::Words("reading"),
         Column::Number("repeated"),
+        Column::Number("anew"),
         Column::Number("operators"),
         Column::Number("both"),
         Column::Number("modules"),
@@ -103,16 +113,17 @@ fn readings(judged: &[Judged<'_>], screen: Screen) -> String {
     table(screen, 0, columns, judged.iter().map(row))
 }
 
-fn row(j: &Judged<'_>) -> [String; 7] {
+fn row(j: &Judged<'_>) -> [String; 8] {
     let shown = |part: Option<Part>| {
         part.map_or("-".into(), |part| {
-            let star = if part.was_negative { "*" } else { "" };
+            let star = if part.is_none { "*" } else { "" };
             amount(part.deviation, &j.series.key.unit) + star
         })
     };
     let p = j.parts.as_ref();
-    let [repeated, operators, both, modules] = [
+    let [repeated, anew, operators, both, modules] = [
         p.map(|p| p.repeatability),
+        p.and_then(|p| p.anew),
         p.and_then(|p| p.operators),
         p.and_then(|p| p.interaction),
         p.map(|p| p.modules),
@@ -127,7 +138,7 @@ fn row(j: &Judged<'_>) -> [String; 7] {
         Err(why) => format!("cannot be told: {}", plain(why)),
         Ok(_) => j.verdict.map_or(String::new(), |verdict| word(verdict).into()),
     };
-    [name(j), repeated, operators, both, modules, share, told]
+    [name(j), repeated, anew, operators, both, modules, share, told]
 }
 
 fn percent(share: f64) -> String {
@@ -264,7 +275,7 @@ struct Reading<'a> {
 struct Deviation {
     source: &'static str,
     deviation: f64,
-    was_negative: bool,
+    is_none: bool,
 }
 
 fn reading<'a>(j: &'a Judged<'a>) -> Reading<'a> {
@@ -278,11 +289,8 @@ fn reading<'a>(j: &'a Judged<'a>) -> Reading<'a> {
         ),
         Err(_) => (None, None, None),
     };
-    let deviation = |(source, p): (_, Part)| Deviation {
-        source,
-        deviation: p.deviation,
-        was_negative: p.was_negative,
-    };
+    let deviation =
+        |(source, p): (_, Part)| Deviation { source, deviation: p.deviation, is_none: p.is_none };
     Reading {
         quantity: &series.key.quantity,
         step: &series.key.step,

@@ -52,6 +52,50 @@ pub struct TwoWay {
     pub within: Source,
 }
 
+impl Source {
+    /// This line together with another one.
+    pub fn pooled(&self, other: &Source) -> Source {
+        Source { dof: self.dof + other.dof, sum: self.sum + other.sum }
+    }
+
+    /// Whether an effect is no larger, set against this line of the error, than it is with this chance
+    /// where there is none.
+    fn may_be_nothing(&self, error: &Source, chance: f64) -> bool {
+        self.against(error).map_or(self.sum <= 0.0, |(_, by_chance)| by_chance > chance)
+    }
+}
+
+/// What is left of a crossed study when what may be nothing is pooled with the error.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pooled {
+    /// Within the cells, with all that was pooled.
+    pub error: Source,
+    /// The interaction, unless it may be nothing.
+    pub interaction: Option<Source>,
+    /// The second factor, unless it may be nothing as well.
+    pub second: Option<Source>,
+}
+
+impl TwoWay {
+    /// Pools the interaction, and then the second factor, where an F-test that errs with this chance finds
+    /// nothing of them.
+    pub fn pooled(&self, chance: f64) -> Pooled {
+        let kept = Pooled {
+            error: self.within,
+            interaction: Some(self.interaction),
+            second: Some(self.second),
+        };
+        if !self.interaction.may_be_nothing(&self.within, chance) {
+            return kept;
+        }
+        let error = self.within.pooled(&self.interaction);
+        if !self.second.may_be_nothing(&error, chance) {
+            return Pooled { error, interaction: None, ..kept };
+        }
+        Pooled { error: error.pooled(&self.second), interaction: None, second: None }
+    }
+}
+
 /// One factor with at least two levels; each level has the same number of values, at least two.
 /// `None` for anything else.
 pub fn one_way(levels: &[Vec<f64>]) -> Option<OneWay> {

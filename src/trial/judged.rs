@@ -1,7 +1,8 @@
 //! What an analysis of variance says about the bench: standard deviations by source, and whether
 //! they are small enough for the limits.
 
-use super::study::{Analysis, Series, Study};
+use super::anova::{Pooled, Source, TwoWay};
+use super::study::{Analysis, Counts, Series, Study};
 use crate::judge::reading::Verdict;
 use crate::judge::risk::{self, Production, Risks};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
@@ -14,27 +15,29 @@ pub const MOST: f64 = 0.30;
 /// Up to this share nothing needs to be considered. The same source.
 pub const GOOD: f64 = 0.10;
 
+/// The chance that an effect is found in any of the readings of a study though there is none; it is shared
+/// out among them (O. J. Dunn, "Multiple comparisons among means", *Journal of the American Statistical
+/// Association* 56 (1961) 52).
+const BY_CHANCE: f64 = 0.05;
+
 /// How many standard deviations of the bench are set against the width between two limits (the same
 /// source); half of it against the distance from the mean to a single limit (common practice, no
 /// source).
 const WIDTH: f64 = 6.0;
 
-/// A standard deviation, and whether its variance came out below zero and was set to zero.
+/// A standard deviation, and whether it was set to zero: its variance came out below zero, or no larger than
+/// chance makes it (then it is pooled with what is repeated).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Part {
     /// The standard deviation.
     pub deviation: f64,
     /// Whether it was set to zero.
-    pub was_negative: bool,
+    pub is_none: bool,
 }
 
 impl Part {
     fn of(variance: f64) -> Self {
-        Part { deviation: variance.max(0.0).sqrt(), was_negative: variance < 0.0 }
-    }
-
-    fn variance(&self) -> f64 {
-        self.deviation.powi(2)
+        Part { deviation: variance.max(0.0).sqrt(), is_none: variance < 0.0 }
     }
 }
 
@@ -43,62 +46,99 @@ impl Part {
 pub struct Parts {
     /// The same operator with the same module again.
     pub repeatability: Part,
+    /// How much of that is the module's own, since it draws the thing anew at each operation; `None` for
+    /// what is the same each time.
+    pub anew: Option<Part>,
     /// Between operators; `None` with one operator.
     pub operators: Option<Part>,
     /// What an operator does differently with one module than with another; likewise.
     pub interaction: Option<Part>,
     /// Between modules.
     pub modules: Part,
-    /// All but the modules: the bench with whoever works at it.
+    /// All but the modules and what they draw anew: the bench with whoever works at it.
     pub bench: f64,
     /// Effective degrees of freedom of the bench's, after Satterthwaite.
     pub dof: f64,
 }
 
-/// The parts of an analysis.
-pub fn parts(analysis: &Analysis) -> Parts {
-    // The bench's variance as a sum of mean squares, each with its degrees of freedom.
-    let (parts, terms) = match analysis {
+/// A share of a mean square in the bench's variance.
+type Term = (f64, Source);
+
+/// The parts of an analysis. `stated` is the variance that the readings state themselves, of a thing that the
+/// module draws anew at each operation. What an F-test that errs with this chance finds nothing of is pooled.
+pub fn parts(analysis: &Analysis, stated: Option<f64>, chance: f64) -> Parts {
+    let (within, left) = match analysis {
         Analysis::Modules(table, counts) => {
-            let (within, between) = (table.within.mean(), table.between.mean());
-            let repeatability = Part::of(within);
-            let modules = Part::of((between - within) / counts.passes as f64);
-            ((repeatability, None, None, modules), vec![(within, table.within.dof)])
+            let modules = table.between.mean() - table.within.mean();
+            let modules = modules / counts.passes as f64;
+            let left =
+                Left { error: table.within, operators: None, both: None, modules, more: vec![] };
+            (table.within, left)
         }
-        Analysis::Crossed(table, counts) => {
-            let [a, b, n] = [counts.modules, counts.operators, counts.passes].map(|c| c as f64);
-            let (within, both) = (table.within.mean(), table.interaction.mean());
-            let interaction = Part::of((both - within) / n);
-            let operators = Part::of((table.second.mean() - both) / (a * n));
-            let modules = Part::of((table.first.mean() - both) / (b * n));
-            let (mut of_within, mut of_both, mut of_second) = (1.0, 0.0, 0.0);
-            if !interaction.was_negative {
-                of_within -= 1.0 / n;
-                of_both += 1.0 / n;
-            }
-            if !operators.was_negative {
-                of_both -= 1.0 / (a * n);
-                of_second = 1.0 / (a * n);
-            }
-            let terms = vec![
-                (of_within * within, table.within.dof),
-                (of_both * both, table.interaction.dof),
-                (of_second * table.second.mean(), table.second.dof),
-            ];
-            ((Part::of(within), Some(operators), Some(interaction), modules), terms)
-        }
+        Analysis::Crossed(table, counts) => (table.within, crossed(table, counts, chance)),
     };
-    let (repeatability, operators, interaction, modules) = parts;
-    let more = [operators, interaction].into_iter().flatten().map(|p| p.variance()).sum::<f64>();
-    let bench = repeatability.variance() + more;
-    let spread: f64 = terms.iter().map(|(term, dof)| term * term / dof).sum();
+    let Left { error, operators, both, modules, more } = left;
+    let repeated = error.mean();
+    // Of such a thing the bench's own part is what its readings state, and no more than they scatter by.
+    let own = stated.map(|stated| stated.min(repeated));
+    let mut variance = own.unwrap_or(repeated);
+    let mut of_error = if own.is_some() { 0.0 } else { 1.0 };
+    let mut spread = 0.0;
+    for (share, source) in more {
+        variance += share * (source.mean() - repeated);
+        of_error -= share;
+        spread += (share * source.mean()).powi(2) / source.dof;
+    }
+    spread += (of_error * repeated).powi(2) / error.dof;
     Parts {
-        repeatability,
-        operators,
-        interaction,
-        modules,
-        bench: bench.sqrt(),
-        dof: if spread > 0.0 { (bench * bench / spread).max(1.0) } else { f64::INFINITY },
+        repeatability: Part::of(within.mean()),
+        anew: own.map(|own| Part::of(repeated - own)),
+        operators: operators.map(Part::of),
+        interaction: both.map(Part::of),
+        modules: Part::of(modules),
+        bench: variance.max(0.0).sqrt(),
+        dof: if spread > 0.0 { (variance * variance / spread).max(1.0) } else { f64::INFINITY },
+    }
+}
+
+/// What is left of a study when what may be nothing is pooled.
+struct Left {
+    error: Source,
+    /// Variances; below zero where they are none.
+    operators: Option<f64>,
+    both: Option<f64>,
+    modules: f64,
+    /// What operators and both are made of besides the error.
+    more: Vec<Term>,
+}
+
+fn crossed(table: &TwoWay, counts: &Counts, chance: f64) -> Left {
+    let [a, b, n] = [counts.modules, counts.operators, counts.passes].map(|c| c as f64);
+    let Pooled { error, interaction, second } = table.pooled(chance);
+    let both = interaction.unwrap_or(error);
+    let (of_both, of_second) = (1.0 / n, 1.0 / (a * n));
+    let mut more = Vec::new();
+    let mut share_of_both = if interaction.is_some() { of_both } else { 0.0 };
+    if let Some(second) = second.filter(|second| second.mean() > both.mean()) {
+        more.push((of_second, second));
+        if interaction.is_some() {
+            share_of_both -= of_second;
+        }
+    }
+    if let Some(interaction) = interaction {
+        more.push((share_of_both, interaction));
+    }
+    // Below zero, and so set to zero, is what was pooled.
+    let nothing = -f64::MIN_POSITIVE;
+    let of_interaction = interaction.map_or(nothing, |both| (both.mean() - error.mean()) * of_both);
+    let of_operators = second.map_or(nothing, |second| (second.mean() - both.mean()) * of_second);
+    let of_modules = (table.first.mean() - both.mean()) / (b * n);
+    Left {
+        error,
+        operators: Some(of_operators),
+        both: Some(of_interaction),
+        modules: of_modules,
+        more,
     }
 }
 
@@ -129,14 +169,14 @@ pub struct Judged<'a> {
     pub verdict: Option<Verdict>,
 }
 
-/// Judges one series.
-pub fn judge(series: &Series) -> Judged<'_> {
+/// Judges one of so many series.
+pub fn judge(series: &Series, of: usize) -> Judged<'_> {
     let limited = series.limits.lower.is_some() || series.limits.upper.is_some();
     let Ok(analysis) = &series.analysis else {
         let verdict = limited.then_some(Verdict::Indeterminate);
         return Judged { series, parts: None, share: None, risks: None, verdict };
     };
-    let parts = parts(analysis);
+    let parts = parts(analysis, series.stated, BY_CHANCE / of.max(1) as f64);
     let share = room(series).map(|room| share(&parts, room));
     let verdict = share.map(|s| match (s.from, s.to) {
         (_, to) if to <= MOST => Verdict::Pass,
@@ -178,7 +218,7 @@ pub fn verdict(judged: &[Judged<'_>]) -> Verdict {
 
 /// All series of a study, judged.
 pub fn all(study: &Study) -> Vec<Judged<'_>> {
-    study.series.iter().map(judge).collect()
+    study.series.iter().map(|series| judge(series, study.series.len())).collect()
 }
 
 #[cfg(test)]

@@ -8,6 +8,9 @@ use crate::record::report;
 use crate::record::row;
 use std::path::Path;
 
+/// A report has expanded uncertainties, at 95 % as far as a normal distribution goes.
+const COVERAGE: f64 = 1.96;
+
 /// What was measured, and where: readings with the same key can be compared.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Key {
@@ -28,6 +31,8 @@ pub struct Row {
     pub key: Key,
     /// The value; `None` where nothing could be measured.
     pub value: Option<f64>,
+    /// The standard uncertainty that it states; `None` where it states none.
+    pub uncertainty: Option<f64>,
     /// Its limits.
     pub limits: Window,
 }
@@ -61,6 +66,7 @@ fn row(row: row::Row) -> Row {
     Row {
         key: Key { place: row.place(), quantity: row.quantity, step: row.step, unit: row.unit },
         value: row.value,
+        uncertainty: row.uncertainty.map(|expanded| expanded / COVERAGE),
         limits: Window { lower: row.lower_limit, upper: row.upper_limit },
     }
 }

@@ -3,6 +3,7 @@
 use super::alike::{NotAlike, alike};
 use super::anova::{self, OneWay, TwoWay};
 use super::read::{Key, Report, Row};
+use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::record::facts::Facts;
 use std::collections::{BTreeSet, HashMap};
@@ -35,6 +36,9 @@ pub struct Series {
     pub limits: Window,
     /// Mean of all values.
     pub mean: f64,
+    /// The mean variance that the readings themselves state, of a quantity that the module draws anew at
+    /// each operation: what they scatter by beyond that is the module's.
+    pub stated: Option<f64>,
     /// The analysis, or what is missing for it.
     pub analysis: Result<Analysis, String>,
 }
@@ -170,11 +174,21 @@ fn one_series(of_key: &OfKey<'_>, modules: &[String], operators: &[String]) -> S
         key: of_key.key.clone(),
         limits: Window { lower: limit(&|w| w.lower), upper: limit(&|w| w.upper) },
         mean: mean(&values).unwrap_or(f64::NAN),
+        stated: stated(of_key),
         analysis: match missing(&cells, modules, operators) {
             Some(why) => Err(why),
             None => analyse(&cells).ok_or_else(|| "the readings are not balanced".into()),
         },
     }
+}
+
+/// The mean stated variance of a quantity that is drawn anew at each operation.
+fn stated(of_key: &OfKey<'_>) -> Option<f64> {
+    Quantity::named(&of_key.key.quantity).filter(|quantity| quantity.is_drawn_anew())?;
+    let variances: Option<Vec<f64>> =
+        of_key.rows.iter().map(|(_, row)| Some(row.uncertainty?.powi(2))).collect();
+    let variances = variances.filter(|all| !all.is_empty())?;
+    Some(variances.iter().sum::<f64>() / variances.len() as f64)
 }
 
 /// What an analysis lacks.

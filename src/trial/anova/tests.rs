@@ -67,6 +67,39 @@ fn common_leading_digits_cost_little() {
     }
 }
 
+/// NIST Statistical Reference Datasets, SiRstv and AtmWtAg: names of operators that nothing hangs on are
+/// put to the replicates in turn. What is left within the modules when all of that is pooled is the
+/// certified line, whoever the operators are said to be.
+#[test]
+fn operators_who_do_nothing_leave_the_certified_line() {
+    let silver = include_str!("../../../tests/reference/nist-anova/AtmWtAg.dat");
+    let levels = levels(silver);
+    for operators in [2, 3, 4, 6] {
+        let cell = |level: &Vec<f64>, o: usize| {
+            level.iter().skip(o).step_by(operators).copied().collect::<Vec<f64>>()
+        };
+        let cells: Vec<Vec<Vec<f64>>> =
+            levels.iter().map(|level| (0..operators).map(|o| cell(level, o)).collect()).collect();
+        let table = two_way(&cells).expect("balanced");
+        let all = table.within.pooled(&table.interaction).pooled(&table.second);
+        assert!(digits(all.sum, 1.049_517_291_666_67e-8) > 7.0, "{all:?}");
+        assert_eq!(all.dof, 46.0);
+        let pooled = table.pooled(0.05);
+        if pooled.second.is_none() {
+            assert_eq!(pooled.error, all);
+        }
+    }
+}
+
+/// An interaction of chance 0.70 (statsmodels, below) is pooled, operators of chance 0.0002 are not.
+#[test]
+fn what_is_significant_stays() {
+    let table = two_way(&small_study()).expect("balanced");
+    let pooled = table.pooled(0.05);
+    assert_eq!(pooled.error, table.within.pooled(&table.interaction));
+    assert_eq!((pooled.interaction, pooled.second), (None, Some(table.second)));
+}
+
 /// Four modules, three operators, two passes; invented values.
 pub fn small_study() -> Vec<Vec<Vec<f64>>> {
     [
