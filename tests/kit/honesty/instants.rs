@@ -31,7 +31,7 @@ fn changes(window: &Window, truth: &Truth, clamp: Clamp, to: bool) -> Option<End
         .map(|c| c.at_us)
         .filter(|at_us| (from_us..end_us).contains(at_us));
     let first_us = into.next()?;
-    Some(Ends { first_us, last_us: into.last().unwrap_or(first_us) })
+    Some(Ends { first_us, last_us: into.next_back().unwrap_or(first_us) })
 }
 
 /// From one instant to another, seconds.
