@@ -11,7 +11,7 @@
 //! | `session`, `output` | which lines are taken, and which is new; answers on their way |
 //! | `commands` | what each header does, a file a subtree |
 //! | `instrument` | the works behind the commands, and what makes them safe |
-//! | `power`, `overload` | supplies: soft start and trips |
+//! | `power`, `overload`, `clamps` | supplies: soft start and trips |
 //! | `drive` | commands and idle packets on the feed |
 //! | `capture`, `captures`, `sweep`, `mean`, `block` | samples around a trigger |
 //! | [`memory`] | where they are kept |
@@ -26,6 +26,7 @@ pub mod memory;
 mod block;
 mod capture;
 mod captures;
+mod clamps;
 mod commands;
 mod contacts;
 mod drive;

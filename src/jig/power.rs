@@ -1,6 +1,7 @@
 //! The two supplies: soft start, trips, polarity.
 
 use super::board::{Board, FeedDrive, Supply};
+use super::clamps::Clamps;
 use super::overload::{self, Overload};
 use super::sensor::Sensor;
 use crate::wire::CHARGE_PERIOD_US;
@@ -62,6 +63,7 @@ pub struct Power {
     feed_overload: Overload,
     loads_overload: Overload,
     look_us: u64,
+    clamps: Clamps,
     feed_current: Option<Sensor>,
     loads_current: Option<Sensor>,
 }
@@ -80,6 +82,7 @@ impl Power {
             feed_overload: Overload::new(FEED_OVERLOAD.0, FEED_OVERLOAD.1),
             loads_overload: Overload::new(LOADS_OVERLOAD.0, LOADS_OVERLOAD.1),
             look_us: 0,
+            clamps: Clamps::new(board.channels(), SEEN_SHARE),
             feed_current: Sensor::find(board.channels(), FEED_CURRENT),
             loads_current: Sensor::find(board.channels(), LOAD_TOTAL),
         };
@@ -212,6 +215,7 @@ impl Power {
                 };
             }
             Supply::Loads => {
+                self.clamps.clear();
                 self.loads_on = true;
                 board.set_load_supply(true);
             }
@@ -285,10 +289,12 @@ impl Power {
         }
         if self.loads_on
             && let Some(sensor) = self.loads_current
-            && self.loads_overload.add(sensor.read(board))
         {
-            self.trip(Supply::Loads, board);
-            return Some(Supply::Loads);
+            let total_a = sensor.read(board);
+            if self.loads_overload.add(total_a) | self.clamps.look(total_a, board) {
+                self.trip(Supply::Loads, board);
+                return Some(Supply::Loads);
+            }
         }
         None
     }

@@ -1,6 +1,6 @@
 //! Everything that ends power ends all of it.
 
-use super::rig::{Rig, charging};
+use super::rig::{Rig, TestBoard, charging};
 use crate::jig::board::{FeedDrive, Supply};
 use crate::wire::refusal::Refusal;
 
@@ -227,6 +227,42 @@ fn overload_trips_on_the_average_over_the_delay() {
     assert!(!rig.board().loads);
     assert_eq!(rig.ask("OUTP2:PROT:TRIP?"), "1");
     assert_eq!(rig.wrong("OUTP2 ON"), Refusal::LoadsTripped.number());
+}
+
+/// One clamp carries 3 A for ever, though all together may carry more; two may carry 1.9 A each.
+#[test]
+fn a_single_clamp_has_a_limit_of_its_own() {
+    for (clamps, counts, trips) in [(1, 3_500, true), (1, 2_900, false), (2, 1_900, false)] {
+        let mut rig = Rig::new();
+        all_on(&mut rig);
+        rig.board().script = Box::new(move |channel, _| match channel {
+            4 => clamps as i16 * counts,
+            2 => 50,
+            101..=108 if channel < 101 + clamps => counts,
+            _ => 0,
+        });
+        rig.run_us(100_000);
+        assert!(rig.board().loads, "not yet");
+        rig.run_us(400_000);
+        assert_eq!(rig.board().loads, !trips, "{clamps} clamps of {counts} mA");
+        assert_eq!(rig.ask("OUTP2:PROT:TRIP?"), if trips { "1" } else { "0" });
+    }
+}
+
+/// Where a clamp's channel ends below that, the limit is where it can still be seen.
+#[test]
+fn the_limit_of_a_clamp_is_one_that_can_be_seen() {
+    let mut rig = Rig::on(TestBoard::with_range(101, 0.0, 2.5));
+    all_on(&mut rig);
+    rig.board().script = Box::new(|channel, _| match channel {
+        4 => 2_600,
+        // All that the channel can tell.
+        101 => 2_500,
+        2 => 50,
+        _ => 0,
+    });
+    rig.run_us(500_000);
+    assert!(!rig.board().loads);
 }
 
 #[test]

@@ -54,6 +54,19 @@ fn highest(trace: &Trace) -> f64 {
 /// When the netlists short something, in seconds.
 const SHORT_S: f64 = 10e-6;
 
+/// The bridge's upper transistors stay on for as long as the feed rests at a level. With a resistor of 100 kΩ
+/// at the gate, which takes more than the pump brings, they do not.
+#[test]
+#[ignore = "needs ngspice"]
+fn jig_holds_an_upper_gate_at_a_resting_level() {
+    let lowest = |ohm: f64| {
+        let gate = &ngspice::run("jig_gate.cir", &[("gate_ohm", ohm)])["v(gate)"];
+        gate.values.iter().copied().fold(f64::INFINITY, f64::min)
+    };
+    compare("upper gate at a resting level: lowest voltage", lowest(1e6), true, 0.05);
+    assert!(lowest(100e3) < 2.0, "the test can fail");
+}
+
 #[test]
 #[ignore = "needs ngspice"]
 fn jig_cuts_a_short_off() {
