@@ -20,6 +20,7 @@ pub mod sheet;
 #[cfg(test)]
 mod specimens;
 pub mod start;
+pub mod told;
 pub mod window_words;
 
 pub use circuit::Circuit;

@@ -267,6 +267,7 @@ impl Listener for Recorder {
             Event::StepBegan { .. }
             | Event::Asked(_)
             | Event::AskedLamp(_)
+            | Event::SmallLoads(_)
             | Event::LoadsRest { .. }
             | Event::StepPutBack { .. }
             | Event::StepAgain { .. }

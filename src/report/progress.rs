@@ -1,9 +1,10 @@
-//! The progress bar: the step and the time left. Silent when not on a terminal.
+//! The progress bar: the step and the time left. Silent when not on a terminal, but for notes.
 
 use super::plain::plain;
 use crate::run::event::{Event, ListenError, Listener};
 use core::time::Duration;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::io::{self, Write};
 
 /// Shows how far a run is, on the error output.
 #[derive(Debug, Default)]
@@ -26,6 +27,14 @@ impl Progress {
         if let Some(bar) = &self.bar {
             bar.set_message(why);
         }
+    }
+
+    /// Tells something that stays on the screen.
+    fn tell(&self, sentence: &str) {
+        let sentence = format!("note: {}", plain(sentence));
+        let write = || writeln!(io::stderr(), "{sentence}");
+        // Where nobody listens, nobody is told.
+        let _ = self.bar.as_ref().map_or_else(write, |bar| bar.suspend(write));
     }
 
     /// Takes the bar off the screen, so that what is printed next stands alone.
@@ -68,6 +77,7 @@ impl Listener for Progress {
             Event::Began { plan, .. } => self.total = plan.duration(),
             Event::StepBegan { name, left, .. } => self.step(name, *left),
             Event::Asked(_) | Event::AskedLamp(_) | Event::Ended(_) => self.clear(),
+            Event::SmallLoads(sentence) => self.tell(sentence),
             Event::LoadsRest { .. } => self.say("the loads rest: the line to the jig is slow"),
             Event::WaitsForRecord
             | Event::Samples { .. }

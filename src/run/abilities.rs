@@ -3,7 +3,7 @@
 use crate::link::client::Jig;
 use crate::run::ongoing::OngoingRun;
 use crate::run::step_stop::StepStop;
-use crate::script::check::{JigAbilities, against_jig};
+use crate::script::check::{JigAbilities, against_jig, told_by_voltage};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{
     CLAMP_CURRENT, CLAMP_VOLTAGE, CONTACT_CLOSER, FEED_CURRENT, FEED_RESISTANCE, FEED_VOLTAGE,
@@ -24,11 +24,17 @@ pub(super) fn refuse_what_cannot_be_done(run: &OngoingRun<'_, '_>) -> Result<(),
     }
 }
 
+/// Which loads of the plan draw too little for the jig at hand to tell by their current.
+pub(super) fn small_loads(run: &OngoingRun<'_, '_>) -> Vec<String> {
+    told_by_voltage(run.plan, &of(run.bench.jig))
+}
+
 /// What a jig can do, from the channels that it describes.
 pub fn of(jig: &Jig) -> JigAbilities {
     let has = |channel: u16| jig.channel(channel).is_some();
     let highest = |channel: u16| jig.channel(channel).map(|d| d.maximum);
     let at_clamps = |first: u16| Clamp::ALL.map(|c| has(c.channel(first)));
+    let offset = |channel: u16| jig.channel(channel).map(|d| d.offset_limit);
     let highest_at_clamps = |first: u16| Clamp::ALL.map(|c| highest(c.channel(first)));
     JigAbilities {
         feed_voltage_v: highest(FEED_VOLTAGE),
@@ -38,6 +44,7 @@ pub fn of(jig: &Jig) -> JigAbilities {
         clamp_voltage_v: highest_at_clamps(CLAMP_VOLTAGE),
         load_total: has(LOAD_TOTAL),
         clamp_current_a: highest_at_clamps(CLAMP_CURRENT),
+        clamp_offset_a: Clamp::ALL.map(|c| offset(c.channel(CLAMP_CURRENT))),
         contact_closers: at_clamps(CONTACT_CLOSER),
         load_switches: at_clamps(LOAD_SWITCH),
         jig_loads: at_clamps(JIG_LOAD),

@@ -49,6 +49,8 @@ pub enum Event<'a> {
         /// Time of day.
         started: jiff::ZonedDateTime,
     },
+    /// Loads that draw so little that this jig cannot tell by their current whether a contact is closed.
+    SmallLoads(&'a str),
     /// A step begins.
     StepBegan {
         /// Its place in the plan, from 0.

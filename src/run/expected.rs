@@ -8,6 +8,7 @@ use crate::load::Circuit;
 use crate::load::jig::PATH_OHM;
 use crate::load::jig_loads;
 use crate::load::kinds::Part;
+use crate::load::told;
 use crate::load::window_words::WindowParts;
 use crate::load::{Expectation, Fed, explained, window};
 use crate::measure::budget::Source;
@@ -19,11 +20,6 @@ use crate::script::plan::LoadChoice;
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, JIG_LOAD};
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
-
-/// A current that could be nothing, in limits of the channel's offset; leakage is part of that.
-const OFFSETS: f64 = 3.0;
-/// A load tells by its current whether a contact is closed where it draws so many times as much.
-const TOLD: f64 = 2.0;
 
 /// What is said of a current that no verdict may rest on.
 pub(super) const COULD_BE_NOTHING: &str =
@@ -110,12 +106,12 @@ impl OngoingRun<'_, '_> {
 
     /// Whether a current is so large that a channel surely tells it from nothing.
     pub fn is_told(&self, channel: u16, ampere: f64) -> bool {
-        ampere >= TOLD * self.could_be_nothing(channel)
+        ampere >= told::least_told(self.class(channel).offset)
     }
 
     /// The largest current of a channel that could be nothing, amperes.
     fn could_be_nothing(&self, channel: u16) -> f64 {
-        OFFSETS * self.class(channel).offset
+        told::could_be_nothing(self.class(channel).offset)
     }
 }
 

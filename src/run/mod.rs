@@ -118,6 +118,9 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     run.bench.make_safe()?;
     let self_test = run.bench.self_test()?;
     run.emit(&Event::Began { plan, jig: identity, self_test: &self_test, started })?;
+    for sentence in abilities::small_loads(run) {
+        run.emit(&Event::SmallLoads(&sentence))?;
+    }
     run.settle_before()?;
     run.begin_run()?;
     // What was on before the run nobody knows.

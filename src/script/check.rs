@@ -3,11 +3,15 @@
 //! [`check`] walks a plan as the bench would carry it out and keeps track of what it knows.
 //! [`against_jig`] says what a given jig cannot do.
 
+use super::actions::Action;
 use super::actions::foreseen::Bench;
 use super::actions::plan::{Plan, Step};
 use super::actions::planned::planned;
+use super::small_loads::small_loads;
 use super::steps::Script;
+use super::terms::LoadChoice;
 use crate::quantity::located::Located;
+use crate::signal::target::Clamp;
 
 pub use super::finding::{Finding, Gravity};
 pub use super::jig_abilities::JigAbilities;
@@ -47,6 +51,20 @@ pub fn against_jig(plan: &Plan, jig: &JigAbilities) -> Vec<Finding> {
         found.map(move |message| Finding { gravity, line, step: name.clone(), message })
     };
     each_once(plan.steps.iter().flat_map(of_step).collect())
+}
+
+/// Which real loads of a plan draw so little that the jig cannot tell by their current whether a contact is
+/// closed: a sentence for each, with what tells it instead.
+pub fn told_by_voltage(plan: &Plan, jig: &JigAbilities) -> Vec<String> {
+    let connected = plan.steps.iter().filter_map(|step| match &step.action {
+        Action::Loads(loads) if loads.choice == LoadChoice::Real => Some(&loads.clamps),
+        _ => None,
+    });
+    let mut clamps: Vec<Clamp> = connected.flatten().copied().collect();
+    clamps.sort_unstable_by_key(|clamp| clamp.index());
+    clamps.dedup();
+    let Some(sheet) = plan.loads.as_ref() else { return Vec::new() };
+    small_loads(sheet, &clamps, |clamp| jig.clamp_offset_a[clamp.index()])
 }
 
 /// Each fault of one line once, however often the line is repeated.

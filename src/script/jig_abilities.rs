@@ -22,6 +22,8 @@ pub struct JigAbilities {
     pub load_total: bool,
     /// The highest load current that it reads at each clamp, in amperes; `None`: not at all.
     pub clamp_current_a: [Option<f64>; 8],
+    /// The limit of that channel's offset, in amperes.
+    pub clamp_offset_a: [Option<f64>; 8],
     /// Which contact inputs it can close.
     pub contact_closers: [bool; 8],
     /// Which real loads it can switch.

@@ -16,6 +16,7 @@ pub mod module_sheet;
 mod read;
 pub mod setting;
 pub mod shipped;
+mod small_loads;
 pub mod steps;
 mod terms;
 pub mod timing;

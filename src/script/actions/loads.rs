@@ -7,12 +7,14 @@ use super::plan::{Plan, Step};
 use super::planned::Planned;
 use super::{Action, ConnectLoads, Loads, WrittenStep};
 use crate::load::sheet::LoadSheet;
+use crate::load::told::PLANNED_OFFSET_A;
 use crate::load::{jig_loads, series, settled_current};
 use crate::quantity::located::Located;
 use crate::quantity::table::Table;
 use crate::quantity::unit::Units;
 use crate::quantity::write;
 use crate::script::jig_abilities::{JigAbilities, beyond};
+use crate::script::small_loads::small_loads;
 use crate::script::terms::LoadChoice;
 use crate::script::terms::listed;
 use crate::script::timing::{Commanded, SWITCHING};
@@ -86,7 +88,11 @@ impl Planned for ConnectLoads {
             }
         }
         let odd = match self.choice {
-            LoadChoice::Real => odd_resistors(sheet, &self.clamps),
+            LoadChoice::Real => {
+                let mut odd = odd_resistors(sheet, &self.clamps);
+                odd.extend(small_loads(sheet, &self.clamps, |_| Some(PLANNED_OFFSET_A)));
+                odd
+            }
             LoadChoice::None | LoadChoice::Jig => Vec::new(),
         };
         too_much.into_iter().for_each(|message| bench.error(message));

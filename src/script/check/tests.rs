@@ -161,12 +161,51 @@ fn a_load_beyond_the_rating_is_found() {
     );
 }
 
+/// Six offsets of its channel are the least that a jig tells for certain: what may draw less is said, once for
+/// all clamps; of a jig with better channels nothing is.
+#[test]
+fn loads_too_small_to_tell_a_position_are_said() {
+    let sheet = |series: &str, at: &str| {
+        let text = format!(
+            "title = \"small\"\nsupply = {{ kind = \"dc\", voltage = \"12 V\" }}\n[[load]]\n\
+             name = \"buoy\"\nat = {at}\nled = {{ forward = \"2 V\", at_current = \"1 mA\", series = \
+             \"{series}\" }}"
+        );
+        LoadSheet::parse(&Source::new("small.toml", &text)).unwrap()
+    };
+    let steps = r#"{ ask = "prepare" }, { loads = "real" }"#;
+    let said = |series, at| findings_with(steps, "pier-four", Some(&sheet(series, at)));
+    assert_eq!(said("1 kohm", "[\"1a\", \"1b\"]"), []);
+    let found = said("10 kohm", "[\"1a\", \"1b\"]");
+    let [found] = &found[..] else { panic!("{found:?}") };
+    assert!(
+        found.message.starts_with("what hangs at clamps 1a and 1b may draw as little as 1 mA"),
+        "{}",
+        found.message
+    );
+    assert!(found.message.contains("below 3 mA"), "{}", found.message);
+    assert_eq!(found.gravity, Gravity::Warning);
+
+    let loads = sheet("10 kohm", "[\"2a\"]");
+    let script =
+        Script::parse("t", Source::new("t.toml", &format!("title = \"t\"\nsteps = [{steps}]")));
+    let module = shipped::module_sheet("pier-four").unwrap();
+    let plan = expand(&script.unwrap(), &module, Some(&loads), None).unwrap();
+    for (offset_a, sentences) in [(0.000_5, 1), (0.000_1, 0)] {
+        let jig = JigAbilities { clamp_offset_a: [Some(offset_a); 8], ..JigAbilities::default() };
+        let said = told_by_voltage(&plan, &jig);
+        assert_eq!(said.len(), sentences, "{said:?}");
+        assert!(said.iter().all(|s| s.contains("at clamp 2a ")), "{said:?}");
+    }
+}
+
 #[test]
 fn what_a_jig_cannot_do_is_found() {
     let script = shipped::script("arrival").unwrap();
     let sheet = shipped::module_sheet("pier-four").unwrap();
     let plan = expand(&script, &sheet, None, None).unwrap();
     let able = JigAbilities {
+        clamp_offset_a: [Some(0.000_5); 8],
         feed_voltage_v: Some(24.0),
         feed_current: true,
         feed_resistance: true,
@@ -221,6 +260,7 @@ fn voltages_beyond_the_jigs_channels_are_found() {
         ),
     ] {
         let jig = JigAbilities {
+            clamp_offset_a: [Some(0.000_5); 8],
             feed_voltage_v: Some(feed_v),
             load_voltage_v: Some(load_v),
             clamp_voltage_v: [Some(clamp_v); 8],
