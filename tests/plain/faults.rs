@@ -3,7 +3,7 @@
 //! The arrival script looks for all but two kinds: the faults of a real load show in place only, on the
 //! real loads, and a stuck switch at several addresses. Run with `-- --nocapture` for the table.
 
-use crate::kit::bench::{ARRIVAL, JETTY, PIER, Run, plan, run, sheet};
+use crate::kit::bench::{ARRIVAL, JETTY, PIER, QUAY, Run, plan, run, sheet};
 use musterbench::blame::Blame;
 use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
@@ -114,4 +114,22 @@ fn every_fault_is_found_and_blamed_on_its_class() {
     println!("blamed on the right class: {blamed} of {runs}");
     assert!(missed.is_empty(), "not found:\n{}", missed.join("\n"));
     assert!(blamed * 10 >= runs * 9, "blamed on the right class: {blamed} of {runs}");
+}
+
+/// What a sheet leaves room for is no fault: a reservoir is found once the charge is below its sheet's, and a
+/// lamp that draws less goes on blinking until its steps drown in the noise. The severities from which on
+/// they are found on each kind; `docs/blame.md` has them.
+#[test]
+fn faults_that_a_sheet_leaves_room_for_are_found_from_a_severity_on() {
+    let find = |name| catalogue().find(|f| f.name == name).expect("a fault");
+    for (kind, text) in [("pier-four", PIER), ("quay-four", QUAY), ("jetty-two", JETTY)] {
+        let trial = Trial { kind: text, plan: plan(text, ARRIVAL, None), loads: None };
+        for (name, most) in [("reservoir-small", 0.6), ("lamp-dead", 1.0)] {
+            let found = SEEDS.take(3).map(|seed| trial.smallest_found(find(name), seed));
+            let found: Option<Vec<f64>> = found.collect();
+            let found = found.unwrap_or_else(|| panic!("{name} is missed on {kind}"));
+            println!("{kind} {name}: found from {found:.3?} on");
+            assert!(found.iter().all(|&severity| severity <= most), "{kind} {name}: {found:?}");
+        }
+    }
 }
