@@ -18,6 +18,10 @@ pub struct Port {
     /// Serial device of the jig (`musterbench ports` lists them), or `simulated`
     #[arg(long, value_name = "DEVICE|simulated")]
     port: Option<String>,
+
+    /// The jig is an emulated one, whose clock need not keep pace with this computer's
+    #[arg(long, hide = true)]
+    emulated: bool,
 }
 
 impl Port {
@@ -57,6 +61,10 @@ impl Port {
             }
             _ => Box::new(SimulatedTransport::new(setup())),
         };
-        Jig::open(transport).or_bench()
+        let mut jig = Jig::open(transport).or_bench()?;
+        if self.emulated {
+            jig.let_its_clock_be();
+        }
+        Ok(jig)
     }
 }

@@ -5,6 +5,7 @@ mod orders;
 mod soft_start;
 
 use super::capture::{CaptureSetup, Captured};
+use super::clock_watch::ClockWatch;
 use super::error::LinkError;
 use super::handshake;
 use super::identity::Identity;
@@ -75,6 +76,8 @@ pub struct Jig {
     identity: Identity,
     channels: Vec<Description>,
     chunk_size: ChunkSize,
+    /// Whether its clock goes right; nobody looks where it need not keep pace with this computer's.
+    clock_watch: Option<ClockWatch>,
     /// A load was switched off to rest.
     rested: bool,
     closed: bool,
@@ -95,6 +98,7 @@ impl Jig {
             identity,
             channels: Vec::new(),
             chunk_size: ChunkSize::default(),
+            clock_watch: None,
             rested: false,
             closed: false,
         };
@@ -102,6 +106,8 @@ impl Jig {
         jig.identity = jig.ask(&query::Idn {})?.into();
         // Whoever was here before may have masked what we want to hear of.
         jig.send(&command::StatusPreset {})?;
+        // A simulated bench on a busy computer goes slowly.
+        jig.clock_watch = (!jig.identity.simulated).then(ClockWatch::default);
         jig.channels = jig.describe_channels()?;
         jig.send(&fresh())?;
         Ok(jig)
@@ -154,14 +160,27 @@ impl Jig {
         answered(request, &units, &answer.response)
     }
 
+    /// The jig's clock need not keep pace with this computer's: an emulated jig's does not.
+    pub fn let_its_clock_be(&mut self) {
+        self.clock_watch = None;
+    }
+
     /// The jig's clock, in microseconds.
     ///
     /// # Errors
-    /// See [`Jig::ask`].
+    /// [`LinkError::ClockWrong`] when it goes wrong; else see [`Jig::ask`].
     pub fn clock_us(&mut self) -> Result<u64, LinkError> {
+        let asked = self.now();
         let now_us = self.ask(&query::Clock {})?;
-        let beyond = || senseless("SYST:CLOC?", now_us.to_string().as_bytes());
-        if now_us <= CLOCK_MAX_US { Ok(now_us) } else { Err(beyond()) }
+        if now_us > CLOCK_MAX_US {
+            return Err(senseless("SYST:CLOC?", now_us.to_string().as_bytes()));
+        }
+        let came = self.now();
+        let wrong = self.clock_watch.as_mut().and_then(|watch| watch.take(now_us, asked, came));
+        match wrong {
+            Some((by_s, over_s)) => Err(LinkError::ClockWrong { by_s, over_s }),
+            None => Ok(now_us),
+        }
     }
 
     /// Waits until the jig's clock has reached `t_us`, and keeps the jig from falling silent

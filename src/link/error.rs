@@ -122,6 +122,19 @@ pub enum LinkError {
     )]
     ClockStands,
 
+    /// The jig's clock and this computer's do not agree.
+    #[error(
+        "the jig's clock goes wrong: {by_s:+.2} s in {over_s:.0} s by this computer's clock, so no time \
+         that it measures can be trusted; switch the jig off and on, then test again; if that comes again, \
+         have its clock looked at"
+    )]
+    ClockWrong {
+        /// How many seconds too much it shows.
+        by_s: f64,
+        /// Since when, in seconds.
+        over_s: f64,
+    },
+
     /// The feed's soft start neither ends nor trips.
     #[error(
         "the jig's soft start does not come to an end: switch the jig off and on, then test again"

@@ -23,7 +23,16 @@ pub fn test_in(folder: &Path, port: &str, arguments: &[&OsStr]) -> (Child, Pseud
     let terminal = PseudoTerminal::open().expect("a terminal");
     let keyboard = File::options().read(true).write(true).open(terminal.path()).expect("opened");
     let program = Command::new(env!("CARGO_BIN_EXE_musterbench"))
-        .args(["test", "--port", port, "--module", "pier-07", "--module-sheet", "pier-four"])
+        .args([
+            "test",
+            "--emulated",
+            "--port",
+            port,
+            "--module",
+            "pier-07",
+            "--module-sheet",
+            "pier-four",
+        ])
         .args(arguments)
         .current_dir(folder)
         .stdin(keyboard)

@@ -37,7 +37,14 @@ fn a_jig_without_a_serial_number_has_no_calibration() {
     std::fs::write(calibration.join("0.toml"), "no calibration at all").expect("written");
 
     let refused = Command::new(env!("CARGO_BIN_EXE_musterbench"))
-        .args(["calibrate", "--port", jig.path(), "--meter-accuracy", "0.05 % + 0.1 mA"])
+        .args([
+            "calibrate",
+            "--emulated",
+            "--port",
+            jig.path(),
+            "--meter-accuracy",
+            "0.05 % + 0.1 mA",
+        ])
         .current_dir(folder.path())
         .output()
         .expect("the program");

@@ -10,3 +10,4 @@ mod lines;
 mod load;
 mod rollcall;
 mod runs;
+mod shared_port;

@@ -1,6 +1,7 @@
 //! Whole runs on the simulated bench, on the clock that jumps.
 
 mod bare;
+mod clocks;
 mod endings;
 mod faults;
 mod hook_up;
