@@ -15,5 +15,6 @@ pub mod program;
 pub mod recorded;
 pub mod roll_call;
 pub mod shared_line;
+pub mod sound_modules;
 pub mod unattended;
 pub mod whole_run;

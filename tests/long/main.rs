@@ -9,4 +9,5 @@ mod kit;
 mod bad_line;
 mod honesty;
 mod roll_call;
+mod sound_modules;
 mod survey;
