@@ -8,6 +8,7 @@ mod with_brain;
 use crate::jig::board::{Board, FeedDrive, Unit};
 use crate::jig::hand::Hand;
 use crate::signal::target::Position;
+use crate::simulated_bench::kind::Kind;
 use rig::Rig;
 
 #[test]
@@ -119,7 +120,7 @@ fn soft_start_fills_the_reservoir() {
         charge_c += rig.board.world().feed.feed_a() * 50e-6;
         assert!(rig.board.world().feed.feed_a() <= 0.250_001);
     }
-    let kind = rig::kind();
+    let kind = Kind::example();
     let rail_v = rig.board.world().feed.rail_v();
     let own_c = kind.reservoir_f * rail_v;
     let logic_c = 0.1 * kind.logic_a;
@@ -146,7 +147,7 @@ fn jig_load_takes_what_ohm_says() {
 fn lamp_blinks_in_the_feed_current() {
     let mut rig = Rig::sound(6);
     rig.power_up();
-    let kind = rig::kind();
+    let kind = Kind::example();
     let threshold = kind.logic_a + kind.lamp_a / 2.0;
     let (mut rises, mut lit, mut was) = (0, 0, true);
     for _ in 0..5_000 {
@@ -198,11 +199,11 @@ fn a_neighbour_shows_in_the_feed_current_alone() {
     use super::{Neighbour, loads::LoadModel};
     let setup = |beside| {
         let open = [const { LoadModel::OPEN }; 8];
-        Setup { beside, ..rig::setup(rig::kind(), 3, open, Vec::new()) }
+        Setup { beside, ..rig::setup(Kind::example(), 3, open, Vec::new()) }
     };
     let mut alone = Rig::of(setup(Vec::new()));
     let mut both =
-        Rig::of(setup(vec![Neighbour { kind: rig::kind(), switches: rig::SWITCHES + 1 }]));
+        Rig::of(setup(vec![Neighbour { kind: Kind::example(), switches: rig::SWITCHES + 1 }]));
     let count_a = 0.000_05;
     let mut currents = Vec::new();
     for rig in [&mut alone, &mut both] {

@@ -5,11 +5,9 @@ use core::cell::RefCell;
 use musterbench::jig::board::{Board, FeedDrive};
 use musterbench::jig::hand::{Hand, HandAct, NotFitted};
 use musterbench::signal::dcc;
-use musterbench::signal::dcc::Numbering;
 use musterbench::signal::dcc_decoder::DccDecoder;
 use musterbench::signal::pulse::Pulse;
 use musterbench::signal::received::Received;
-use musterbench::signal::target::Format;
 use musterbench::signal::trinary_decoder::TrinaryDecoder;
 use musterbench::simulated_bench::kind::Kind;
 use musterbench::simulated_bench::loads::LoadModel;
@@ -20,38 +18,7 @@ use std::rc::Rc;
 /// A sound module at address 1.
 pub fn setup(seed: u64) -> Setup {
     Setup {
-        kind: Kind {
-            outputs: 4,
-            packets_needed: 1,
-            direction_of_a: 0,
-            numbering: Numbering::Rcn213,
-            switch_weights: vec![1, 2, 4, 8, 16, 32, 64, 0],
-            format_switch: Some(8),
-            format_when_on: Format::Trinary,
-            format_when_off: Format::Dcc,
-            address_base: -3,
-            address_step: 4,
-            polarity_matters: false,
-            keeps_position: true,
-            boot_s: 0.4,
-            reservoir_f: 470e-6,
-            reservoir_ohm: 0.1,
-            logic_a: 0.025,
-            lamp_a: 0.008,
-            lamps: 1,
-            lamp_difference: None,
-            lamp_hz: 0.8,
-            lamp_duty: 0.5,
-            lamp_inverted_hz: 2.5,
-            auxiliary_a: 0.030,
-            response_s: 0.040,
-            contact_response_s: 0.050,
-            gap_s: 0.004,
-            bounce_s: 0.002,
-            contact_ohm: 0.06,
-            coil_a: 0.090,
-            feed_v: 16.0,
-        },
+        kind: Kind::example(),
         loads: core::array::from_fn(|_| LoadModel::resistor(100.0)),
         load_supply_v: LOAD_SUPPLY_V,
         faults: Vec::new(),

@@ -3,49 +3,11 @@
 
 use musterbench::jig::board::Board;
 use musterbench::jig::engine::Engine;
-use musterbench::signal::dcc::Numbering;
-use musterbench::signal::target::Format;
 use musterbench::simulated_bench::kind::Kind;
 use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::{LOAD_SUPPLY_V, Setup, SimulatedBoard};
 
 const TEXT: &str = include_str!("../../docs/wire-language.md");
-
-/// Some module; the examples do not depend on it.
-fn module() -> Kind {
-    Kind {
-        outputs: 4,
-        packets_needed: 1,
-        direction_of_a: 0,
-        numbering: Numbering::Rcn213,
-        switch_weights: vec![1, 2, 4, 8],
-        format_switch: None,
-        format_when_on: Format::Dcc,
-        format_when_off: Format::Dcc,
-        address_base: 1,
-        address_step: 4,
-        polarity_matters: false,
-        keeps_position: true,
-        boot_s: 0.2,
-        reservoir_f: 330e-6,
-        reservoir_ohm: 0.1,
-        logic_a: 0.02,
-        lamp_a: 0.005,
-        lamps: 1,
-        lamp_difference: None,
-        lamp_hz: 0.8,
-        lamp_duty: 0.5,
-        lamp_inverted_hz: 1.0,
-        auxiliary_a: 0.0,
-        response_s: 0.03,
-        contact_response_s: 0.03,
-        gap_s: 0.003,
-        bounce_s: 0.001,
-        contact_ohm: 0.05,
-        coil_a: 0.08,
-        feed_v: 16.0,
-    }
-}
 
 struct Terminal {
     engine: Box<Engine<SimulatedBoard>>,
@@ -54,7 +16,8 @@ struct Terminal {
 impl Terminal {
     fn new() -> Self {
         let board = SimulatedBoard::new(Setup {
-            kind: module(),
+            // Some module: the examples do not depend on it.
+            kind: Kind::example(),
             loads: [const { LoadModel::OPEN }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: vec![],

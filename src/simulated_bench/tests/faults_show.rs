@@ -1,10 +1,10 @@
 //! Every fault of the catalogue changes what there is to measure.
 
-use super::rig;
 use super::survey::{Finding, survey};
 use crate::blame::Blame;
 use crate::simulated_bench::faults::place::Sits;
 use crate::simulated_bench::faults::{catalogue, find};
+use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
 
 fn differences(sound: &[Finding], faulty: &[Finding]) -> Vec<String> {
@@ -69,7 +69,7 @@ fn catalogue_is_in_order() {
 /// Each fault has as many places as what it sits on has on this bench.
 #[test]
 fn every_place_is_told() {
-    let kind = rig::kind();
+    let kind = Kind::example();
     let loads = core::array::from_fn(|_| LoadModel::resistor(120.0));
     let outputs = usize::from(kind.outputs);
     for fault in catalogue() {

@@ -1,10 +1,11 @@
 //! What a look at every quantity of the bench gives: true values, before any converter.
 
-use super::rig::{Rig, kind, setup};
+use super::rig::{Rig, setup};
 use crate::jig::board::{Board, FeedDrive, Supply};
 use crate::jig::hand::{Hand, HandAct};
 use crate::signal::target::Position;
 use crate::simulated_bench::faults::Fault;
+use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
 
 /// A quantity, its value, and the difference that counts as one.
@@ -14,7 +15,7 @@ const STEP_S: f64 = 0.000_2;
 
 /// Looks at everything, in the order in which an acceptance test would.
 pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
-    let mut kind = kind();
+    let mut kind = Kind::example();
     kind.polarity_matters = true;
     let loads = core::array::from_fn(|_| LoadModel::resistor(120.0));
     let mut rig = Rig::of(setup(kind, seed, loads, faults));

@@ -1,6 +1,6 @@
 //! The bench under the jig's own brain, spoken to in lines of text.
 
-use super::rig::{kind, setup};
+use super::rig::setup;
 use crate::jig::board::Board;
 use crate::jig::engine::Engine;
 use crate::simulated_bench::SimulatedBoard;
@@ -108,7 +108,7 @@ fn packet_to_b(address: u16) -> String {
 
 #[test]
 fn a_change_over_is_seen_through_the_whole_jig() {
-    let mut kind = kind();
+    let mut kind = Kind::example();
     kind.keeps_position = false;
     let mut jig = Terminal::with(kind, None);
     assert!(jig.ask("*IDN?").starts_with("musterbench,simulated bench,SIM-11,"));
@@ -146,7 +146,7 @@ fn a_change_over_is_seen_through_the_whole_jig() {
 
 #[test]
 fn contact_inputs_work_through_the_jig() {
-    let mut kind = kind();
+    let mut kind = Kind::example();
     kind.keeps_position = false;
     let mut jig = Terminal::with(kind, None);
     jig.power_up();
@@ -161,7 +161,7 @@ fn contact_inputs_work_through_the_jig() {
 
 #[test]
 fn hands_set_switches_while_the_power_is_off() {
-    let mut jig = Terminal::with(kind(), None);
+    let mut jig = Terminal::with(Kind::example(), None);
     jig.tell("DIAG:HAND:SWIT 9");
     jig.tell("DIAG:HAND:AUX ON");
     jig.power_up();
@@ -171,7 +171,7 @@ fn hands_set_switches_while_the_power_is_off() {
 
 #[test]
 fn a_short_at_the_feed_never_gets_through_the_soft_start() {
-    let mut jig = Terminal::with(kind(), Some("rectifier-shorted"));
+    let mut jig = Terminal::with(Kind::example(), Some("rectifier-shorted"));
     jig.tell("OUTP1 ON");
     jig.pass(2.0);
     assert_eq!(jig.ask("OUTP1?"), "0");
@@ -180,7 +180,7 @@ fn a_short_at_the_feed_never_gets_through_the_soft_start() {
 
 #[test]
 fn a_shorted_load_trips_the_load_supply() {
-    let mut jig = Terminal::with(kind(), Some("load-shorted"));
+    let mut jig = Terminal::with(Kind::example(), Some("load-shorted"));
     jig.power_up();
     jig.tell("ROUT:CLOS (@301:308);:OUTP2 ON");
     jig.pass(0.1);
@@ -194,7 +194,7 @@ fn a_shorted_load_trips_the_load_supply() {
 
 #[test]
 fn silence_turns_everything_off() {
-    let mut jig = Terminal::with(kind(), None);
+    let mut jig = Terminal::with(Kind::example(), None);
     jig.power_up();
     jig.tell("ROUT:CLOS (@321:328);:OUTP2 ON");
     jig.pass(6.0);
@@ -209,7 +209,7 @@ fn silence_turns_everything_off() {
 #[test]
 fn a_reference_resistor_is_read_by_meter_and_jig_alike() {
     use crate::simulated_bench::reference_meter::{DIGIT_A, FIXED_A, SHARE};
-    let mut bench = Terminal::with(kind(), None);
+    let mut bench = Terminal::with(Kind::example(), None);
     let number = |said: String| said.parse::<f64>().unwrap();
     assert!(number(bench.ask("DIAG:HAND:MET?")).abs() < FIXED_A + DIGIT_A, "not connected");
     for (connect, on, off, channel, class) in [

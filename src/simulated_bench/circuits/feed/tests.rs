@@ -1,11 +1,11 @@
 //! The feed against circuit theory as any textbook has it.
 
 use super::*;
+use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
-use crate::simulated_bench::tests::rig;
 
 fn parts() -> Parts {
-    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::OPEN }; 8], 12.0, 1.into());
+    let mut parts = Parts::draw(&Kind::example(), &[const { LoadModel::OPEN }; 8], 12.0, 1.into());
     parts.jig.feed_v = 16.0;
     parts.jig.feed_source_ohm = 0.25;
     parts.jig.bridge_ohm = 0.2;

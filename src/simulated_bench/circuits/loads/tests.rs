@@ -4,8 +4,8 @@
 use super::*;
 use crate::simulated_bench::circuits::clamp::METER_S;
 use crate::simulated_bench::circuits::clamp_diode::SATURATION_A;
+use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
-use crate::simulated_bench::tests::rig;
 
 /// A load by its values.
 fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
@@ -14,7 +14,7 @@ fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
 
 /// Round values, so that the closed forms are easy to write.
 fn parts(load: LoadModel) -> Parts {
-    let mut parts = Parts::draw(&rig::kind(), &[const { LoadModel::OPEN }; 8], 12.0, 1.into());
+    let mut parts = Parts::draw(&Kind::example(), &[const { LoadModel::OPEN }; 8], 12.0, 1.into());
     parts.loads[0] = load;
     parts.jig.load_v = 12.0;
     parts.jig.load_source_ohm = 0.5;
