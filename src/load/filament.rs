@@ -219,6 +219,32 @@ mod tests {
         }
     }
 
+    /// SciPy's solver of differential equations, with the warmth of the room that the closed form leaves out:
+    /// `tests/reference/warm-up`.
+    #[test]
+    fn warms_up_as_a_general_solver_says() {
+        let table = include_str!("../../tests/reference/warm-up/table.csv");
+        let lamps: Vec<&str> = table.lines().filter_map(|l| l.strip_prefix("lamp,")).collect();
+        assert_eq!(lamps.len(), 28);
+        for line in lamps {
+            let numbers: Vec<f64> = line.split(',').map(|n| n.parse().expect("a number")).collect();
+            let [_, rated_a, ratio, warm_up, share, first, settled, half, until] = numbers[..]
+            else {
+                panic!("{line}")
+            };
+            let lamp = Filament::new(ratio, warm_up).at_voltage(share);
+            let ours = rated_a * share.powf(CURRENT_OVER_VOLTAGE);
+            for (found, wanted) in [
+                (ours, settled),
+                (ours * lamp.excess(0.0), first),
+                (lamp.half_gone(), half),
+                (lamp.settle(0.002), until),
+            ] {
+                assert!((found / wanted - 1.0).abs() < 0.01, "{line}: {found} for {wanted}");
+            }
+        }
+    }
+
     /// Jones and Langmuir's table: resistance of tungsten over that at 300 K (from memory).
     #[test]
     fn the_exponent_of_resistance_fits_the_table() {

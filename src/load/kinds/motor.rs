@@ -128,9 +128,44 @@ fn halved(t: f64, half: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
     use crate::load::settle_time;
-    use crate::load::specimens::{motor, t};
-    use crate::quantity::unit::Units;
+    use crate::load::specimens::{exactly, motor, t};
+
+    /// SciPy's solver of differential equations, friction in proportion to the speed:
+    /// `tests/reference/warm-up`.
+    #[test]
+    fn runs_up_as_a_general_solver_says() {
+        let table = include_str!("../../../tests/reference/warm-up/table.csv");
+        let motors: Vec<&str> = table.lines().filter_map(|l| l.strip_prefix("motor,")).collect();
+        assert_eq!(motors.len(), 14);
+        for line in motors {
+            let numbers: Vec<f64> = line.split(',').map(|n| n.parse().expect("a number")).collect();
+            let [at_v, run_a, start_a, run_up, share, first, settled, half, until] = numbers[..]
+            else {
+                panic!("{line}")
+            };
+            let motor = Motor {
+                start_current: exactly(start_a),
+                run_current: exactly(run_a),
+                at_voltage: ElectricPotential::from_si(at_v),
+                run_up: exactly(run_up),
+            };
+            let inputs = [start_a, run_a, 1.0, run_up];
+            let current = |after_s| {
+                motor.current(&inputs, At { across_v: share * at_v, after_s, way_ohm: 0.0 })
+            };
+            for (found, wanted) in [
+                (current(0.0), first),
+                (current(f64::INFINITY), settled),
+                (current(half), (first + settled) / 2.0),
+                (current(until), 1.002 * settled),
+            ] {
+                assert!((found / wanted - 1.0).abs() < 1e-4, "{line}: {found} for {wanted}");
+            }
+            assert!(motor.settle_s(exactly(share * at_v)) >= 0.999 * until, "{line}");
+        }
+    }
 
     /// On twice its voltage it starts with twice the current and may run with the same: log2 of
     /// (2 · 690 / 120 − 1) / 0.002 halvings of 25 ms.

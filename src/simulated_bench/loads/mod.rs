@@ -196,3 +196,6 @@ mod tests {
         }
     }
 }
+
+#[cfg(test)]
+mod reference;
