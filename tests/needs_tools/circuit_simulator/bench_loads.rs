@@ -19,20 +19,20 @@ const LOOK_US: u64 = 50;
 const BEFORE_OHM: f64 = 0.05 + 0.02 + 0.05 + 0.02;
 const BEHIND_OHM: f64 = 0.05 + 0.03;
 /// The voltmeter at the clamp, in ohms.
-const METER_OHM: f64 = 1e6;
+pub const METER_OHM: f64 = 1e6;
 
 /// What the jig's diode across a load leaks, in amperes.
-const LEAK_A: f64 = 5e-6;
+pub const LEAK_A: f64 = 5e-6;
 
 const SUPPLY_V: f64 = 12.0;
 
 /// A load by its values.
-fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
+pub fn load(kind: &str, values: &[(&str, f64)]) -> LoadModel {
     LoadModel::of(kind, values).expect("a load of the bench")
 }
 
 /// A bench of round values with loads at clamps 1a, 1b and 2a.
-fn parts(loads: [LoadModel; 3]) -> Parts {
+pub fn parts(loads: [LoadModel; 3]) -> Parts {
     let sheet = shipped::module_sheet("pier-four").expect("shipped");
     let nothing = [const { LoadModel::OPEN }; 8];
     let mut parts = Parts::draw(&simulated::kind(&sheet), &nothing, SUPPLY_V, 1.into());
@@ -52,10 +52,10 @@ fn parts(loads: [LoadModel; 3]) -> Parts {
     parts
 }
 
-const LOAD: Switches = Switches { load: true, bypass: false, jig_load: false };
+pub const LOAD: Switches = Switches { load: true, bypass: false, jig_load: false };
 
 /// The current at clamp 1a from the moment when its contact closes.
-fn switched_on(load: LoadModel, end_s: f64) -> Trace {
+pub fn switched_on(load: LoadModel, end_s: f64) -> Trace {
     let mut circuit = LoadCircuit::new(&parts([load, LoadModel::OPEN, LoadModel::OPEN]));
     circuit.set_switches(0, LOAD);
     circuit.set_supply(true);
@@ -70,7 +70,7 @@ fn switched_on(load: LoadModel, end_s: f64) -> Trace {
 }
 
 /// What the simulator says of the same.
-fn theirs(netlist: &str, end_s: f64, numbers: &[(&str, f64)]) -> Trace {
+pub fn theirs(netlist: &str, end_s: f64, numbers: &[(&str, f64)]) -> Trace {
     let mut all = vec![
         ("supply_v", SUPPLY_V),
         ("before_ohm", BEFORE_OHM),
@@ -84,7 +84,7 @@ fn theirs(netlist: &str, end_s: f64, numbers: &[(&str, f64)]) -> Trace {
     ngspice::run(netlist, &all)["i(vload)"].clone()
 }
 
-fn last(trace: &Trace) -> f64 {
+pub fn last(trace: &Trace) -> f64 {
     *trace.values.last().expect("a point")
 }
 

@@ -6,6 +6,7 @@
 //! which a current or a voltage passes a level within 1 % of the time since it was switched. The
 //! tables: `cargo test --test needs_tools circuit_simulator:: -- --ignored --nocapture`.
 
+mod bench_bounce;
 mod bench_feed;
 mod bench_loads;
 mod deviations;
