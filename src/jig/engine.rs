@@ -56,6 +56,14 @@ impl<B: Board> Engine<B> {
         Box::new(Self::new(board, Box::default()))
     }
 
+    /// The electronics, with everything off: the brain is gone, as when its power goes.
+    #[cfg(feature = "host")]
+    pub fn into_board(mut self: Box<Self>) -> B {
+        self.port_closed();
+        let Engine { instrument, .. } = *self;
+        instrument.board
+    }
+
     /// The electronics.
     pub fn board(&self) -> &B {
         &self.instrument.board

@@ -25,7 +25,8 @@ impl JumpingBoard for SimulatedBoard {
 
 /// The jig's brain over a simulated board, reached by function calls.
 pub struct SimulatedTransport<B = SimulatedBoard> {
-    engine: Box<Engine<B>>,
+    /// There is one but for the moment of a restart.
+    engine: Option<Box<Engine<B>>>,
     now_us: u64,
     to_jig: OneWay,
     from_jig: OneWay,
@@ -44,7 +45,7 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
         let mut engine = Engine::boxed(board);
         let now_us = engine.board_mut().now_us();
         let (to_jig, from_jig) = (OneWay::new(None), OneWay::new(None));
-        SimulatedTransport { engine, now_us, to_jig, from_jig }
+        SimulatedTransport { engine: Some(engine), now_us, to_jig, from_jig }
     }
 
     /// Lets the line carry bytes at a pace, so that transfers take simulated time.
@@ -56,18 +57,28 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
 
     /// The jig's brain.
     pub fn engine(&self) -> &Engine<B> {
-        &self.engine
+        self.engine.as_ref().expect("there is one")
+    }
+
+    fn engine_mut(&mut self) -> &mut Engine<B> {
+        self.engine.as_mut().expect("there is one")
+    }
+
+    /// The jig starts anew, as when its power was gone for a moment: everything is off, and it knows of
+    /// no session. Only its clock goes on.
+    pub fn restart(&mut self) {
+        self.engine = self.engine.take().map(|engine| Engine::boxed(engine.into_board()));
     }
 
     /// Does all that is due now.
     fn settle(&mut self) {
         let mut buffer = [0; 512];
         let count = self.to_jig.take(self.now_us, &mut buffer);
-        let taken = self.engine.receive(&buffer[..count]);
+        let taken = self.engine_mut().receive(&buffer[..count]);
         self.to_jig.give_back(&buffer[taken..count]);
-        self.engine.poll();
+        self.engine_mut().poll();
         loop {
-            let count = self.engine.transmit(&mut buffer);
+            let count = self.engine_mut().transmit(&mut buffer);
             if count == 0 {
                 return;
             }
@@ -77,10 +88,14 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
 
     /// Jumps to the next instant at which something is due, at most to `end_us`.
     fn jump(&mut self, end_us: u64) {
-        let due_us =
-            self.engine.next_wake_us().min(self.to_jig.next_us()).min(self.from_jig.next_us());
+        let due_us = self
+            .engine_mut()
+            .next_wake_us()
+            .min(self.to_jig.next_us())
+            .min(self.from_jig.next_us());
         self.now_us = due_us.max(self.now_us + 1).min(end_us);
-        self.engine.board_mut().advance_to(self.now_us);
+        let now_us = self.now_us;
+        self.engine_mut().board_mut().advance_to(now_us);
     }
 }
 

@@ -15,6 +15,8 @@ pub struct Badness {
     pub byte_errors: f64,
     /// Share of bytes at which a piece of up to 40 bytes is cut out.
     pub cuts: f64,
+    /// Share of bytes from which on the rest of a line is lost.
+    pub halves: f64,
     /// Share of bytes before which the line stalls.
     pub delays: f64,
     /// The longest stall; each one is drawn evenly up to it.
@@ -27,6 +29,7 @@ impl Badness {
         Badness {
             byte_errors: rate,
             cuts: rate / 10.0,
+            halves: 0.0,
             delays: rate / 10.0,
             delay_max: Duration::from_millis(900),
         }
@@ -46,6 +49,8 @@ pub struct Done {
     pub flipped: u64,
     /// Pieces cut out.
     pub cut: u64,
+    /// Lines of which the rest was lost.
+    pub halved: u64,
     /// Stalls.
     pub delayed: u64,
 }
@@ -68,6 +73,8 @@ struct OneWay {
     stalled_until: Duration,
     /// Bytes still to be cut out.
     cutting: u32,
+    /// What comes up to the next newline is lost.
+    halving: bool,
 }
 
 impl OneWay {
@@ -97,7 +104,7 @@ impl<T: Transport> BadLine<T> {
     /// Sends bytes through one direction.
     fn spoil(&mut self, bytes: &[u8], to_jig: bool) {
         let now = self.inner.now();
-        let Badness { byte_errors, cuts, delays, delay_max } = self.badness.get();
+        let Badness { byte_errors, cuts, halves, delays, delay_max } = self.badness.get();
         let way = if to_jig { &mut self.to_jig } else { &mut self.from_jig };
         let mut piece = Vec::new();
         way.stalled_until = way.stalled_until.max(now);
@@ -107,9 +114,13 @@ impl<T: Transport> BadLine<T> {
                 way.cutting -= 1;
                 continue;
             }
+            if way.halving {
+                way.halving = byte != b'\n';
+                continue;
+            }
             // One draw says what happens to this byte, if anything does.
             let draw: f64 = self.rng.random();
-            if draw >= delays + cuts + byte_errors {
+            if draw >= delays + cuts + halves + byte_errors {
                 piece.push(byte);
                 continue;
             }
@@ -125,6 +136,11 @@ impl<T: Transport> BadLine<T> {
             if draw < delays + cuts {
                 self.done.cut += 1;
                 way.cutting = self.rng.random_range(0..40);
+                continue;
+            }
+            if draw < delays + cuts + halves {
+                self.done.halved += 1;
+                way.halving = true;
                 continue;
             }
             match self.rng.random_range(0..3) {

@@ -6,6 +6,7 @@
 use super::bad_line::{BadLine, Badness};
 use super::bench::{JETTY, QUAY, plan_for, sheet};
 use super::noting::Deed;
+use super::restarting::Restarting;
 use super::whole_run::{Run, run};
 use core::time::Duration;
 use musterbench::jig::board::FeedDrive;
@@ -52,9 +53,14 @@ impl Case {
         Case { name, plan, sheet, fault, seed, pace, clean }
     }
 
-    fn over(&self, badness: Badness, seed: u64) -> Run {
+    fn over(&self, class: &Class, seed: u64) -> Run {
         let setup = setup(&self.sheet, self.fault, self.seed);
-        run(&self.plan, setup, self.pace, |line| BadLine::new(line, badness, seed))
+        // Any moment of the run, the first and the last included.
+        let share = (seed.wrapping_mul(0x9e37_79b9) % 1000) as f64 / 1000.0;
+        let at = class.restarts.then(|| self.clean.time.mul_f64(share));
+        run(&self.plan, setup, self.pace, |line| {
+            BadLine::new(Restarting { inner: line, at }, class.badness, seed)
+        })
     }
 
     /// What is wrong with a run over a bad line; nothing, if all is well.
@@ -103,7 +109,61 @@ const HANGS: Duration = Duration::from_secs(600);
 
 const TURNED_OFF: [Deed; 2] = [Deed::Feed(FeedDrive::Off), Deed::LoadSupply(false)];
 
-/// What came of all runs at one rate.
+/// A class of trouble, and how often it is tried.
+#[derive(Clone, Copy, Debug)]
+pub struct Class {
+    pub name: &'static str,
+    pub badness: Badness,
+    /// The jig starts anew at some moment.
+    pub restarts: bool,
+    /// At least this share of the runs ends with the verdict of a good line.
+    pub least: f64,
+    pub runs: usize,
+}
+
+impl Class {
+    /// All kinds of damage to bytes at a rate.
+    pub fn at(name: &'static str, rate: f64, runs: usize) -> Self {
+        let least = match rate {
+            rate if rate <= 1e-3 => 0.99,
+            rate if rate <= 3e-3 => 0.50,
+            _ => 0.0,
+        };
+        Class { name, badness: Badness::at(rate), restarts: false, least, runs }
+    }
+}
+
+/// Every class of trouble, in so many runs: 100 or a multiple of it.
+pub fn classes(runs: usize) -> Vec<Class> {
+    let share = |percent: usize| runs * percent / 100;
+    let none = Badness::at(0.0);
+    let rough = |name, badness, percent| Class {
+        name,
+        badness,
+        restarts: false,
+        least: 0.0,
+        runs: share(percent),
+    };
+    let seconds = Badness { delays: 2e-5, delay_max: Duration::from_secs(8), ..none };
+    vec![
+        Class::at("bytes, 1e-5", 1e-5, share(20)),
+        Class::at("bytes, 1e-4", 1e-4, share(20)),
+        Class::at("bytes, 1e-3", 1e-3, share(14)),
+        Class::at("bytes, 3e-3", 3e-3, share(9)),
+        Class::at("bytes, 1e-2", 1e-2, share(9)),
+        rough("stalls up to 8 s", seconds, 8),
+        rough("halves of lines", Badness { halves: 2e-4, ..none }, 8),
+        rough(
+            "all of these",
+            Badness { halves: 1e-4, cuts: 3e-5, byte_errors: 3e-4, ..seconds },
+            4,
+        ),
+        Class { restarts: true, ..rough("restart", none, 5) },
+        Class { restarts: true, ..rough("restart, bytes, 1e-4", Badness::at(1e-4), 3) },
+    ]
+}
+
+/// What came of all runs of one class.
 #[derive(Debug, Default)]
 struct Row {
     runs: usize,
@@ -122,17 +182,17 @@ struct Row {
 /// So many characters of a sentence tell the class of a trouble.
 const CLASS: usize = 60;
 
-/// Makes `runs` runs at a rate, dealt out over the cases, on all cores.
-fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
+/// Makes the runs of a class, dealt out over the cases, on all cores.
+fn runs_of(cases: &[Case], class: &Class) -> Row {
     let (next, row) = (AtomicUsize::new(0), Mutex::new(Row::default()));
     let work = || {
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            if at >= runs {
+            if at >= class.runs {
                 return;
             }
             let case = &cases[at % cases.len()];
-            let run = case.over(Badness::at(rate), at as u64);
+            let run = case.over(class, at as u64);
             let slips = case.slips(&run);
             let mut row = row.lock().expect("no panic");
             row.runs += 1;
@@ -140,7 +200,9 @@ fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
             row.trouble += usize::from(run.verdict.is_none());
             row.rests += usize::from(!run.aside.is_empty());
             if run.verdict.is_none() {
-                let class: String = run.trouble.chars().take(CLASS).collect();
+                // How long it took tells no class.
+                let is_word = |c: &char| !c.is_ascii_digit();
+                let class: String = run.trouble.chars().take(CLASS).filter(is_word).collect();
                 *row.classes.entry(class).or_default() += 1;
             }
             row.repeats += run.traffic.repeats;
@@ -159,17 +221,18 @@ fn runs_at(cases: &[Case], rate: f64, runs: usize) -> Row {
 }
 
 /// Makes the runs, prints the table and holds it against what is promised.
-pub fn table(cases: &[Case], plan: &[(f64, usize)]) {
+pub fn table(cases: &[Case], classes: &[Class]) {
     let mut text = String::from(
-        "byte error rate     runs   clean verdict      trouble   other verdict   lines again   with rests   longest\n",
+        "trouble                     runs   clean verdict      trouble   other verdict   lines again   with rests   longest\n",
     );
     let mut slips = Vec::new();
-    for &(rate, runs) in plan {
-        let row = runs_at(cases, rate, runs);
+    for class in classes {
+        let (name, runs) = (class.name, class.runs);
+        let row = runs_of(cases, class);
         let Row { clean, trouble, .. } = row;
         let share = clean as f64 / runs as f64;
         let line = format!(
-            "{rate:<15e} {runs:>8} {clean:>7} ({:5.1} %) {trouble:>12} {:>15} {:>11.2} % {:>12} {:>7.1} s\n",
+            "{name:<23} {runs:>8} {clean:>7} ({:5.1} %) {trouble:>12} {:>15} {:>11.2} % {:>12} {:>7.1} s\n",
             100.0 * share,
             runs - clean - trouble,
             100.0 * row.repeats as f64 / row.exchanges.max(1) as f64,
@@ -180,16 +243,9 @@ pub fn table(cases: &[Case], plan: &[(f64, usize)]) {
         for (class, count) in &row.classes {
             text.push_str(&format!("{:>24}  {class} …\n", count));
         }
-        slips.extend(row.slips.into_iter().map(|slip| format!("at {rate:e}: {slip}")));
-        let least = if rate <= 1e-3 {
-            0.99
-        } else if rate <= 3e-3 {
-            0.50
-        } else {
-            0.0
-        };
-        if share < least {
-            slips.push(format!("at {rate:e}: only {clean} of {runs} end with the clean verdict"));
+        slips.extend(row.slips.into_iter().map(|slip| format!("{name}: {slip}")));
+        if share < class.least {
+            slips.push(format!("{name}: only {clean} of {runs} end with the clean verdict"));
         }
     }
     println!("{text}");

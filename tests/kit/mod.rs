@@ -13,6 +13,7 @@ pub mod honesty;
 pub mod noting;
 pub mod program;
 pub mod recorded;
+pub mod restarting;
 pub mod roll_call;
 pub mod shared_line;
 pub mod sound_modules;

@@ -133,8 +133,12 @@ impl Jig {
         let request =
             (query::QuestionableCondition {}, query::QuestionableEvent {}, query::Warmth {});
         let units = units(&request)?;
-        let said = self.session.exchange(&units, Duration::ZERO)?.response;
-        answered(&request, &units, &said)
+        let answer = self.session.exchange(&units, Duration::ZERO)?;
+        // A jig that still knows this session refuses none of it.
+        if answer.errors > 0 {
+            return Err(LinkError::SessionLost);
+        }
+        answered(&request, &units, &answer.response)
     }
 }
 
