@@ -58,10 +58,9 @@ impl<B: Board> Engine<B> {
 
     /// The electronics, with everything off: the brain is gone, as when its power goes.
     #[cfg(feature = "host")]
-    pub fn into_board(mut self: Box<Self>) -> B {
+    pub fn into_board(mut self) -> B {
         self.port_closed();
-        let Engine { instrument, .. } = *self;
-        instrument.board
+        self.instrument.board
     }
 
     /// The electronics.
