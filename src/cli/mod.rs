@@ -20,6 +20,7 @@ pub mod port;
 pub mod ports;
 pub mod recheck;
 pub mod recover;
+mod roll_call_record;
 pub mod rollcall;
 pub mod script;
 pub mod sheets;

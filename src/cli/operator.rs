@@ -5,7 +5,8 @@ use super::keyboard::{Keyboard, NoAnswer};
 use super::{output, terminal};
 use crate::report::lamp_prompt::{LAMP_ANSWER, lamp_answer, lamp_prompt};
 use crate::report::prompt::{ANSWER, NO_ANSWER, Prompt, Subject, prompt};
-use crate::run::event::{Hand, LampQuestion, LampSeen};
+use crate::report::search_prompt::{SEARCH_ANSWER, search_answer, search_prompt};
+use crate::run::event::{Hand, LampQuestion, LampSeen, MaySearch};
 use crate::script::plan::HandTask;
 use std::sync::atomic::AtomicBool;
 
@@ -107,7 +108,7 @@ impl<'a> Operator<'a> {
 
 impl Hand for Operator<'_> {
     fn act(&mut self, task: &HandTask, keep_alive: &mut dyn FnMut() -> bool) -> bool {
-        if let HandTask::Prepare { bank, .. } | HandTask::Switches(bank) = task {
+        if let HandTask::Prepare { bank: Some(bank), .. } | HandTask::Switches(bank) = task {
             self.subject.address = Some(bank.address);
         }
         self.has_done(&prompt(task, &self.subject), keep_alive)
@@ -124,5 +125,17 @@ impl Hand for Operator<'_> {
         }
         let prompt = lamp_prompt(question, &self.subject);
         self.ask(&prompt, LAMP_ANSWER, lamp_answer, keep_alive)
+    }
+
+    fn may_search(
+        &mut self,
+        question: &MaySearch,
+        keep_alive: &mut dyn FnMut() -> bool,
+    ) -> Option<bool> {
+        if !terminal::is_someone_there() {
+            return Some(false);
+        }
+        let prompt = search_prompt(question, &self.subject);
+        self.ask(&prompt, SEARCH_ANSWER, search_answer, keep_alive)
     }
 }

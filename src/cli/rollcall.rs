@@ -2,9 +2,12 @@
 
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::port::Port;
+use super::roll_call_record::{began, keep, record, recovered};
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
 use crate::procedure::simulated_set_up::kind;
+use crate::record::names;
+use crate::record::recorder::{Labels, Recorder};
 use crate::report::roll_call::{Progress, roll_call_json, roll_call_text};
 use crate::roll_call::{Question, RollCallError, call_the_roll};
 use crate::script::module_sheet::ModuleSheet;
@@ -13,6 +16,7 @@ use crate::script::shipped;
 use crate::signal::address::check_module;
 use crate::signal::target::Format;
 use crate::simulated_bench::{Neighbour, Setup};
+use std::path::PathBuf;
 
 /// Its arguments.
 #[derive(Debug, clap::Args)]
@@ -20,11 +24,23 @@ pub struct Given {
     #[command(flatten)]
     port: Port,
 
-    /// Module sheet: a file, or the name of a shipped one
-    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
-    module_sheet: String,
+    /// Name of the module, for the record: letters, digits, spaces, dots, - and _
+    #[arg(long, value_name = "ID", default_value = "unnamed")]
+    module: String,
 
-    /// First address at which the module should answer [default: the module sheet's]
+    /// Name of the lot that it belongs to
+    #[arg(long, value_name = "L", default_value = "unsorted")]
+    lot: String,
+
+    /// Folder of the records
+    #[arg(long, value_name = "DIR", default_value = "records")]
+    records: PathBuf,
+
+    /// Module sheet: a file, or the name of a shipped one [default: all shipped kinds are tried]
+    #[arg(long, value_name = "FILE")]
+    module_sheet: Option<String>,
+
+    /// First address at which the module should answer; without it nothing is judged
     #[arg(
         long,
         value_name = "N",
@@ -46,6 +62,10 @@ pub struct Given {
     #[arg(long, value_name = "DIGITS")]
     switches: Option<String>,
 
+    /// Kind of the module on the simulated bench, where it shall be another than what is asked for
+    #[arg(long, value_name = "FILE")]
+    seated: Option<String>,
+
     /// Seat another module on the feed of the simulated bench, its switches set so; can be given
     /// again
     #[arg(long, value_name = "DIGITS")]
@@ -65,26 +85,38 @@ pub struct Given {
 /// One sentence, with the exit code that goes with it.
 pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
-    if !given.port.is_simulated() && (given.switches.is_some() || !given.beside.is_empty()) {
+    if !given.port.is_simulated()
+        && (given.switches.is_some() || given.seated.is_some() || !given.beside.is_empty())
+    {
         return Err(bad_input(
-            "--switches and --beside are for the simulated bench only: leave them out, or say \
+            "--switches, --seated and --beside are for the simulated bench only: leave them out, or say \
              --port simulated",
         ));
     }
-    let sheet = shipped::module_sheet(&given.module_sheet).or_bad_input()?;
-    let question = question(given, &sheet)?;
+    let sheet = given.module_sheet.as_deref().unwrap_or(shipped::MODULE_SHEETS[0].name);
+    let sheet = shipped::module_sheet(sheet).or_bad_input()?;
+    let kinds = shipped::other_kinds(&sheet);
+    let question = question(given, &sheet, &kinds)?;
     let setup = setup(given, &sheet, &question)?;
+    let labels =
+        Labels { module: given.module.clone(), lot: given.lot.clone(), operator: String::new() };
+    names::check("module", &given.module).or_bad_input()?;
+    names::check("lot", &given.lot).or_bad_input()?;
     let stop = interrupt::flag()?;
     let mut jig = given.port.open(|| setup)?;
+    let mut recorder = Recorder::open(&given.records, labels, Box::new(()))?;
+    recovered(&recorder)?;
     if !jig.identity().simulated {
         output::tell(
             "The feed comes on, outputs move, and the jig's loads get hot. Ctrl-C turns all off.",
         );
     }
+    record(&mut recorder, &began(&question, &jig))?;
     let mut progress = Progress::default();
     let roll = call_the_roll(&mut jig, &question, stop, &mut |stage| progress.on_stage(stage));
     drop(progress);
     jig.close();
+    let kept = keep(&mut recorder, &question, &roll);
     let roll = match roll {
         Err(error @ RollCallError::BadQuestion(_)) => return Err(error).or_bad_input(),
         Err(error @ RollCallError::Stopped) => {
@@ -92,18 +124,29 @@ pub fn run(given: &Given) -> CommandResult {
         }
         roll => roll.or_bench()?,
     };
+    let sheet = question.sheet_of(&roll);
+    let report = recorder.report();
     output::print_as(
         given.json,
         &if given.json {
-            roll_call_json(&roll, &sheet)
+            roll_call_json(&roll, sheet, report.as_deref())
         } else {
-            roll_call_text(&roll, &sheet, output::screen())
+            roll_call_text(&roll, sheet, report.as_deref(), output::screen())
         },
     )?;
-    Ok(Exit::from(roll.verdict()))
+    kept?;
+    Ok(match roll.judged() {
+        Some(verdict) => verdict.into(),
+        None if roll.own().is_some() => Exit::Pass,
+        None => Exit::Indeterminate,
+    })
 }
 
-fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, CommandError> {
+fn question<'a>(
+    given: &Given,
+    sheet: &'a ModuleSheet,
+    kinds: &'a [ModuleSheet],
+) -> Result<Question<'a>, CommandError> {
     let format = given.format.unwrap_or(sheet.switches.usual_format);
     let formats = given.format.map_or_else(|| sheet.switches.formats(), |format| vec![format]);
     let asked = given.address.unwrap_or(i64::from(sheet.try_address));
@@ -117,7 +160,17 @@ fn question<'a>(given: &Given, sheet: &'a ModuleSheet) -> Result<Question<'a>, C
         };
         bad_input(format!("{why}; a {} takes up {} in a row", sheet.kind, sheet.outputs))
     })?;
-    Ok(Question { sheet, address, format, formats, all: given.all })
+    Ok(Question {
+        sheet,
+        address,
+        format,
+        formats,
+        all: given.all,
+        hook_up: true,
+        wanted: given.address.is_some(),
+        kind_given: given.module_sheet.is_some(),
+        kinds,
+    })
 }
 
 /// What stands on the simulated bench: a module that is set for the address, unless it is said how
@@ -127,6 +180,9 @@ fn setup(
     sheet: &ModuleSheet,
     question: &Question<'_>,
 ) -> Result<Setup, CommandError> {
+    let seated = given.seated.as_deref().map(shipped::module_sheet).transpose().or_bad_input()?;
+    let is_asked_for = seated.is_none();
+    let sheet = seated.as_ref().unwrap_or(sheet);
     let parse = |digits: &String| parse_switches(digits, sheet).map_err(bad_input);
     let usual = given.simulation.setup(sheet, None);
     let beside = given
@@ -134,7 +190,8 @@ fn setup(
         .iter()
         .map(|digits| Ok(Neighbour { kind: kind(sheet), switches: parse(digits)? }));
     let beside = beside.collect::<Result<Vec<_>, CommandError>>()?;
-    let for_address = sheet.switches.switches_for(question.address, question.format);
+    let for_address =
+        sheet.switches.switches_for(question.address, question.format).filter(|_| is_asked_for);
     let switches = match &given.switches {
         Some(digits) => parse(digits)?,
         None => for_address.unwrap_or(usual.switches),

@@ -5,18 +5,27 @@ use super::word;
 use crate::layout::plan::PlannedModule;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::located::quoted;
+use crate::record::report;
 use crate::script::check::{self, Finding};
+use crate::script::expand::{expand, expand_as_found};
+use crate::script::module_sheet::FORMATS;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
+use crate::script::shipped;
 use crate::script::steps::Script;
-use crate::script::{expand, shipped};
+use std::path::Path;
+
+fn module_sheet_help() -> String {
+    let usual = shipped::MODULE_SHEETS[0].name;
+    format!("Module sheet: a file, or the name of a shipped one [default: {usual}]")
+}
 
 /// The sheets of a simulated bench.
 #[derive(Clone, Debug, clap::Args)]
 pub struct BenchSheets {
-    /// Module sheet: a file, or the name of a shipped one
-    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
-    pub module_sheet: String,
+    /// Module sheet: a file, or the name of a shipped one; `None`: the first of these.
+    #[arg(long, value_name = "FILE", help = module_sheet_help())]
+    pub module_sheet: Option<String>,
 
     /// Load sheet: a file, or the name of a shipped one
     #[arg(long, value_name = "FILE")]
@@ -29,7 +38,8 @@ impl BenchSheets {
     /// # Errors
     /// What is wrong with one of them.
     pub fn read(&self) -> Result<(ModuleSheet, Option<LoadSheet>), CommandError> {
-        let module = shipped::module_sheet(&self.module_sheet).or_bad_input()?;
+        let name = self.module_sheet.as_deref().unwrap_or(shipped::MODULE_SHEETS[0].name);
+        let module = shipped::module_sheet(name).or_bad_input()?;
         Ok((module, self.loads()?))
     }
 
@@ -75,6 +85,42 @@ impl Sheets {
         Prepared::new(script, module, loads, self.address)
     }
 
+    /// The same for a module that an earlier run or roll-call has found: of the kind, and where it answered.
+    ///
+    /// # Errors
+    /// As above, or the record does not say it.
+    pub fn prepare_as_found(&self, script: &str, record: &Path) -> Result<Prepared, CommandError> {
+        let script = shipped::script(script).or_bad_input()?;
+        let facts = report::summary(record)?.facts;
+        let name = || quoted(&record.display().to_string());
+        let format = facts.command_format_found.as_deref();
+        let format = format.and_then(|word| FORMATS.iter().find(|(name, _)| *name == word));
+        let (Some(address), Some((_, format))) = (facts.address_found, format) else {
+            return Err(bad_input(format!("nothing was found to answer in {}", name())));
+        };
+        let module = match (&self.bench.module_sheet, &facts.module_sheet) {
+            (Some(given), _) => shipped::module_sheet(given).or_bad_input()?,
+            (None, Some(sheet)) => shipped::module_sheet(sheet).or_bad_input()?,
+            (None, None) => {
+                return Err(bad_input(format!(
+                    "{} does not say of which kind the module is: give --module-sheet",
+                    name()
+                )));
+            }
+        };
+        if let Some(digest) = facts.module_sheet_digest.filter(|d| *d != module.origin.digest)
+            && self.bench.module_sheet.is_none()
+        {
+            return Err(bad_input(format!(
+                "{} was made with another module sheet of this name ({digest}): give --module-sheet",
+                name()
+            )));
+        }
+        let loads = self.bench.loads()?;
+        let plan = expand_as_found(&script, &module, loads.as_ref(), (address, *format));
+        Ok(Prepared::of(script, plan.or_bad_input()?, module, loads))
+    }
+
     /// The same for a module of an address plan, which says what it is and how it is set.
     ///
     /// # Errors
@@ -110,8 +156,12 @@ impl Prepared {
         address: Option<i64>,
     ) -> Result<Prepared, CommandError> {
         let plan = expand(&script, &module, loads.as_ref(), address).or_bad_input()?;
+        Ok(Prepared::of(script, plan, module, loads))
+    }
+
+    fn of(script: Script, plan: Plan, module: ModuleSheet, loads: Option<LoadSheet>) -> Prepared {
         let findings = check::check(&plan);
-        Ok(Prepared { script, plan, findings, module, loads })
+        Prepared { script, plan, findings, module, loads }
     }
 
     /// Whether the plan may be carried out.
@@ -145,7 +195,7 @@ mod tests {
                     numbering = \"from-group-zero\"\n[[module]]\nname = \"gates\"\n\
                     module_sheet = \"pier-four\"\nformat = \"trinary\"\naddress = 9\n";
         let layout = AddressPlan::parse(Source::new("layout.toml", text), Path::new("")).unwrap();
-        let bench = BenchSheets { module_sheet: "quay-four".into(), loads: None };
+        let bench = BenchSheets { module_sheet: Some("quay-four".into()), loads: None };
         let sheets = Sheets { bench, address: None };
         for (name, format, address) in [("lock", Format::Dcc, 181), ("gates", Format::Trinary, 9)] {
             let module = layout.module(name).unwrap();

@@ -10,7 +10,7 @@ use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, output, terminal};
 use crate::link::client::Jig;
-use crate::record::recorder::{Labels, Recorder};
+use crate::record::recorder::{Labels, Recorder, Said};
 use crate::record::recover::Fate;
 use crate::record::samples::Samples;
 use crate::record::{OnDisk, names};
@@ -21,7 +21,7 @@ use crate::report::progress::Progress;
 use crate::report::prompt::Subject;
 use crate::report::summary::{Frame, Summary, View};
 use crate::run::event::{self, Outcome};
-use crate::run::options::Options;
+use crate::run::options::{Leave, Options};
 use crate::run::rules::Rules;
 use crate::run::{abilities, carry_out};
 use crate::script::check::against_jig;
@@ -54,6 +54,11 @@ pub struct Given {
     #[arg(long, value_name = "FILE", conflicts_with_all = ["module_sheet", "address"])]
     layout: Option<PathBuf>,
 
+    /// Go on from what a roll-call or an earlier run has found: its report says the module's kind and where
+    /// it answers
+    #[arg(long, value_name = "REPORT", conflicts_with_all = ["layout", "address"])]
+    as_found: Option<PathBuf>,
+
     /// Folder of the records
     #[arg(long, value_name = "DIR", default_value = "records")]
     records: PathBuf,
@@ -72,6 +77,15 @@ pub struct Given {
     /// Show every reading that does not pass, not only what does not follow from another
     #[arg(long, conflicts_with = "json")]
     verbose: bool,
+
+    /// Other modules hang on the same feed: where this one does not answer, ask before all addresses
+    /// are searched, since the others would move too
+    #[arg(long)]
+    neighbours: bool,
+
+    /// Search all addresses without asking, though neighbours or real loads move
+    #[arg(long)]
+    search: bool,
 
     #[command(flatten)]
     asking: Asking,
@@ -110,26 +124,46 @@ pub fn run(given: &Given) -> CommandResult {
     let corrections = given.calibration.corrections(&jig, max_days)?;
     let mut listeners = listeners(given)?;
     let is_simulated = jig.identity().simulated;
-    let subject = Subject { name: given.module.clone(), address: Some(prepared.plan.bank.address) };
+    let subject = Subject { name: given.module.clone(), address: prepared.plan.wanted.address };
     let outcome = carry_out(
         &prepared.plan,
         &mut jig,
         &mut Operator::new(stop, is_simulated, given.asking, subject),
         &mut Rules,
-        &Options { unattended: given.unattended, corrections },
+        &Options {
+            unattended: given.unattended,
+            neighbours: given.neighbours,
+            search: leave(given),
+            kinds: shipped::other_kinds(&prepared.module),
+            corrections,
+        },
         stop,
         &mut [&mut listeners],
     );
     jig.close();
     tell(given, &mut listeners, &outcome)?;
     Ok(match outcome.ending {
-        event::Ending::Complete => outcome.verdict.into(),
+        event::Ending::Complete | event::Ending::EndedEarly(_) => outcome.verdict.into(),
         event::Ending::Stopped => Exit::Stopped,
         event::Ending::BenchTrouble(_) | event::Ending::Unrecorded(_) => Exit::Bench,
     })
 }
 
+/// Whether all addresses may be searched where other things than the module would move.
+fn leave(given: &Given) -> Leave {
+    if given.search {
+        Leave::Given
+    } else if given.unattended || !terminal::is_someone_there() {
+        Leave::Refused
+    } else {
+        Leave::Ask
+    }
+}
+
 fn prepare(given: &Given) -> Result<Prepared, CommandError> {
+    if let Some(record) = &given.as_found {
+        return given.sheets.prepare_as_found(&given.script, record);
+    }
     let Some(layout) = &given.layout else {
         return given.sheets.prepare(&given.script);
     };
@@ -190,7 +224,7 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
         operator: given.operator.clone(),
     };
     let on_disk: Box<dyn OnDisk> = if given.json { Box::new(JsonLines) } else { Box::new(()) };
-    let recorder = Recorder::open(&given.records, labels, on_disk)?;
+    let recorder = Recorder::open(&given.records, labels, on_disk)?.worded_by(sentence_of);
     for fate in recorder.recover()? {
         // A run that goes on beside this one is none of our business.
         if !matches!(fate, Fate::Living(_)) {
@@ -204,6 +238,11 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
         progress: Progress::default(),
         summary: Summary::default(),
     })
+}
+
+/// What is the matter with a run, for its record.
+fn sentence_of(outcome: &Outcome, said: &Said) -> String {
+    finding(outcome, &said.objections, &said.positions, said.is_simulated).sentence
 }
 
 fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {

@@ -57,6 +57,8 @@ pub enum Answers {
     Elsewhere,
     /// At none of those that were tried.
     Nowhere,
+    /// Not where it should; no other was tried.
+    NotSearched,
 }
 
 /// Whether something else moves than what was told to.
@@ -210,9 +212,6 @@ const LOAD: &[Quantity] = &[
 
 const CHOKED: &str = "the inrush at power-on was too small: look for resistance in the feed leads";
 
-/// Why a module that answers elsewhere fails; the run knows where.
-pub const ANSWERS_ELSEWHERE: &str = "the module answers elsewhere";
-
 /// Readings of an operation by contact that need it to have moved.
 const CONTACT: &[Quantity] = &[
     Quantity::LoadCurrent,
@@ -225,6 +224,7 @@ const CONTACT: &[Quantity] = &[
     Quantity::WrongPositions,
 ];
 
+const ANSWERING: &[Quantity] = &[Quantity::Answers, Quantity::AnswersInverted];
 const FEED: &[Quantity] = &[Quantity::StartCharge, Quantity::IdleCurrent];
 /// Readings that a trip of the feed takes away: it is the same finding as the trip itself.
 const FEED_CURRENTS: &[Quantity] = &[
@@ -299,7 +299,7 @@ static RULES: &[Rule] = &[
         of: FEED,
         when: |side, f| low(side) && f.module.draws_nothing,
         blame: Blame::Lead,
-        why: "the module draws no current: look at the leads of the feed",
+        why: "the module draws next to no current: look at the leads of the feed",
     },
     Rule {
         of: AUXILIARY,
@@ -329,31 +329,37 @@ static RULES: &[Rule] = &[
         of: LAMP,
         when: |_, f| f.module.draws_nothing,
         blame: Blame::Lead,
-        why: "the module draws no current: look at the leads of the feed",
+        why: "the module draws next to no current: look at the leads of the feed",
     },
-    // The module does not listen.
+    // The module does not listen where it is asked; the run notes where it does.
     Rule {
-        of: OPERATION,
+        of: ANSWERING,
         when: |_, f| {
             f.module.answers == Answers::Elsewhere && f.module.switch_fault == SwitchFault::Stuck
         },
         blame: Blame::Module,
-        why: ANSWERS_ELSEWHERE,
+        why: "",
     },
     Rule {
-        of: &[Quantity::Answers],
+        of: ANSWERING,
         when: |_, f| {
             f.module.answers == Answers::Elsewhere
                 && f.module.switch_fault == SwitchFault::Undecided
         },
         blame: Blame::Unsure,
-        why: ANSWERS_ELSEWHERE,
+        why: "",
     },
     Rule {
-        of: OPERATION,
+        of: ANSWERING,
         when: |_, f| f.module.answers == Answers::Elsewhere,
         blame: Blame::Setting,
-        why: ANSWERS_ELSEWHERE,
+        why: "",
+    },
+    Rule {
+        of: ANSWERING,
+        when: |_, f| f.module.answers == Answers::NotSearched,
+        blame: Blame::Unsure,
+        why: "",
     },
     Rule {
         of: &[Quantity::StuckSwitches],

@@ -162,7 +162,8 @@ fn follows(r: &Reading, s: &Reading, carries: bool) -> bool {
         Q::IdleCurrent => r.quantity == Q::AuxiliaryCurrent,
         // A module that does not listen moves nothing, and its lamp does not show how it is fed.
         Q::StuckSwitches => matches!(r.quantity, Q::Answers) || needs_load_supply || is_coil(r),
-        Q::Answers => r.quantity == Q::AnswersInverted || needs_load_supply || is_coil(r),
+        // Where it answers elsewhere it is tested there.
+        Q::Answers => r.quantity == Q::AnswersInverted,
         Q::LampRate => r.quantity == Q::LampDuty,
         // No coil, no move.
         Q::CoilCurrent if is_low(s) => same_step && needs_load_supply,

@@ -63,6 +63,8 @@ pub fn closing(verdict: Verdict) -> Closing {
         rejecting_risk: None,
         address_found: Some(41),
         command_format_found: Some("dcc".into()),
+        kind_found: None,
+        finding: None,
     }
 }
 

@@ -9,7 +9,7 @@ use std::path::Path;
 /// The last run of a module in the records; `None` when it was never tested.
 ///
 /// A run on a simulated bench says nothing about a real module, so it counts only where no real one
-/// is recorded.
+/// is recorded. Nor does a roll-call, which judges nothing but addresses.
 ///
 /// # Errors
 /// When the records cannot be read, or a later run has no finished report.
@@ -38,6 +38,9 @@ fn last_in(folder: &ModuleFolder) -> Result<Option<RunSummary>, RecordError> {
     let mut last = None;
     for run in reports.into_iter().rev() {
         let run = report::summary(&folder.report(run))?;
+        if run.is_roll_call() {
+            continue;
+        }
         if !run.facts.simulated {
             return Ok(Some(run));
         }

@@ -38,7 +38,7 @@ struct Outcome {
     failed: usize,
     /// How many are indeterminate.
     indeterminate: usize,
-    /// What is the matter, in a sentence. Reserved.
+    /// What is the matter, in a sentence.
     finding: Option<String>,
     /// The likeliest cause. Reserved.
     suspect: Option<String>,

@@ -192,6 +192,8 @@ impl OldRow {
             rejecting_risk: None,
             address_found: None,
             command_format_found: None,
+            kind_found: None,
+            finding: None,
         }
     }
 }

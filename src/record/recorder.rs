@@ -11,11 +11,11 @@ use super::keeper::{Entry, Keeper, Kept, OnDisk};
 use super::queue::Queue;
 use super::run_record::{Closing, Planned, RunEnding};
 use super::{lot_csv, recover};
-use crate::judge::reading::Verdict;
+use crate::judge::reading::{Reading, Verdict};
 use crate::judge::risk::three_digits;
 use crate::procedure::self_test::SelfTest;
 use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
-use crate::script::module_sheet::NUMBERINGS;
+use crate::script::module_sheet::{NUMBERINGS, PositionNames};
 use crate::script::plan::{Plan, Wanted};
 use crate::signal::target::Format;
 use std::path::{Path, PathBuf};
@@ -42,6 +42,20 @@ const ROOM_FOR_READINGS: usize = 64 << 20;
 /// What a reading takes in memory, generously.
 const READING_SIZE: usize = 2048;
 
+/// Words what is the matter with a run that does not pass, from its readings that do not.
+pub type Wording = fn(&Outcome, &Said) -> String;
+
+/// What the finding of a run is worded from.
+#[derive(Clone, Debug, Default)]
+pub struct Said {
+    /// The readings that do not pass.
+    pub objections: Vec<Reading>,
+    /// What the module's positions mean to people.
+    pub positions: PositionNames,
+    /// Whether the bench is simulated.
+    pub is_simulated: bool,
+}
+
 /// Has a journal kept while the run goes on, and a report and a row in `lot.csv` left at its end.
 #[derive(Debug)]
 pub struct Recorder {
@@ -51,10 +65,12 @@ pub struct Recorder {
     queue: Queue<Entry>,
     /// What has become of it so far.
     kept: Arc<Mutex<Kept>>,
-    /// How many steps the plan has.
-    planned_steps: usize,
     /// How many steps were carried out.
     steps: usize,
+    /// Who says what is the matter.
+    wording: Option<Wording>,
+    /// What that is said from.
+    said: Said,
 }
 
 impl Recorder {
@@ -89,7 +105,16 @@ impl Recorder {
         let (folders, its) = ((lot.clone(), module.clone()), Arc::clone(&kept));
         let mut keeper = Keeper::new(records, folders, its, on_disk);
         let queue = Queue::begin(ROOM, move |entry, more| keeper.take(entry, more));
-        Ok(Recorder { labels, lot, module, queue, kept, planned_steps: 0, steps: 0 })
+        Ok(Recorder {
+            labels,
+            lot,
+            module,
+            queue,
+            kept,
+            steps: 0,
+            wording: None,
+            said: Said::default(),
+        })
     }
 
     /// Finishes the reports of earlier runs of this module that were cut off.
@@ -104,6 +129,19 @@ impl Recorder {
             }
         }
         Ok(fates)
+    }
+
+    /// Has the finding of the run worded so.
+    #[must_use]
+    pub fn worded_by(mut self, wording: Wording) -> Self {
+        self.wording = Some(wording);
+        self
+    }
+
+    /// What is the matter, of a run that does not pass.
+    fn finding(&self, outcome: &Outcome) -> Option<String> {
+        let wording = self.wording.filter(|_| outcome.verdict != Verdict::Pass)?;
+        Some(wording(outcome, &self.said))
     }
 
     /// What the user says about the run.
@@ -160,7 +198,8 @@ impl Recorder {
         self_test: &SelfTest,
         started: &jiff::ZonedDateTime,
     ) -> Result<(), ListenError> {
-        self.planned_steps = plan.steps.len();
+        self.said.positions = plan.module.positions.clone();
+        self.said.is_simulated = jig.simulated;
         let head = Head {
             // Its number is known once the folder is locked.
             facts: facts(&self.labels, 0, plan, jig, started),
@@ -172,10 +211,9 @@ impl Recorder {
     }
 
     fn closing(&self, outcome: &Outcome) -> Closing {
-        let planned = self.planned_steps;
         let (ending, reason) = match &outcome.ending {
-            Ending::Complete if self.steps < planned => (RunEnding::EndedEarly, None),
             Ending::Complete => (RunEnding::Complete, None),
+            Ending::EndedEarly(why) => (RunEnding::EndedEarly, Some(why.clone())),
             Ending::Stopped => (RunEnding::Stopped, None),
             Ending::BenchTrouble(why) | Ending::Unrecorded(why) => {
                 (RunEnding::Trouble, Some(why.clone()))
@@ -189,8 +227,13 @@ impl Recorder {
             steps: self.steps,
             accepting_risk: outcome.risk.of_accepting().map(three_digits),
             rejecting_risk: outcome.risk.of_rejecting().map(three_digits),
+            finding: self.finding(outcome),
             address_found: outcome.answers_at.map(|at| at.address),
             command_format_found: outcome.answers_at.map(|at| at.format.to_string()),
+            kind_found: outcome
+                .kind_found
+                .clone()
+                .map(|found| [found.kind, found.sheet.name, found.sheet.digest]),
         }
     }
 }
@@ -222,9 +265,9 @@ fn facts(
         script: plan.script.clone(),
         script_digest: Some(plan.origin.digest.clone()),
         rule: Some(plan.rule.word().into()),
-        kind: Some(plan.module.kind.clone()),
-        module_sheet: Some(plan.module.origin.name.clone()),
-        module_sheet_digest: Some(plan.module.origin.digest.clone()),
+        kind: known(&plan.module.kind),
+        module_sheet: known(&plan.module.origin.name),
+        module_sheet_digest: known(&plan.module.origin.digest),
         load_sheet: loads.map(|origin| origin.name.clone()),
         load_sheet_digest: loads.map(|origin| origin.digest.clone()),
         numbering: numbering.filter(|_| counts_both_ways).map(|(word, _)| (*word).into()),
@@ -233,6 +276,11 @@ fn facts(
         command_format_wanted: format.map(|format| format.to_string()),
         command_format_found: None,
     }
+}
+
+/// What nobody knows is empty.
+fn known(text: &str) -> Option<String> {
+    (!text.is_empty()).then(|| text.to_owned())
 }
 
 /// The numbers and words of a reading, and what stands behind it.
@@ -252,6 +300,9 @@ impl Listener for Recorder {
             }
             Event::Samples { step, record } => self.give_samples(step, record),
             Event::Read(reading) => {
+                if reading.verdict != Verdict::Pass {
+                    self.said.objections.push((*reading).clone());
+                }
                 self.give(Entry::Read(Box::new((*reading).clone())), READING_SIZE)?;
             }
             Event::StepEnded { .. } => {
@@ -260,14 +311,17 @@ impl Listener for Recorder {
             }
             Event::Ended(outcome) => {
                 let closing = Box::new(self.closing(outcome));
-                let passes =
-                    outcome.verdict == Verdict::Pass && closing.ending == RunEnding::Complete;
+                // A roll-call takes no captures.
+                let passes = outcome.verdict == Verdict::Pass
+                    && closing.ending == RunEnding::Complete
+                    && self.steps > 0;
                 return self.give(Entry::Ended { closing, passes }, 0);
             }
             Event::StepBegan { .. }
             | Event::Asked(_)
             | Event::AskedLamp(_)
             | Event::SmallLoads(_)
+            | Event::Searching(_)
             | Event::LoadsRest { .. }
             | Event::StepPutBack { .. }
             | Event::StepAgain { .. }

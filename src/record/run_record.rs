@@ -54,10 +54,16 @@ pub struct Closing {
     pub accepting_risk: Option<f64>,
     /// At most so likely all of the fails are.
     pub rejecting_risk: Option<f64>,
+    /// What is the matter, in a sentence.
+    #[serde(default)]
+    pub finding: Option<String>,
     /// The first address that the module was seen to answer at.
     pub address_found: Option<u16>,
     /// The command format that it was seen to answer in.
     pub command_format_found: Option<String>,
+    /// The kind that it was found to be of, where that was looked for, its sheet and the digest of that.
+    #[serde(default)]
+    pub kind_found: Option<[String; 3]>,
 }
 
 impl Closing {
@@ -71,8 +77,10 @@ impl Closing {
             steps: 0,
             accepting_risk: None,
             rejecting_risk: None,
+            finding: None,
             address_found: None,
             command_format_found: None,
+            kind_found: None,
         }
     }
 }
@@ -121,11 +129,17 @@ pub fn tally(readings: &[KeptReading]) -> Tally {
 impl RunRecord {
     /// What is true of all of the run, with what was found in it.
     fn all_facts(&self) -> Facts {
-        Facts {
+        let mut facts = Facts {
             address_found: self.closing.address_found,
             command_format_found: self.closing.command_format_found.clone(),
             ..self.facts.clone()
+        };
+        if let Some([kind, sheet, digest]) = &self.closing.kind_found {
+            facts.kind = Some(kind.clone());
+            facts.module_sheet = Some(sheet.clone());
+            facts.module_sheet_digest = Some(digest.clone());
         }
+        facts
     }
 
     /// The report: a header, and a row a reading.
@@ -161,7 +175,7 @@ impl RunRecord {
                 indeterminate: tally.indeterminate,
                 accepting_risk: self.closing.accepting_risk,
                 rejecting_risk: self.closing.rejecting_risk,
-                finding: None,
+                finding: self.closing.finding.clone(),
                 suspect: None,
                 suspect_probability: None,
                 report_sha256: sha256(report),
@@ -205,7 +219,7 @@ pub struct RunSummary {
     pub accepting_risk: Option<f64>,
     /// At most so likely all of the fails are.
     pub rejecting_risk: Option<f64>,
-    /// What is the matter, in a sentence. Reserved.
+    /// What is the matter, in a sentence; none of a run that passes or was cut off.
     pub finding: Option<String>,
     /// The likeliest cause. Reserved.
     pub suspect: Option<String>,
@@ -219,6 +233,11 @@ pub struct RunSummary {
 }
 
 impl RunSummary {
+    /// Whether it only asked where the module answers, and judged nothing else.
+    pub fn is_roll_call(&self) -> bool {
+        self.facts.script == crate::roll_call::readings::SCRIPT
+    }
+
     /// Whether it came to its end.
     pub fn is_cut_short(&self) -> bool {
         !matches!(self.ending, RunEnding::Complete | RunEnding::EndedEarly)
@@ -228,8 +247,9 @@ impl RunSummary {
     pub fn ending_in_words(&self) -> String {
         match (self.ending, &self.reason) {
             (RunEnding::Complete, _) => "complete".into(),
-            (RunEnding::EndedEarly, _) => {
-                format!("ended early, after {} of {} steps", self.steps, self.planned.steps)
+            (RunEnding::EndedEarly, why) => {
+                let why = why.as_ref().map(|why| format!(": {why}")).unwrap_or_default();
+                format!("ended early, after {} of {} steps{why}", self.steps, self.planned.steps)
             }
             (RunEnding::Stopped, _) => "cut short: stopped by the operator".into(),
             (_, Some(reason)) => format!("cut short: {reason}"),

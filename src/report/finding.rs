@@ -43,11 +43,14 @@ fn chosen<'r, 'a>(outcome: &Outcome, roots: &'r [Root<'a>]) -> Option<&'r Root<'
 fn sentence(outcome: &Outcome, first: Option<&Root<'_>>, names: &PositionNames) -> String {
     let found = first.map(|root| found(outcome, root, names));
     match (&outcome.ending, found) {
-        (Ending::Complete, Some(found)) => found,
+        (Ending::Complete | Ending::EndedEarly(_), Some(found)) => found,
         (Ending::Complete, None) if outcome.verdict == Verdict::Pass => {
             "Every reading is inside its limits.".into()
         }
         (Ending::Complete, None) => "Nothing was read.".into(),
+        (Ending::EndedEarly(why), None) => {
+            format!("Ended early: {}.", plain(why).trim_end_matches('.'))
+        }
         (Ending::Stopped, None) => "Stopped by the operator before the end; nothing failed.".into(),
         (Ending::Stopped, Some(found)) => {
             format!("Stopped by the operator before the end. Until then: {found}")
@@ -97,7 +100,7 @@ fn to_do(outcome: &Outcome, first: Option<&Root<'_>>, is_simulated: bool) -> Str
                     the module need not be tested again."
                 .into();
         }
-        Ending::Complete => {}
+        Ending::Complete | Ending::EndedEarly(_) => {}
     }
     if outcome.verdict == Verdict::Pass {
         return if is_simulated {
@@ -110,7 +113,7 @@ fn to_do(outcome: &Outcome, first: Option<&Root<'_>>, is_simulated: bool) -> Str
     if outcome.verdict == Verdict::Indeterminate {
         return settle(first.worst, is_simulated);
     }
-    cure(outcome.blame, first.worst.quantity).into()
+    cure(outcome.blame, first.worst).into()
 }
 
 /// What would decide a reading that is open.
@@ -137,8 +140,15 @@ fn settle(open: &Reading, is_simulated: bool) -> String {
 }
 
 /// What to do about a reading that fails.
-const fn cure(blame: Option<Blame>, quantity: Quantity) -> &'static str {
-    match (blame, quantity) {
+fn cure(blame: Option<Blame>, reading: &Reading) -> &'static str {
+    match (blame, reading.quantity) {
+        (Some(Blame::Module), Quantity::FeedResistance) => {
+            "Leave the power off, and look for wires that touch; if none do, the short is in the module: \
+             test once more without it, then reject it."
+        }
+        (_, Quantity::FeedResistance | Quantity::FeedToCommons | Quantity::CommonToCommon) => {
+            "Leave the power off, part what touches, then test again."
+        }
         (_, Quantity::FeedVoltage) => {
             "Check the supply of the feed: its voltage, its fuse and its leads; then test again."
         }
@@ -151,6 +161,15 @@ const fn cure(blame: Option<Blame>, quantity: Quantity) -> &'static str {
         }
         (Some(Blame::Setting), Quantity::IdleCurrent | Quantity::AuxiliaryCurrent) => {
             "Turn the power off, put the slider of the auxiliary supply right, then test again."
+        }
+        (Some(Blame::Setting | Blame::Unsure), Quantity::Answers)
+            if reading.note.contains("move switch") =>
+        {
+            "Turn the power off, put that right, then test again; a switch that stands right already \
+             is stuck: reject the module."
+        }
+        (Some(Blame::Unsure), Quantity::Answers) if reading.note.contains("nowhere else") => {
+            "Test again with --search, or alone on its feed; or set its switches right first."
         }
         (Some(Blame::Setting), Quantity::Answers | Quantity::AnswersInverted) => {
             "Turn the power off, put that right, then test again."

@@ -81,6 +81,7 @@ pub fn ended(
 ) -> String {
     let (ending, reason) = match &outcome.ending {
         Ending::Complete => ("complete", None),
+        Ending::EndedEarly(why) => ("ended_early", Some(why.as_str())),
         Ending::Stopped => ("stopped", None),
         Ending::BenchTrouble(why) => ("trouble", Some(why.as_str())),
         Ending::Unrecorded(why) => ("unrecorded", Some(why.as_str())),

@@ -27,6 +27,7 @@ pub mod risk_text;
 pub mod roll_call;
 pub mod sample_text;
 pub mod screen;
+pub mod search_prompt;
 pub mod setting_json;
 pub mod setting_text;
 pub mod summary;

@@ -9,7 +9,7 @@ use crate::script::module_sheet::PositionNames;
 /// Where, what, how much, and by how much that is too much: a line without its note.
 pub fn line(root: &Root<'_>, names: &PositionNames) -> String {
     let place = place(root, names);
-    let words = words(root.worst, names);
+    let words = words(root, names);
     if place.is_empty() { words } else { format!("{place}: {words}") }
 }
 
@@ -49,11 +49,17 @@ fn is_told_by_note(reading: &Reading) -> bool {
 }
 
 /// What does not pass, by how much.
-fn words(reading: &Reading, names: &PositionNames) -> String {
+fn words(root: &Root<'_>, names: &PositionNames) -> String {
+    let reading = root.worst;
     let note = plain(&reading.note);
     if is_told_by_note(reading) {
         return match (reading.quantity, reading.position) {
             (Quantity::WrongPositions, Some(position)) => {
+                let note = if root.outputs.len() > 1 {
+                    note.replacen("stands at ", "stand at ", 1)
+                } else {
+                    note
+                };
                 format!("told to go to {}, {note}", names.of(position))
             }
             (Quantity::UnwantedMoves, _) => format!("{}: {note}", plain(&reading.step)),
@@ -76,6 +82,7 @@ fn words(reading: &Reading, names: &PositionNames) -> String {
     }
     let seen = match reading.value {
         None => "not seen".into(),
+        Some(value) if is_next_to_none(value, reading) => "next to none".into(),
         Some(value) => {
             let within = match reading.uncertainty {
                 Some(u) if reading.verdict == Verdict::Indeterminate => {
@@ -98,3 +105,12 @@ fn words(reading: &Reading, names: &PositionNames) -> String {
     };
     format!("{what} {seen}{limits}")
 }
+
+/// Whether a value is as good as zero where much more is wanted.
+fn is_next_to_none(value: f64, reading: &Reading) -> bool {
+    let wanted = reading.lower_limit.unwrap_or(0.0);
+    reading.verdict == Verdict::Fail && value.abs() < NONE_SHARE * wanted
+}
+
+/// Below this share of the least that is allowed a value is next to none.
+const NONE_SHARE: f64 = 1e-3;

@@ -19,8 +19,9 @@ fn write(text: &mut String, plan: &Plan) -> std::fmt::Result {
     writeln!(text, "{}: {}", plain(&plan.script), plain(&plan.title))?;
     writeln!(
         text,
-        "For {} at {} address {}",
+        "For {}, {} {} address {}",
         plain(&module.title),
+        if plan.wanted.address.is_some() { "at" } else { "tried first at" },
         plan.bank.format,
         plan.bank.address
     )?;

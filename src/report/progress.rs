@@ -1,7 +1,7 @@
 //! The progress bar: the step and the time left. Silent when not on a terminal, but for notes.
 
 use super::plain::plain;
-use crate::run::event::{Event, ListenError, Listener};
+use crate::run::event::{Event, ListenError, Listener, Searching};
 use core::time::Duration;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{self, Write};
@@ -35,6 +35,14 @@ impl Progress {
         let write = || writeln!(io::stderr(), "{sentence}");
         // Where nobody listens, nobody is told.
         let _ = self.bar.as_ref().map_or_else(write, |bar| bar.suspend(write));
+    }
+
+    /// Says what is searched, and how long that may take.
+    fn search(&self, searching: &Searching<'_>) {
+        if let Some(bar) = &self.bar {
+            let (words, at_most) = (plain(searching.words), clock(searching.at_most));
+            bar.set_message(format!("where it answers: {words}, at most {at_most} more"));
+        }
     }
 
     /// Takes the bar off the screen, so that what is printed next stands alone.
@@ -79,6 +87,7 @@ impl Listener for Progress {
             Event::Asked(_) | Event::AskedLamp(_) | Event::Ended(_) => self.clear(),
             Event::SmallLoads(sentence) => self.tell(sentence),
             Event::LoadsRest { .. } => self.say("the loads rest: the line to the jig is slow"),
+            Event::Searching(searching) => self.search(searching),
             Event::WaitsForRecord
             | Event::Samples { .. }
             | Event::Read(_)

@@ -77,11 +77,17 @@ pub fn prompt(task: &HandTask, subject: &Subject) -> Prompt {
             let mut before =
                 format!("\n{FEED_IS_OFF}\x20 - Seat the module and fasten all its leads.\n");
             let mut what = String::from("seat it");
-            if bank.count > 0 {
-                before.push_str("  - Set its switches like this:\n\n");
-                before.push_str(&switch_bank(bank.switches, bank.count));
-                before.push('\n');
-                what.push_str(", set its switches as drawn");
+            match bank {
+                Some(bank) if bank.count > 0 => {
+                    before.push_str("  - Set its switches like this:\n\n");
+                    before.push_str(&switch_bank(bank.switches, bank.count));
+                    before.push('\n');
+                    what.push_str(", set its switches as drawn");
+                }
+                Some(_) => {}
+                None => before.push_str(
+                    "  - Leave its switches as they are: the test finds out where it answers.\n",
+                ),
             }
             if let Some(on) = auxiliary {
                 let on = on_off(*on);
@@ -135,7 +141,7 @@ mod tests {
 
     #[test]
     fn switches_are_drawn_in_their_order() {
-        let task = HandTask::Prepare { bank: BANK, auxiliary: Some(false) };
+        let task = HandTask::Prepare { bank: Some(BANK), auxiliary: Some(false) };
         insta::assert_snapshot!(shown(&task).trim_start(), @r"
     The feed is off. Leave it off until you have finished; extra-low voltage only.
       - Seat the module and fasten all its leads.
@@ -171,7 +177,7 @@ mod tests {
         fn every_line_fits(name in "[a-z港 ]{1,64}", address: u16, words in ".{1,300}", on: bool) {
             let subject = Subject { name, address: Some(address) };
             for task in [
-                HandTask::Prepare { bank: BANK, auxiliary: Some(on) },
+                HandTask::Prepare { bank: Some(BANK), auxiliary: Some(on) },
                 HandTask::Switches(BANK),
                 HandTask::Auxiliary(on),
                 HandTask::Other(words.clone()),

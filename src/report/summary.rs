@@ -293,6 +293,7 @@ fn counts(outcome: &Outcome) -> String {
     }
     match outcome.ending {
         Ending::Complete => {}
+        Ending::EndedEarly(_) => counts.push_str("; ended early"),
         Ending::Unrecorded(_) => counts.push_str("; not yet in a report"),
         Ending::Stopped | Ending::BenchTrouble(_) => counts.push_str("; cut short"),
     }

@@ -55,6 +55,18 @@ impl Module {
         self.answers.iter().any(|answer| answer.output.is_some())
     }
 
+    /// Where its output 1 answers: by what most of the outputs say whose loads move, else by its kind's way
+    /// of counting.
+    pub fn first_by_loads(&self) -> Target {
+        let firsts = || {
+            let of = |a: &Answer| a.target.plus(1 - i32::from(a.output?));
+            self.answers.iter().filter_map(of)
+        };
+        let count = |first: &Target| firsts().filter(|other| other == first).count();
+        let most = firsts().max_by_key(|first| (count(first), *first == self.first));
+        most.unwrap_or(self.first)
+    }
+
     /// The answer of an output: of the one that moves, else by its place.
     pub fn answer_of(&self, output: u8) -> Option<&Answer> {
         let by_load = self.answers.iter().find(|a| a.output == Some(output));
@@ -139,6 +151,12 @@ pub struct RollCall {
     pub simulated: bool,
     /// Where output 1 should answer.
     pub expected: Target,
+    /// Whether somebody wants it there; else it is only where it was tried first.
+    pub wanted: bool,
+    /// It answered as another kind does: its place among the question's other kinds.
+    pub kind: Option<usize>,
+    /// The kinds, of those that were known, that do just what was seen.
+    pub fits: Vec<String>,
     /// How many outputs the module has.
     pub outputs: u8,
     /// The formats that were asked.
@@ -211,13 +229,18 @@ impl RollCall {
         module.copies > self.copies.alone
     }
 
+    /// The verdict, where there is something to be judged: see [`RollCall::verdict`].
+    pub fn judged(&self) -> Option<Verdict> {
+        self.wanted.then(|| self.verdict())
+    }
+
     /// `pass` when every output is where it should be, the right way round; `indeterminate` when no
     /// load shows which way.
     pub fn verdict(&self) -> Verdict {
         let rows = self.rows();
         let any = |verdict| rows.iter().any(|row| row.verdict == verdict);
         let fails = |module: &Module| module.inverted || self.is_stubborn(module);
-        if any(Verdict::Fail) || self.own().is_none_or(fails) {
+        if any(Verdict::Fail) || self.kind.is_some() || self.own().is_none_or(fails) {
             Verdict::Fail
         } else if any(Verdict::Indeterminate) {
             Verdict::Indeterminate

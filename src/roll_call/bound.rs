@@ -19,6 +19,9 @@ use core::time::Duration;
 /// So many alarms are looked into: the one that is right, and such as come to nothing.
 pub const ALARMS: u64 = 9;
 
+/// So many for each other kind that is tried.
+pub const KIND_ALARMS: u64 = 3;
+
 /// What goes out.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Effort {
@@ -65,6 +68,8 @@ pub struct Bound {
     /// For a module that hears every packet and whose output 1 answers the right way round: the
     /// likely places and one pass.
     pub usual: Effort,
+    /// The longest that all of it takes, by the jig's clock, on a line that is not slow.
+    pub at_most: Duration,
 }
 
 /// Reckons it, for so many modules that may be found.
@@ -93,8 +98,69 @@ pub fn bound(plan: &Plan, modules: u64) -> Bound {
         + sum(&mut plan.passes().take(plan.formats.len()))
         + one.times(BURST as u64 + 2)
         + one.times(4 * (3 * u64::from(plan.outputs) - 2));
-    Bound { most, usual }
+    let at_most = most.wire + beside(plan, modules, polarities);
+    Bound { most, usual, at_most }
 }
+
+impl Bound {
+    /// With another kind that is tried too.
+    pub fn and(self, (most, at_most): (Effort, Duration)) -> Bound {
+        Bound { most: self.most + most, at_most: self.at_most + at_most, ..self }
+    }
+}
+
+/// The most that another kind is asked: the likely places, output 1 of every group, a few alarms, the
+/// proof of one module, and what tells its kind. And the longest that this takes.
+pub fn first_bound(plan: &Plan) -> (Effort, Duration) {
+    let copies = plan.copies;
+    let likely = plan.expected_targets().into_iter().chain(plan.likely.iter().map(|c| c.first));
+    let passes = plan.first_passes();
+    let swept = passes.map(|pass| Effort::of_all(pass.targets(), pass.copies));
+    let alone = KIND_ALARMS * (BURST as u64 + 2) + 4 * (3 * u64::from(plan.outputs) - 2) + 16;
+    let most = swept.fold(Effort::of_all(likely, copies.sweep), |sum, one| sum + one)
+        + longest(plan, copies.alone).times(alone);
+    let outputs = u32::from(plan.outputs);
+    let bursts = 2
+        + 2 * plan.formats.len()
+        + plan.first_passes().map(|pass| 2 * pass.targets().count().div_ceil(BURST)).sum::<usize>();
+    let asked = KIND_ALARMS as u32 * (BURST.ilog2() + 4) + 4 * (3 * outputs - 2) + 16;
+    let times = plan.times;
+    let beside = u32::try_from(bursts).unwrap_or(u32::MAX) * (times.longest_move + LOOK)
+        + asked * (times.rest + LOOK)
+        + times.blink;
+    (most, most.wire + beside)
+}
+
+/// A look at the loads and at what was recorded, after each burst.
+const LOOK: Duration = Duration::from_millis(90);
+/// Feed off, on again through the soft start, and a first look.
+const POWER: Duration = Duration::from_millis(1_500);
+
+/// The longest that a roll-call takes besides the commands: the windows after its bursts, the looks,
+/// the rests, the power.
+fn beside(plan: &Plan, modules: u64, polarities: u64) -> Duration {
+    let times = plan.times;
+    let count = |bursts: usize| u32::try_from(bursts).unwrap_or(u32::MAX);
+    let of = |passes: &mut dyn Iterator<Item = Pass>| {
+        passes.map(|pass| 2 * pass.targets().count().div_ceil(BURST)).sum::<usize>()
+    };
+    let (polarities, modules) = (count(polarities as usize), count(modules as usize));
+    let bursts = 2 + 2 * plan.formats.len() + of(&mut plan.passes()) + 2;
+    let swept = polarities * count(bursts) + count(of(&mut plan.last_passes()));
+    let alarms = count(ALARMS as usize) - 1 + modules;
+    let outputs = u32::from(plan.outputs);
+    // An alarm is halved at most so often, and its last suspect asked twice.
+    let alone = alarms * (BURST.ilog2() + 3) + modules * 4 * (3 * outputs - 2);
+    let power = POWER + times.boot + times.blink;
+    swept * (times.longest_move + LOOK)
+        + (alone + alarms) * (times.rest + LOOK)
+        + (polarities + 1) * power
+        + 2 * outputs * (times.contact + LOOK)
+        + RESISTANCES
+}
+
+/// The hook-up: each resistance on its own.
+const RESISTANCES: Duration = Duration::from_secs(12);
 
 /// The longest command of the plan's formats, once.
 fn longest(plan: &Plan, copies: u8) -> Effort {

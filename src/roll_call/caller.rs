@@ -1,6 +1,6 @@
 //! The jig while the roll is called: who is waited for, what is known of the module, what was sent.
 
-use super::bound::{ALARMS, Effort};
+use super::bound::{ALARMS, Bound, Effort, KIND_ALARMS};
 use super::call_stop::CallStop;
 use super::plan::Plan;
 use super::stage::Stage;
@@ -8,12 +8,8 @@ use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::Jig;
 use crate::procedure::bench::Bench;
 use crate::procedure::captures::FAST;
-use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
-use crate::quantity::unit::duration;
 use crate::script::module_sheet::ModuleSheet;
-use crate::script::plan::By;
-use crate::script::timing::longest_move;
 use crate::signal::target::{Format, Position};
 use crate::signal::telegram::Telegram;
 use crate::wire::channel::FEED_CURRENT;
@@ -32,8 +28,6 @@ const LEAST_A: f64 = 0.02;
 const COIL_SHARE: f64 = 0.5;
 /// A rise must be so many times as high as the lamp's.
 const ABOVE_LAMP: f64 = 1.5;
-/// How much longer than its limits a module is given.
-const GRACE: Duration = Duration::from_millis(5);
 
 pub(super) struct Caller<'a> {
     pub bench: Bench<'a>,
@@ -42,7 +36,7 @@ pub(super) struct Caller<'a> {
     tell: &'a mut dyn FnMut(&Stage<'_>),
     /// What was sent so far, and the most that may be.
     pub effort: Effort,
-    most: Effort,
+    bound: Bound,
     /// The least rise of the feed current that counts as a coil.
     pub least_a: f64,
     /// The voltage of the load supply, where loads can be looked at.
@@ -60,7 +54,7 @@ impl<'a> Caller<'a> {
         jig: &'a mut Jig,
         sheet: &'a ModuleSheet,
         plan: &'a Plan,
-        most: Effort,
+        bound: Bound,
         stop: &'a AtomicBool,
         tell: &'a mut dyn FnMut(&Stage<'_>),
     ) -> Self {
@@ -70,7 +64,7 @@ impl<'a> Caller<'a> {
             plan,
             tell,
             effort: Effort::default(),
-            most,
+            bound,
             least_a: sheet.coil_current.lower.map_or(LEAST_A, |a| COIL_SHARE * a.si()),
             load_v: None,
             stands: [None; 4],
@@ -79,9 +73,31 @@ impl<'a> Caller<'a> {
         }
     }
 
+    /// Has something done as another kind of module wants to be asked.
+    pub fn as_kind<T>(
+        &mut self,
+        sheet: &ModuleSheet,
+        plan: &Plan,
+        what: impl FnOnce(&mut Caller<'_>) -> T,
+    ) -> T {
+        let mut other = Caller {
+            effort: self.effort,
+            load_v: self.load_v,
+            stands: self.stands,
+            format: self.format,
+            alarms_left: KIND_ALARMS,
+            ..Caller::new(self.bench.jig, sheet, plan, self.bound, self.bench.stop, self.tell)
+        };
+        let done = what(&mut other);
+        let Caller { effort, load_v, stands, format, .. } = other;
+        (self.effort, self.load_v, self.stands, self.format) = (effort, load_v, stands, format);
+        done
+    }
+
     /// Tells what happens now.
     pub fn stage(&mut self, words: &str) {
-        (self.tell)(&Stage { words, sent: self.effort.packets, most: self.most.packets });
+        let Bound { most, at_most, .. } = self.bound;
+        (self.tell)(&Stage { words, sent: self.effort.packets, most: most.packets, at_most });
     }
 
     /// Counts what goes out.
@@ -102,22 +118,6 @@ impl<'a> Caller<'a> {
             self.format = format;
         }
         Ok(())
-    }
-
-    /// A sound coil begins to pull no later than this after the command, since by then the contact
-    /// has closed.
-    pub fn response(&self) -> Duration {
-        upper(&self.sheet.response)
-    }
-
-    /// After this a sound output stands where it was sent.
-    pub fn longest_move(&self) -> Duration {
-        longest_move(self.sheet, By::Command) + GRACE
-    }
-
-    /// A rest after which a module takes the next command, and a slow one has moved.
-    pub fn rest(&self) -> Duration {
-        self.longest_move().max(duration(self.sheet.rest))
     }
 
     /// Begins to record the feed current.
@@ -155,17 +155,12 @@ impl<'a> Caller<'a> {
 
     /// Learns how high the lamp's blinking is while nothing is sent.
     pub fn listen(&mut self) -> Result<(), CallStop> {
-        let slowest_hz = self.sheet.lamp.rate.lower.map_or(1.0, Units::si).max(0.3);
         self.stage("listening to the lamp");
         self.record()?;
-        self.bench.pause(Duration::from_secs_f64(1.25 / slowest_hz))?;
+        self.bench.pause(self.plan.times.blink)?;
         let (_, amperes) = self.recorded()?;
         let lamp_a = super::coil_pulses::highest_rise(&amperes);
         self.least_a = self.least_a.max(ABOVE_LAMP * lamp_a);
         Ok(())
     }
-}
-
-fn upper(limits: &Limits<uom::si::f64::Time>) -> Duration {
-    limits.upper.map_or(Duration::ZERO, duration)
 }

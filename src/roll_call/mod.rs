@@ -12,18 +12,22 @@ pub mod bound;
 pub mod candidates;
 pub mod coil_pulses;
 pub mod plan;
+pub mod readings;
 pub mod stage;
 pub mod target;
+pub mod times;
 pub mod timing;
 
 mod call_stop;
 mod caller;
+mod kinds;
 mod narrow;
 mod positions;
 mod power;
 mod prove;
 mod silence;
 mod sweep;
+
 mod watch;
 
 use crate::link::client::Jig;
@@ -33,11 +37,11 @@ use crate::script::plan::Polarity;
 use crate::signal::target::Format;
 use crate::wire::channel::FEED_CURRENT;
 use answer::{RollCall, Short, Silence};
-use bound::{Effort, bound};
+use bound::{Effort, bound, first_bound};
 use call_stop::CallStop;
 use caller::Caller;
 use core::time::Duration;
-use plan::Plan;
+use plan::{Pass, Plan};
 pub use stage::Stage;
 use std::sync::atomic::AtomicBool;
 use sweep::Found;
@@ -59,6 +63,41 @@ pub struct Question<'a> {
     pub formats: Vec<Format>,
     /// Go on after the first module.
     pub all: bool,
+    /// Measure the hook-up before power; not where that was done already.
+    pub hook_up: bool,
+    /// Whether somebody wants it to answer at that address; else it is only where it is tried first.
+    pub wanted: bool,
+    /// Whether somebody said of which kind it is.
+    pub kind_given: bool,
+    /// Other kinds that it may be of.
+    pub kinds: &'a [ModuleSheet],
+}
+
+impl<'a> Question<'a> {
+    /// The sheet of the kind that a roll-call found: see [`RollCall::kind`].
+    pub fn sheet_of(&self, roll: &RollCall) -> &'a ModuleSheet {
+        roll.kind.and_then(|at| self.kinds.get(at)).unwrap_or(self.sheet)
+    }
+
+    /// The plan for another kind: at the same address where it can have that, else at its sheet's.
+    fn plan_for(&self, kind: &ModuleSheet) -> Option<Plan> {
+        let formats: Vec<Format> = kind.switches.formats();
+        let asked: Vec<Format> = formats.into_iter().filter(|f| self.is_asked_in(*f)).collect();
+        let format = *asked.first()?;
+        let own = || Some((self.address, Target::of(format, kind.numbering, self.address)?));
+        let usual = || {
+            let target = Target::of(format, kind.numbering, kind.try_address)?;
+            Some((kind.try_address, target))
+        };
+        let (address, expected) = own().or_else(usual)?;
+        Some(Plan::new(kind, address, expected, &asked))
+    }
+
+    /// Whether a format is asked at all: where the question leaves out one that its own kind
+    /// understands, it is meant to be left out.
+    fn is_asked_in(&self, format: Format) -> bool {
+        self.formats.contains(&format) || !self.sheet.switches.formats().contains(&format)
+    }
 }
 
 /// A roll-call that came to no end.
@@ -99,12 +138,22 @@ pub fn call_the_roll(
         return Err(RollCallError::Bench("this jig cannot measure the feed current".into()));
     }
     let plan = Plan::new(sheet, address, expected, &question.formats);
-    let bound = bound(&plan, if question.all { MODULES } else { 1 });
+    let others: Vec<Option<Plan>> =
+        question.kinds.iter().map(|kind| question.plan_for(kind)).collect();
+    let bound = others
+        .iter()
+        .flatten()
+        .fold(bound(&plan, if question.all { MODULES } else { 1 }), |sum, other| {
+            sum.and(first_bound(other))
+        });
     let (serial, simulated) = (jig.identity().serial.clone(), jig.identity().simulated);
     let mut roll = RollCall {
         jig: serial,
         simulated,
         expected,
+        wanted: question.wanted,
+        kind: None,
+        fits: Vec::new(),
         outputs: sheet.outputs,
         formats: plan.formats.clone(),
         both_polarities: plan.both_polarities,
@@ -120,12 +169,12 @@ pub fn call_the_roll(
         took: Duration::ZERO,
         likely_took: None,
     };
-    let mut caller = Caller::new(jig, sheet, &plan, bound.most, stop, tell);
+    let mut caller = Caller::new(jig, sheet, &plan, bound, stop, tell);
     let mut found = Found { modules: Vec::new(), all: question.all, inverted: false, effort: None };
     let sound = caller.bench.make_safe().and_then(|()| caller.bench.self_test());
     ending(sound.map(|_| ()).map_err(CallStop::from), None)?;
     let began = caller.bench.clock_us();
-    let result = all_rounds(&mut caller, &mut found, &mut roll);
+    let result = all_rounds(&mut caller, &mut found, &mut roll, question, &others);
     let safe = caller.bench.make_safe();
     roll.effort = caller.effort;
     roll.until_found = found.effort;
@@ -176,12 +225,16 @@ fn all_rounds(
     caller: &mut Caller<'_>,
     found: &mut Found,
     roll: &mut RollCall,
+    question: &Question<'_>,
+    others: &[Option<Plan>],
 ) -> Result<(), CallStop> {
     let plan = caller.plan;
     caller.bench.make_safe()?;
-    roll.silence = caller.check_hook_up()?;
-    if roll.silence.is_some() {
-        return Ok(());
+    if question.hook_up {
+        roll.silence = caller.check_hook_up()?;
+        if roll.silence.is_some() {
+            return Ok(());
+        }
     }
     let mut hears_broadcast = false;
     let polarities = [Polarity::Normal, Polarity::Inverted];
@@ -203,7 +256,13 @@ fn all_rounds(
         }
         if !found.is_enough() {
             caller.listen()?;
-            caller.sweep_passes(plan.passes(), found)?;
+            caller.sweep_passes(plan.first_passes(), found)?;
+        }
+        if found.modules.is_empty() && !found.inverted {
+            other_kinds(caller, found, roll, question, others)?;
+        }
+        if !found.is_enough() {
+            caller.sweep_passes(plan.other_passes(), found)?;
         }
         if !found.modules.is_empty() {
             break;
@@ -223,6 +282,63 @@ fn all_rounds(
     }
     if found.modules.is_empty() {
         roll.silence = Some(caller.why_silent(hears_broadcast)?);
+    } else if !question.kinds.is_empty() && roll.kind.is_none() {
+        let module = found.modules[0].clone();
+        let evidence = caller.evidence(&module)?;
+        roll.fits = evidence.fitting(question);
+        let own_fits = question.kind_given && evidence.may_be(question.sheet);
+        if !own_fits && !roll.fits.contains(&question.sheet.kind) {
+            let is_first = |kind: &ModuleSheet| Some(&kind.kind) == roll.fits.first();
+            roll.kind = question.kinds.iter().position(is_first);
+        }
+        roll.outputs = question.sheet_of(roll).outputs;
+    }
+    Ok(())
+}
+
+/// Which of the other kinds it is that answered as the one at a place does; `None`: the question's own.
+fn kind_of(question: &Question<'_>, fits: &[String], at: usize) -> Option<usize> {
+    let does_fit = |kind: &ModuleSheet| fits.contains(&kind.kind);
+    if question.kinds.get(at).is_some_and(does_fit) {
+        Some(at)
+    } else if does_fit(question.sheet) {
+        None
+    } else {
+        question.kinds.iter().position(does_fit).or(Some(at))
+    }
+}
+
+/// The likely places and output 1 of every group, as each other kind wants to be asked.
+fn other_kinds(
+    caller: &mut Caller<'_>,
+    found: &mut Found,
+    roll: &mut RollCall,
+    question: &Question<'_>,
+    others: &[Option<Plan>],
+) -> Result<(), CallStop> {
+    let mut asked: Vec<Pass> = caller.plan.first_passes().collect();
+    for (at, (kind, plan)) in question.kinds.iter().zip(others).enumerate() {
+        let Some(plan) = plan else { continue };
+        // What was asked with as many copies need not be asked again.
+        let is_new = |pass: &Pass| !asked.iter().any(|before| before.covers(pass));
+        let passes: Vec<Pass> = plan.first_passes().filter(is_new).collect();
+        asked.extend(&passes);
+        let evidence = caller.as_kind(kind, plan, |caller| {
+            caller.connect_loads()?;
+            caller.try_likely(found)?;
+            if !found.is_enough() {
+                caller.listen()?;
+                caller.sweep_passes(passes.into_iter(), found)?;
+            }
+            found.modules.first().map(|module| caller.evidence(module)).transpose()
+        })?;
+        let Some(evidence) = evidence else { continue };
+        roll.copies = plan.copies;
+        roll.likely.clone_from(&plan.likely);
+        roll.fits = evidence.fitting(question);
+        roll.kind = kind_of(question, &roll.fits, at);
+        roll.outputs = question.sheet_of(roll).outputs;
+        return Ok(());
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 
 use super::candidates::{Candidate, candidates};
 use super::target::{GROUP, Target};
+use super::times::Times;
 use crate::script::module_sheet::ModuleSheet;
 use crate::signal::target::{Format, Position};
 
@@ -45,6 +46,11 @@ impl Pass {
             .map(move |place| Target { format, place })
     }
 
+    /// Whether it asks all that another one does, as often.
+    pub fn covers(&self, other: &Pass) -> bool {
+        (self.format, self.pair) == (other.format, other.pair) && self.copies >= other.copies
+    }
+
     /// Its bursts: so many groups to `a`, then the same ones to `b`, since a module may stand in one
     /// of them already and then need not move.
     pub fn bursts(self) -> impl Iterator<Item = [Burst; 2]> {
@@ -85,6 +91,8 @@ pub struct Plan {
     pub copies: Copies,
     /// Whether the other polarity of the feed is tried as well.
     pub both_polarities: bool,
+    /// How long things take besides the commands.
+    pub times: Times,
 }
 
 impl Plan {
@@ -105,6 +113,7 @@ impl Plan {
                 more: alone.saturating_add(MORE_COPIES),
             },
             both_polarities: sheet.polarity_matters && sheet.try_inverted,
+            times: Times::of(sheet),
         }
     }
 
@@ -128,6 +137,16 @@ impl Plan {
             let pair = (self.expected.place + by) % GROUP;
             self.formats.iter().map(move |&format| Pass { format, pair, copies: self.copies.sweep })
         })
+    }
+
+    /// Those over the pair of output 1.
+    pub fn first_passes(&self) -> impl Iterator<Item = Pass> + '_ {
+        self.passes().take(self.formats.len())
+    }
+
+    /// Those over the other pairs.
+    pub fn other_passes(&self) -> impl Iterator<Item = Pass> + '_ {
+        self.passes().skip(self.formats.len())
     }
 
     /// Once more over output 1, with more copies.

@@ -9,15 +9,11 @@ use crate::procedure::error::trips;
 use crate::procedure::orders;
 use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::Units;
-use crate::quantity::unit::duration;
 use crate::script::plan::Polarity;
 use crate::wire::channel::{
     COMMON_TO_COMMON, FEED_CURRENT, FEED_RESISTANCE, FEED_TO_COMMONS, FEED_VOLTAGE,
 };
-use core::time::Duration;
 
-/// Beyond the sheet's time a module may still be busy with itself.
-const BOOTED: Duration = Duration::from_millis(50);
 /// A feed current below this share of the least idle current is none.
 const IDLE_SHARE: f64 = 0.2;
 /// … and below so many limits of the channel's offset.
@@ -66,7 +62,7 @@ impl Caller<'_> {
         if trips(self.bench.send(&orders::feed_on(polarity, self.format)))? {
             return Ok(Some(TRIPPED));
         }
-        let boot = duration(self.sheet.boot) + BOOTED;
+        let boot = self.plan.times.boot;
         let began_us = self.bench.clock_us()?;
         if !self.bench.jig.soft_start_ends(self.bench.stop)? {
             return Ok(Some(TRIPPED));

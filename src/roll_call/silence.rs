@@ -21,7 +21,7 @@ impl Caller<'_> {
         }
         self.stage("the broadcast");
         self.idle_in(Format::Dcc)?;
-        let (copies, window) = (self.plan.copies.alone, self.rest());
+        let (copies, window) = (self.plan.copies.alone, self.plan.times.rest);
         let pair = (self.plan.expected.place % 4) as u8;
         let mut heard = false;
         for direction in [0, 1] {
@@ -53,11 +53,9 @@ impl Caller<'_> {
                 }
                 tried = true;
                 let closure = duration(self.sheet.contact_closure);
-                let window = closure.max(self.rest())
-                    + self.sheet.contact_response.upper.map_or(closure, duration);
                 self.record()?;
                 self.bench.jig.close_contact(channel, closure)?;
-                self.bench.pause(window)?;
+                self.bench.pause(self.plan.times.contact)?;
                 let (_, amperes) = self.recorded()?;
                 let stirs = !rises(&amperes, self.least_a).is_empty();
                 if !self.glance()?.is_empty() || stirs {

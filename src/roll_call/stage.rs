@@ -1,5 +1,7 @@
 //! How far a roll-call is.
 
+use core::time::Duration;
+
 /// How far it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Stage<'a> {
@@ -9,4 +11,6 @@ pub struct Stage<'a> {
     pub sent: u64,
     /// The most that may be sent.
     pub most: u64,
+    /// The longest that all of it takes, by the jig's clock.
+    pub at_most: Duration,
 }

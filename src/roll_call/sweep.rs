@@ -155,7 +155,7 @@ impl Caller<'_> {
 
     /// Lets whatever moves come to rest, and looks where it stands.
     fn settle(&mut self) -> Result<(), CallStop> {
-        let rest = self.rest();
+        let rest = self.plan.times.rest;
         self.bench.pause(rest)?;
         self.glance()?;
         Ok(())

@@ -57,13 +57,13 @@ impl Heard {
 impl Caller<'_> {
     /// Sends a burst and waits only as long as a sound module needs.
     pub fn call(&mut self, burst: &Burst) -> Result<Heard, CallStop> {
-        let window = self.longest_move();
+        let window = self.plan.times.longest_move;
         self.call_within(burst, window)
     }
 
     /// Sends a burst and waits until a slow module has moved too and takes the next command.
     pub fn call_in_peace(&mut self, burst: &Burst) -> Result<Heard, CallStop> {
-        let window = self.rest();
+        let window = self.plan.times.rest;
         self.call_within(burst, window)
     }
 
@@ -76,7 +76,7 @@ impl Caller<'_> {
             burst.targets.iter().map(|t| t.telegram(burst.to, self.sheet.direction_of_a)).collect();
         telegrams.iter().for_each(|telegram| self.count(telegram, burst.copies));
         let Watched { timing, rises, moved } = self.watch(&telegrams, burst.copies, window)?;
-        let response_us = micros(self.response());
+        let response_us = micros(self.plan.times.response);
         let first_copy_us = |index: usize| {
             let telegram: &Telegram = &telegrams[index];
             u64::from(telegram.sending_us(burst.copies) - telegram.duration_us())
@@ -105,7 +105,7 @@ impl Caller<'_> {
         self.bench.pause(SWITCHED)?;
         let (first_us, amperes) = self.recorded()?;
         let recorded_us = first_us + amperes.len() as u64 * u64::from(POINT_US);
-        if recorded_us + SLACK_US < end_us + micros(self.response()) {
+        if recorded_us + SLACK_US < end_us + micros(self.plan.times.response) {
             return Err(CallStop::Trouble(
                 "the line to the jig is so slow that the record of the feed current ended before \
                  the commands did: look at the cable, and try again"

@@ -1,18 +1,19 @@
-//! A step taken again: the jig has let a load rest in the middle of it, because the line is slow.
+//! A step taken again: the jig has let a load rest in the middle of it, because the line is slow; or the
+//! module was found to answer elsewhere.
 //!
-//! Nothing was read in it so far. What it has moved is put back first, so that the second time shows what the
+//! When a load rests, nothing was read in it so far. What it has moved is put back first, so that the second time shows what the
 //! first one would have; where that cannot be done, the run ends with bench trouble.
 
 use super::event::Event;
 use super::ongoing::OngoingRun;
-use super::search::{elsewhere, tell};
+use super::search::{tell, turned};
 use super::state::{Feed, RunState};
 use super::step_stop::StepStop;
 use super::steps::carried_out::carried_out;
 use crate::procedure::orders;
 use crate::procedure::supplies::RUN_DOWN;
 use crate::quantity::unit::duration;
-use crate::script::plan::Action;
+use crate::script::plan::{Action, BankSetting};
 use crate::signal::target::{Clamp, Format, Position};
 use crate::wire::channel::CONTACT_CLOSER;
 
@@ -22,13 +23,32 @@ pub fn carry_out(run: &mut OngoingRun<'_, '_>, action: &Action) -> Result<(), St
     let before = run.state.clone();
     let read = run.readings_so_far();
     let mut result = carried_out(action).carry_out(run);
-    while result == Err(StepStop::Rested) {
-        if run.readings_so_far() > read || !is_known(run, action, &before) {
-            return Err(StepStop::too_warm());
+    loop {
+        match result {
+            Err(StepStop::Rested) => {
+                if run.readings_so_far() > read || !is_known(run, action, &before) {
+                    return Err(StepStop::too_warm());
+                }
+                result = put_back(run, &before).and_then(|()| carried_out(action).carry_out(run));
+            }
+            Err(StepStop::Moved) => {
+                move_there(run, &before)?;
+                result = carried_out(action).carry_out(run);
+            }
+            result => return result,
         }
-        result = put_back(run, &before).and_then(|()| carried_out(action).carry_out(run));
     }
-    result
+}
+
+/// The module was found elsewhere: its outputs go back to where they stood, by commands to where it
+/// answers.
+fn move_there(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepStop> {
+    let BankSetting { address, format, .. } = run.state.bank;
+    run.bench.send(&(orders::LOADS_OFF, orders::END_CAPTURE))?;
+    move_back(run, before, (address, format))?;
+    run.state.ordered = before.ordered;
+    run.late = true;
+    run.begin_slot()
 }
 
 /// Whether it is known where outputs stood before, if the action shows how they move from there.
@@ -59,7 +79,7 @@ fn put_back(run: &mut OngoingRun<'_, '_>, before: &RunState) -> Result<(), StepS
     run.close_loads()?;
     match (before.feed, feed) {
         (Feed::On(was), Feed::On(is)) => {
-            if was != is && !elsewhere::turn(run, was)? {
+            if was != is && !turned::turn(run, was)? {
                 return Err(StepStop::too_warm());
             }
             move_back(run, before, listens_at)?;

@@ -8,6 +8,7 @@ use crate::measure::record::Record;
 use crate::procedure::self_test::SelfTest;
 use crate::script::module_sheet::Rhythm;
 use crate::script::plan::{HandTask, Plan};
+use crate::signal::target::Format;
 use core::time::Duration;
 
 /// Who the jig is.
@@ -90,6 +91,8 @@ pub enum Event<'a> {
         /// Its place in the plan.
         index: usize,
     },
+    /// The module does not answer where it should, and is searched for.
+    Searching(Searching<'a>),
     /// A step ended: what was read in it shall become durable soon.
     StepEnded {
         /// Its place in the plan.
@@ -147,6 +150,26 @@ pub struct LampQuestion {
     pub other: Option<Rhythm>,
 }
 
+/// How far a search for the module's address is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Searching<'a> {
+    /// What is asked now.
+    pub words: &'a str,
+    /// The longest that it may still take.
+    pub at_most: Duration,
+}
+
+/// What is asked before a search that moves other things than the module.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MaySearch {
+    /// Where the module does not answer.
+    pub address: u16,
+    /// In which format.
+    pub format: Format,
+    /// Other modules hang on the feed; else it is the real loads that move.
+    pub neighbours: bool,
+}
+
 /// What the operator sees the lamp do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LampSeen {
@@ -179,6 +202,19 @@ pub trait Hand {
     ) -> Option<LampSeen> {
         let _ = (question, keep_alive);
         Some(LampSeen::CannotTell)
+    }
+
+    /// Says whether all addresses may be searched, though other things than the module move; `None`: the
+    /// operator wants to stop. `keep_alive` is as for [`Hand::act`].
+    ///
+    /// Nobody says yes for somebody who is not there.
+    fn may_search(
+        &mut self,
+        question: &MaySearch,
+        keep_alive: &mut dyn FnMut() -> bool,
+    ) -> Option<bool> {
+        let _ = (question, keep_alive);
+        Some(false)
     }
 }
 

@@ -78,7 +78,9 @@ pub fn carry_out(
     let mut outcome = run.outcome(ending);
     let told = run.emit(&Event::Ended(&outcome));
     let mut ending = run.settle_at_end(outcome.ending.clone());
-    if let (Ending::Complete, Err(StepStop::Trouble(sentence))) = (&ending, told) {
+    if let (Ending::Complete | Ending::EndedEarly(_), Err(StepStop::Trouble(sentence))) =
+        (&ending, told)
+    {
         ending = Ending::BenchTrouble(sentence);
     }
     if ending != outcome.ending {
@@ -90,19 +92,24 @@ pub fn carry_out(
 /// How a run ends by how its steps did, and by whether the jig could be made safe afterwards.
 fn ending(steps: Result<(), StepStop>, safe: Result<(), StepStop>) -> Ending {
     let steps = match steps {
-        Ok(()) | Err(StepStop::Enough) => Ending::Complete,
+        Ok(()) => Ending::Complete,
+        Err(StepStop::Enough(why)) => Ending::EndedEarly(why),
         Err(StepStop::Stopped) => Ending::Stopped,
         Err(stop) => Ending::BenchTrouble(stop.sentence()),
     };
     let Err(unsafe_still) = safe else { return steps };
     let (first, why) = match steps {
-        Ending::Complete => (String::new(), unsafe_still.sentence()),
+        Ending::Complete | Ending::EndedEarly(_) => (String::new(), unsafe_still.sentence()),
         Ending::Stopped => ("the run was stopped; ".into(), unsafe_still.sentence()),
         // Most often it is the same trouble: it need not be told twice.
         Ending::BenchTrouble(first) | Ending::Unrecorded(first) => (String::new(), first),
     };
     Ending::BenchTrouble(format!("{first}{why}; {STILL_ON}"))
 }
+
+/// Why a run ends whose feed does not stay on.
+const FEED_TRIPS: &str =
+    "the feed trips: there is a short or an overload at the module or its leads";
 
 /// What to say when the jig could not be told to turn everything off.
 const STILL_ON: &str = "the feed and the loads could not be turned off from here: the jig does it \
@@ -131,10 +138,17 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
         run.begin_step(index, left)?;
         match again::carry_out(run, &step.action) {
             Err(StepStop::Tripped(supply)) => trip::after(run, supply, &step.action)?,
-            Err(StepStop::Enough) => return run.end_step(index),
+            Err(StepStop::Enough(why)) => {
+                run.end_step(index)?;
+                return Err(StepStop::Enough(why));
+            }
             result => result?,
         }
         run.end_step(index)?;
+        if run.state.feed == state::Feed::Tripped {
+            trip::tell(run)?;
+            return Err(StepStop::Enough(FEED_TRIPS.into()));
+        }
         left = left.saturating_sub(step.duration);
     }
     Ok(())
@@ -148,10 +162,14 @@ mod tests {
         Err(StepStop::Trouble(sentence.into()))
     }
 
+    fn enough() -> Result<(), StepStop> {
+        Err(StepStop::Enough("a short".into()))
+    }
+
     #[test]
     fn a_feed_that_cannot_be_turned_off_is_always_told() {
         let lost = "the port is gone";
-        for steps in [Ok(()), Err(StepStop::Enough), Err(StepStop::Stopped), trouble("no answer")] {
+        for steps in [Ok(()), enough(), Err(StepStop::Stopped), trouble("no answer")] {
             let Ending::BenchTrouble(sentence) = ending(steps.clone(), trouble(lost)) else {
                 panic!("{steps:?}")
             };
@@ -168,7 +186,7 @@ mod tests {
     #[test]
     fn a_safe_jig_leaves_the_ending_as_it_is() {
         assert_eq!(ending(Ok(()), Ok(())), Ending::Complete);
-        assert_eq!(ending(Err(StepStop::Enough), Ok(())), Ending::Complete);
+        assert_eq!(ending(enough(), Ok(())), Ending::EndedEarly("a short".into()));
         assert_eq!(ending(Err(StepStop::Stopped), Ok(())), Ending::Stopped);
         assert_eq!(ending(trouble("x"), Ok(())), Ending::BenchTrouble("x".into()));
     }

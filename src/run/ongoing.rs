@@ -35,7 +35,7 @@ pub(super) struct OngoingRun<'a, 'l> {
     run_began_us: u64,
     /// The last moment that anything was measured at or waited for, by the jig's clock.
     now_us: u64,
-    options: &'a Options,
+    pub options: &'a Options,
     diagnosis: &'a mut dyn Diagnosis,
     pub(super) listeners: &'a mut [&'l mut dyn Listener],
     readings: Vec<Reading>,
@@ -190,7 +190,6 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             step: self.step_name(),
             time_s: self.now_us.saturating_sub(self.run_began_us) as f64 / 1e6,
             corrections: self.options.corrections.as_ref(),
-            answers_at: self.state.answers_at.as_deref(),
         };
         let reading = judge.reading(draft, self.diagnosis);
         self.risk.add(&reading);
@@ -198,6 +197,11 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         let verdict = reading.verdict;
         self.readings.push(reading);
         told.and(Ok(verdict))
+    }
+
+    /// Whether a reading that does not pass says so.
+    pub fn has_noted(&self, words: &str) -> bool {
+        self.readings.iter().any(|r| r.verdict != Verdict::Pass && r.note.contains(words))
     }
 
     /// How many readings there are so far.
@@ -220,6 +224,7 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             indeterminate: summary.indeterminate,
             risk: self.risk.clone(),
             answers_at: self.state.found,
+            kind_found: None,
         }
     }
 

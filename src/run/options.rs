@@ -1,6 +1,7 @@
 //! How a run is carried out.
 
 use crate::calibration::correction::Corrections;
+use crate::script::module_sheet::ModuleSheet;
 
 /// How a run is carried out.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -8,6 +9,24 @@ pub struct Options {
     /// Nobody is there: what the operator should do is done by the simulated bench alone. Refused
     /// on a real jig when the plan has steps by hand.
     pub unattended: bool,
+    /// Other modules hang on the same feed.
+    pub neighbours: bool,
+    /// Whether to search for a module's address where other things than the module would move.
+    pub search: Leave,
+    /// Other kinds that the module may be of, where it does not answer as its own kind does.
+    pub kinds: Vec<ModuleSheet>,
     /// What corrects the jig's readings, where it is calibrated. See that it is this jig's.
     pub corrections: Option<Corrections>,
+}
+
+/// Whether to do what moves other things than the module.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Leave {
+    /// Somebody is asked.
+    #[default]
+    Ask,
+    /// Yes.
+    Given,
+    /// No: nobody is there to be asked.
+    Refused,
 }

@@ -2,13 +2,17 @@
 
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::run_risk::RunRisk;
+use crate::quantity::origin::Origin;
 use crate::signal::target::Format;
 
 /// How a run ended.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Ending {
-    /// Every step was carried out, or what was read forbids to go on (a short before power).
+    /// Every step was carried out.
     Complete,
+    /// What was read forbids to go on, or makes it useless (a short before power, a module that answers
+    /// nowhere): one clear sentence.
+    EndedEarly(String),
     /// Stopped by the operator.
     Stopped,
     /// The bench failed: one clear sentence.
@@ -38,6 +42,17 @@ pub struct Outcome {
     /// Where the module was seen to answer as it was set to begin with; `None`: nowhere, or nobody
     /// asked.
     pub answers_at: Option<AnswersAt>,
+    /// The sheet of the kind that it was found to be of, where that was looked for.
+    pub kind_found: Option<KindFound>,
+}
+
+/// A kind of module, and its sheet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KindFound {
+    /// The kind.
+    pub kind: String,
+    /// Its sheet.
+    pub sheet: Origin,
 }
 
 /// Where a module answers.

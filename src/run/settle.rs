@@ -50,8 +50,12 @@ impl OngoingRun<'_, '_> {
         };
         stop.fetch_or(was_stopped, Ordering::Relaxed);
         match (ending, settled) {
-            (Ending::Complete, Err(ListenError::Unfinished(why))) => Ending::Unrecorded(why),
-            (Ending::Complete, Err(ListenError::Lost(why))) => Ending::BenchTrouble(why),
+            (Ending::Complete | Ending::EndedEarly(_), Err(ListenError::Unfinished(why))) => {
+                Ending::Unrecorded(why)
+            }
+            (Ending::Complete | Ending::EndedEarly(_), Err(ListenError::Lost(why))) => {
+                Ending::BenchTrouble(why)
+            }
             (ending, _) => ending,
         }
     }

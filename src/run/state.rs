@@ -3,7 +3,7 @@
 use super::outcome::AnswersAt;
 use super::see::untrusted::Untrusted;
 use crate::judge::blame::{Answers, Crossed, ModuleFacts, PastModule};
-use crate::judge::switches::{Place, SwitchFault};
+use crate::judge::switches::Place;
 use crate::measure::blinking::BlinkingMean;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
@@ -42,7 +42,9 @@ pub(super) struct Watch {
 /// All that is known.
 #[derive(Clone, Debug)]
 pub(super) struct RunState {
-    /// How the switches were last asked to stand: where the module is commanded.
+    /// How the switches were last asked to stand.
+    pub asked: BankSetting,
+    /// Where the module is commanded: as its switches were asked to stand, or where it was found.
     pub bank: BankSetting,
     /// How the module was seen to read its switches, setting by setting.
     pub places: Vec<Place>,
@@ -81,12 +83,12 @@ pub(super) struct RunState {
     pub watch: Option<Watch>,
     /// What holds for the module as a whole.
     pub facts: ModuleFacts,
-    /// It was found to answer with the feed the other way round.
-    pub answers_inverted: bool,
     /// An output that was seen to answer.
     pub answering: Option<u8>,
-    /// Where it was found to answer, in words.
-    pub answers_at: Option<String>,
+    /// What a person said to a search for the module's address.
+    pub search_allowed: Option<bool>,
+    /// Searches of all addresses that came to nothing.
+    pub searched_in_vain: u8,
     /// First address and format of the last command, in the present step.
     pub last_told: Option<(u16, Format)>,
     /// Where it was seen to answer with its switches as they were to begin with.
@@ -98,6 +100,7 @@ pub(super) struct RunState {
 impl RunState {
     pub fn new(bank: BankSetting) -> Self {
         RunState {
+            asked: bank,
             bank,
             places: Vec::new(),
             feed: Feed::Off,
@@ -121,9 +124,9 @@ impl RunState {
             auxiliary_untrusted: None,
             watch: None,
             facts: ModuleFacts::default(),
-            answers_inverted: false,
             answering: None,
-            answers_at: None,
+            search_allowed: None,
+            searched_in_vain: 0,
             last_told: None,
             found: None,
             first_bank: bank,
@@ -143,25 +146,26 @@ impl RunState {
         Clamp::ALL.into_iter().filter(|&c| self.is_loaded(c))
     }
 
-    /// Notes where the module was seen to answer; what it does with its switches set otherwise than
-    /// to begin with is left out.
-    pub fn answers(&mut self, format: Format, address: u16) {
-        if self.bank == self.first_bank {
-            self.found = self.found.or(Some(AnswersAt { format, address }));
+    /// Notes where the module was seen to answer: it is commanded there from now on.
+    pub fn answers_at(&mut self, at: AnswersAt) {
+        (self.bank.address, self.bank.format) = (at.address, at.format);
+        self.facts.answers = Answers::Here;
+        // What it does with its switches set otherwise than to begin with is another thing.
+        if self.asked == self.first_bank {
+            self.found = self.found.or(Some(at));
         }
     }
 
-    /// Notes that it was seen to answer where it is set to.
+    /// Notes that it was seen to answer where it is commanded.
     pub fn answers_here(&mut self) {
-        self.answers(self.bank.format, self.bank.address);
+        let BankSetting { format, address, .. } = self.bank;
+        self.answers_at(AnswersAt { format, address });
     }
 
     /// Notes that the switches were set anew: where the module answers is open again.
     pub fn switches_are_set(&mut self, bank: BankSetting) {
-        self.bank = bank;
+        (self.asked, self.bank) = (bank, bank);
         self.facts.answers = Answers::Unknown;
-        self.facts.switch_fault = SwitchFault::None;
-        self.answers_at = None;
     }
 
     /// Notes that the feed has tripped.

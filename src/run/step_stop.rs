@@ -14,8 +14,10 @@ pub enum StepStop {
     Tripped(Supply),
     /// The jig lets a load rest that was on for as long as it may.
     Rested,
-    /// What was read forbids to go on; the run is complete as it is.
-    Enough,
+    /// What was read forbids to go on, or makes it useless: one clear sentence.
+    Enough(String),
+    /// The module was found to answer elsewhere: the step is taken again there.
+    Moved,
     /// One clear sentence.
     Trouble(String),
 }
@@ -32,8 +34,8 @@ impl StepStop {
             StepStop::Stopped => "the run was stopped".into(),
             StepStop::Tripped(_) => "a supply of the jig trips again and again".into(),
             StepStop::Rested => BenchError::Rested.to_string(),
-            StepStop::Enough => "what was read forbids to go on".into(),
-            StepStop::Trouble(sentence) => sentence,
+            StepStop::Moved => "the module answers elsewhere each time that it is asked".into(),
+            StepStop::Enough(sentence) | StepStop::Trouble(sentence) => sentence,
         }
     }
 }

@@ -2,12 +2,14 @@
 
 use super::actions::Action;
 use super::actions::expansion::Expansion;
-use super::actions::plan::{BankSetting, LoadChoice, Plan, Step, Wanted};
+use super::actions::plan::{BankSetting, HandTask, LoadChoice, Plan, Step, Wanted};
 use super::address::set_to;
 use super::module_sheet::ModuleSheet;
 use super::steps::Script;
 use crate::load::sheet::LoadSheet;
 use crate::quantity::located::Located;
+use crate::signal::target::Format;
+use std::ops::Range;
 
 pub use super::actions::expansion::STEPS_MAX;
 
@@ -25,11 +27,58 @@ pub fn expand(
     address: Option<i64>,
 ) -> Result<Plan, Located> {
     let format = script.format.as_ref().map_or(sheet.switches.usual_format, |f| f.0);
-    let is_wanted = address.is_some() || script.address.is_some();
-    let (address, named_at) = match (address, &script.address) {
-        (Some(given), _) => (given, None),
-        (None, Some((written, span))) => (i64::from(*written), Some(span.clone())),
-        (None, None) => (i64::from(sheet.try_address), None),
+    match (address, &script.address) {
+        (Some(given), _) => expand_at(script, sheet, loads, (given, format), Named::User),
+        (None, Some((written, span))) => {
+            let at = (i64::from(*written), format);
+            expand_at(script, sheet, loads, at, Named::Script(span.clone()))
+        }
+        (None, None) => {
+            expand_at(script, sheet, loads, (i64::from(sheet.try_address), format), Named::Nobody)
+        }
+    }
+}
+
+/// Expands a script for a module that was found to answer at a first address in a format. Nobody asks for
+/// it there: it is only where it is commanded.
+///
+/// # Errors
+/// See [`expand`]; and when the script names another address or format.
+pub fn expand_as_found(
+    script: &Script,
+    sheet: &ModuleSheet,
+    loads: Option<&LoadSheet>,
+    (address, format): (u16, Format),
+) -> Result<Plan, Located> {
+    let named = script.address.as_ref().filter(|(named, _)| *named != address);
+    let named = named.map(|(_, span)| span.clone());
+    let in_format = script.format.as_ref().filter(|(named, _)| *named != format);
+    if let Some(span) = named.or(in_format.map(|(_, span)| span.clone())) {
+        let message =
+            format!("the module was found at {address} {format}, and the script wants another");
+        return Err(script.source.error(span, message));
+    }
+    expand_at(script, sheet, loads, (address.into(), format), Named::Nobody)
+}
+
+/// Who asks for an address.
+enum Named {
+    User,
+    Script(Range<usize>),
+    Nobody,
+}
+
+fn expand_at(
+    script: &Script,
+    sheet: &ModuleSheet,
+    loads: Option<&LoadSheet>,
+    (address, format): (i64, Format),
+    named: Named,
+) -> Result<Plan, Located> {
+    let is_named = !matches!(named, Named::Nobody);
+    let named_at = match named {
+        Named::Script(span) => Some(span),
+        Named::User | Named::Nobody => None,
     };
     let (address, switches) = set_to(sheet, address, format).map_err(|message| {
         let span = named_at.or(script.format.as_ref().map(|f| f.1.clone()));
@@ -42,6 +91,12 @@ pub fn expand(
     let first = BankSetting { switches, count, address, format };
     let mut out = Expansion::new(&script.source, sheet, loads, first);
     out.all(&script.steps)?;
+    // A script that moves every switch begins at a setting of its own.
+    let is_wanted =
+        is_named || out.steps.iter().any(|s| matches!(s.action, Action::ProveSwitches(_)));
+    if !is_wanted && script.format.is_none() {
+        out.steps.iter_mut().for_each(leave_switches);
+    }
     let uses_real =
         |s: &Step| matches!(&s.action, Action::Loads(l) if l.choice == LoadChoice::Real);
     Ok(Plan {
@@ -60,4 +115,11 @@ pub fn expand(
         },
         steps: out.steps,
     })
+}
+
+/// Where nobody asks for an address or a format, the switches stay as they are.
+fn leave_switches(step: &mut Step) {
+    if let Action::Ask(HandTask::Prepare { bank, .. }) = &mut step.action {
+        *bank = None;
+    }
 }

@@ -59,6 +59,12 @@ pub fn module_sheet(name_or_path: &str) -> Result<ModuleSheet, Located> {
     }
 }
 
+/// The shipped kinds besides one.
+pub fn other_kinds(sheet: &ModuleSheet) -> Vec<ModuleSheet> {
+    let all = MODULE_SHEETS.iter().filter_map(|shipped| ModuleSheet::parse(&source(shipped)).ok());
+    all.filter(|other| other.kind != sheet.kind).collect()
+}
+
 /// The load sheet of a shipped name, or from a file.
 ///
 /// # Errors

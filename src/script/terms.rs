@@ -76,8 +76,8 @@ impl core::fmt::Display for BankSetting {
 pub enum HandTask {
     /// With the power off: seat the module, set the switches and the slider.
     Prepare {
-        /// How the switches shall stand.
-        bank: BankSetting,
+        /// How the switches shall stand; `None`: as they are.
+        bank: Option<BankSetting>,
         /// Where the slider goes; `None`: this kind has none.
         auxiliary: Option<bool>,
     },

@@ -80,8 +80,14 @@ pub fn plan(module: &str, script: &str, loads: Option<&LoadSheet>) -> Plan {
     plan_for(&sheet(module), script, loads)
 }
 
-/// The plan of a script for a kind of module.
+/// The plan of a script for a kind of module, at the address of its sheet.
 pub fn plan_for(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
+    let script = Script::parse("script", Source::new("script.toml", script)).unwrap();
+    expand(&script, sheet, loads, Some(sheet.try_address.into())).unwrap()
+}
+
+/// The same where nobody asks for an address.
+pub fn plan_for_any(sheet: &ModuleSheet, script: &str, loads: Option<&LoadSheet>) -> Plan {
     let script = Script::parse("script", Source::new("script.toml", script)).unwrap();
     expand(&script, sheet, loads, None).unwrap()
 }

@@ -40,7 +40,17 @@ pub fn neighbour(sheet: &ModuleSheet, (first, format): (u16, Format)) -> Neighbo
 pub fn usual(sheet: &ModuleSheet) -> Question<'_> {
     let format = sheet.switches.usual_format;
     let formats = sheet.switches.formats();
-    Question { sheet, address: sheet.try_address, format, formats, all: false }
+    Question {
+        sheet,
+        address: sheet.try_address,
+        format,
+        formats,
+        all: false,
+        hook_up: true,
+        wanted: true,
+        kind_given: true,
+        kinds: &[],
+    }
 }
 
 /// Calls the roll on a bench.

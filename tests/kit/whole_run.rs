@@ -144,7 +144,9 @@ fn carried_out(plan: &Plan, mut jig: Jig, told: &RefCell<Told>) -> Run {
     jig.close();
     assert_eq!(outcome.readings, readings.0.len());
     let mut run = match outcome.ending {
-        Ending::Complete => Run { verdict: Some(outcome.verdict), ..in_trouble(String::new()) },
+        Ending::Complete | Ending::EndedEarly(_) => {
+            Run { verdict: Some(outcome.verdict), ..in_trouble(String::new()) }
+        }
         Ending::BenchTrouble(sentence) => in_trouble(sentence),
         Ending::Stopped => panic!("nobody stopped it"),
         Ending::Unrecorded(why) => panic!("{why}"),

@@ -59,6 +59,8 @@ fn write(folder: &Path, facts: &Facts, readings: &[Reading]) -> String {
             rejecting_risk: None,
             address_found: None,
             command_format_found: None,
+            kind_found: None,
+            finding: None,
         },
     };
     let name = format!("{}-{}-{}.csv", facts.module, facts.operator, facts.run);

@@ -96,9 +96,12 @@ fn an_answer_elsewhere_is_a_setting() {
         module: ModuleFacts { answers: Answers::Elsewhere, ..ModuleFacts::default() },
         ..Facts::default()
     };
-    for &quantity in OPERATION {
+    for &quantity in ANSWERING {
         assert_eq!(of(quantity, Side::Missing, facts), Blame::Setting, "{quantity:?}");
     }
+    let unsearched = ModuleFacts { answers: Answers::NotSearched, ..facts.module };
+    let facts = Facts { module: unsearched, ..facts };
+    assert_eq!(of(Quantity::Answers, Side::Below, facts), Blame::Unsure);
 }
 
 #[test]

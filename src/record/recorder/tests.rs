@@ -31,7 +31,6 @@ fn going_on(records: &Path) -> Recorder {
     };
     let (head, jig) = (Box::new(head(0)), Box::new(jig));
     recorder.give(Entry::Began { head, jig, space: 1000 }, 0).expect("room");
-    recorder.planned_steps = 1;
     tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
     tell(&mut recorder, &Event::StepEnded { index: 0 });
     recorder
@@ -58,6 +57,7 @@ fn outcome(ending: Ending) -> Outcome {
         indeterminate: 0,
         risk: Default::default(),
         answers_at: None,
+        kind_found: None,
     }
 }
 
@@ -221,7 +221,6 @@ fn on_failing(
     let disk = Disk::of(Arc::new(Failing { syncs: 0.into(), fails }));
     let mut recorder =
         Recorder::open_on(&disk, records, labels("P4-1"), Box::new(())).expect("opened");
-    recorder.planned_steps = 1;
     let jig = JigIdentity {
         serial: "SIM-7".into(),
         firmware: "1.0".into(),

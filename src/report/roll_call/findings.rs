@@ -42,11 +42,15 @@ fn where_it_is(
     to_do: &mut Vec<String>,
 ) {
     let at = |target| named(target, sheet.numbering);
+    of_kind(roll, sheet, found, to_do);
     if own.inverted {
         found.push("It answers with the feed the other way round only.".into());
         to_do.push("turn the power off and swap the two feed wires".into());
     }
-    if own.first == roll.expected {
+    if !roll.wanted {
+        found.extend(reading(own, sheet));
+        to_do.push("test it from here: `musterbench test --as-found` with the report below".into());
+    } else if own.first == roll.expected {
         if roll.verdict() == Verdict::Pass {
             found.push("Every output answers where it should, the right way round.".into());
         }
@@ -82,6 +86,25 @@ fn where_it_is(
         to_do.push(
             "test it on arrival (`musterbench test`): it wants more than its kind does".into(),
         );
+    }
+}
+
+/// Of which kind it seems to be, where it is not the one that was asked for, or that is not certain.
+fn of_kind(roll: &RollCall, sheet: &ModuleSheet, found: &mut Vec<String>, to_do: &mut Vec<String>) {
+    match roll.fits.as_slice() {
+        [] => {}
+        [one] if roll.kind.is_some() && roll.wanted => {
+            found.push(format!(
+                "It answers as a {one} does, and not as the kind that was asked for."
+            ));
+            to_do.push(format!("give its own module sheet: --module-sheet {one}"));
+        }
+        [one] if *one == sheet.kind => {
+            if !roll.wanted {
+                found.push(format!("It answers as a {one} does."));
+            }
+        }
+        several => found.push(format!("It answers as a {} may.", several.join(" or a "))),
     }
 }
 

@@ -7,13 +7,17 @@ use crate::roll_call::target::Target;
 use crate::script::module_sheet::ModuleSheet;
 use crate::signal::dcc::Numbering;
 use serde::Serialize;
+use std::path::Path;
 
 #[derive(Serialize)]
 struct Whole<'a> {
     kind: &'a str,
     simulated: bool,
     jig: &'a str,
-    verdict: String,
+    /// The kinds that do just what was seen.
+    fits: &'a [String],
+    /// Null where nobody wants an address.
+    verdict: Option<String>,
     outputs: Vec<Output>,
     /// Every module that answers, the one that was asked for too.
     modules: Vec<Each>,
@@ -27,12 +31,13 @@ struct Whole<'a> {
     sent: Amount,
     bound: Amount,
     seconds: f64,
+    report: Option<String>,
 }
 
 #[derive(Serialize)]
 struct Output {
     output: u8,
-    verdict: String,
+    verdict: Option<String>,
     expected: Option<At>,
     #[serde(flatten)]
     found: Found,
@@ -83,13 +88,13 @@ enum Why {
 }
 
 /// The object, the line ended.
-pub fn roll_call_json(roll: &RollCall, sheet: &ModuleSheet) -> String {
+pub fn roll_call_json(roll: &RollCall, sheet: &ModuleSheet, report: Option<&Path>) -> String {
     let at = |target| at(target, sheet.numbering);
     let (findings, to_do) = findings(roll, sheet);
     let output = |row: crate::roll_call::answer::Row<'_>| Output {
         output: row.output,
-        verdict: row.verdict.to_string(),
-        expected: row.expected.map(at),
+        verdict: roll.wanted.then(|| row.verdict.to_string()),
+        expected: row.expected.filter(|_| roll.wanted).map(at),
         found: row.found.map(|answer| found(answer, sheet.numbering)).unwrap_or_default(),
     };
     let each = |module: &Module| Each {
@@ -102,7 +107,8 @@ pub fn roll_call_json(roll: &RollCall, sheet: &ModuleSheet) -> String {
         kind: &sheet.kind,
         simulated: roll.simulated,
         jig: &roll.jig,
-        verdict: roll.verdict().to_string(),
+        fits: &roll.fits,
+        verdict: roll.judged().map(|verdict| verdict.to_string()),
         outputs: roll.rows().into_iter().map(output).collect(),
         modules: roll.modules.iter().map(each).collect(),
         silence: roll.silence.as_ref().map(why),
@@ -114,6 +120,7 @@ pub fn roll_call_json(roll: &RollCall, sheet: &ModuleSheet) -> String {
         sent: amount(roll.effort),
         bound: amount(roll.bound.most),
         seconds: roll.took.as_secs_f64(),
+        report: report.map(|path| path.display().to_string()),
     };
     // Strings and numbers only: cannot fail.
     serde_json::to_string(&whole).unwrap_or_default() + "\n"

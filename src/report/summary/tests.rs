@@ -28,6 +28,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         indeterminate: count(Verdict::Indeterminate),
         risk: RunRisk::default(),
         answers_at: None,
+        kind_found: None,
     };
     Summary {
         places: Places::default(),

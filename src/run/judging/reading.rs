@@ -3,7 +3,6 @@
 use super::draft::{ReadingDraft, add};
 use super::traceability::traceability;
 use crate::calibration::correction::Corrections;
-use crate::judge::blame::ANSWERS_ELSEWHERE;
 use crate::judge::expect::{of_sheet, production, sheet_key};
 use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::{Quantity, Reading, Verdict};
@@ -22,8 +21,6 @@ pub struct Judge<'a> {
     /// Seconds since the run began, by the jig's clock.
     pub time_s: f64,
     pub corrections: Option<&'a Corrections>,
-    /// Where the module was found to answer, in words.
-    pub answers_at: Option<&'a str>,
 }
 
 impl Judge<'_> {
@@ -51,13 +48,7 @@ impl Judge<'_> {
         } else if decided != Verdict::Pass {
             let finding = diagnosis.of_reading(quantity, side, &facts);
             blamed = Some(finding.blame);
-            add(
-                &mut note,
-                match self.answers_at {
-                    Some(words) if finding.why == ANSWERS_ELSEWHERE => words,
-                    _ => finding.why,
-                },
-            );
+            add(&mut note, finding.why);
         }
         let sheet = &self.plan.module;
         let production = production(sheet, quantity, &window);

@@ -1,7 +1,7 @@
 //! Looks for the cause of what an operation shows, where something seems wrong.
 
-use super::{bypass, contacts, crossing, elsewhere};
-use crate::judge::blame::{Answers, AtClamp, ClampFacts, Crossed, Facts, PastModule};
+use super::{bypass, contacts, crossing};
+use crate::judge::blame::{AtClamp, ClampFacts, Crossed, Facts, PastModule};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
@@ -19,6 +19,28 @@ const COIL_SHARE: f64 = 0.3;
 /// What counts as a coil's pulse where the sheet has no lower limit, amperes.
 const COIL_LEAST_A: f64 = 0.01;
 
+/// Whether an operation stirred anything: its output, another one, or a coil.
+pub fn stirs(
+    run: &OngoingRun<'_, '_>,
+    order: &Order,
+    capture: &OperationCapture,
+    change: Option<&ChangeOver>,
+) -> bool {
+    let others_moved = capture.standing.moved().any(|output| output != order.output);
+    has_moved(change) || others_moved || coil(run, capture) == Some(true)
+}
+
+fn has_moved(change: Option<&ChangeOver>) -> bool {
+    change.is_some_and(|c| c.closed.is_some())
+}
+
+/// Whether a coil's pulse was seen in the feed current, where it is recorded.
+fn coil(run: &OngoingRun<'_, '_>, capture: &OperationCapture) -> Option<bool> {
+    let limits = of_sheet(&run.plan.module, Quantity::CoilCurrent);
+    let least_a = limits.lower.map_or(COIL_LEAST_A, |l| COIL_SHARE * l);
+    capture.coil().map(|p| p.height.value - p.height.expanded() > least_a)
+}
+
 /// Gathers what is known about an operation; looks where something seems wrong.
 pub fn facts(
     run: &mut OngoingRun<'_, '_>,
@@ -27,24 +49,10 @@ pub fn facts(
     change: Option<&ChangeOver>,
 ) -> Result<Facts, StepStop> {
     let new = order.new_clamp();
-    let moved = change.is_some_and(|c| c.closed.is_some());
-    let coil_limits = of_sheet(&run.plan.module, Quantity::CoilCurrent);
-    let coil_least = coil_limits.lower.map_or(COIL_LEAST_A, |l| COIL_SHARE * l);
-    let coil = capture.coil().map(|p| p.height.value - p.height.expanded() > coil_least);
-    let others_moved = capture.standing.moved().any(|output| output != order.output);
-
-    if order.by == By::Command {
-        if moved || coil == Some(true) || others_moved {
-            if run.state.facts.answers != Answers::Elsewhere {
-                run.state.facts.answers = Answers::Here;
-                run.state.answers_here();
-            }
-        } else if !capture.tripped {
-            elsewhere::find_answer_once(run, order)?;
-        }
-        if !moved {
-            crossing::find_crossing(run, order, capture)?;
-        }
+    let moved = has_moved(change);
+    let coil = coil(run, capture);
+    if order.by == By::Command && !moved {
+        crossing::find_crossing(run, order, capture)?;
     }
     if order.by == By::Contact && !moved && !run.state.tried_contacts && !capture.tripped {
         contacts::try_contacts(run, order)?;

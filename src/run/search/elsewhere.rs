@@ -1,204 +1,219 @@
-//! An output does not answer: where else might the module answer? A short list of likely settings,
-//! tried once in a run.
+//! A module does not answer where it is asked: where does it?
+//!
+//! The other outputs are asked, then the feed is turned round, then the roll-call goes over the likely
+//! addresses and over all others. Each setting of the switches is searched for once.
 
-use super::tell::order;
+use super::moves::moves_anything;
+use super::turned::{answers_inverted, turn};
 use crate::judge::blame::Answers;
-use crate::procedure::orders;
-use crate::procedure::supplies::RUN_DOWN;
-use crate::quantity::unit::duration;
+use crate::link::client::micros;
+use crate::roll_call::answer::{RollCall, Silence};
+use crate::roll_call::{Question, RollCallError, Stage, call_the_roll};
+use crate::run::event::{Event, Searching};
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
+use crate::run::outcome::AnswersAt;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
-use crate::script::address::have_their_own;
-use crate::script::module_sheet::ModuleSheet;
-use crate::script::plan::{BankSetting, Polarity};
-use crate::signal::target::{Format, Position};
 use core::time::Duration;
 
-/// What to say, and to do, when it answers the other way round.
-const WRONG_WAY_ROUND: &str = "the module answers only with the feed the other way round: turn the \
-                               power off, swap the two feed wires at the module, and test again";
-
-/// Another setting under which the module may listen.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Candidate {
-    first: u16,
-    format: Format,
-    words: String,
+/// What a search found.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Found {
+    /// No load shows whether anything answers.
+    Unasked,
+    /// Where it was asked, after all.
+    Here,
+    /// Where it was asked, but only after a while.
+    Late,
+    /// Elsewhere.
+    At(AnswersAt),
+    /// As modules of other kinds do.
+    AsOthers(AnswersAt, Vec<String>),
+    /// Where it was asked, but with the feed the other way round only.
+    WrongWayRound,
+    /// Only when a command is sent so many times in a row.
+    AfterCopies(u8),
+    /// Nowhere, as far as it was searched: why, in words.
+    Nowhere(String),
+    /// It was not searched elsewhere: why, in words.
+    NotSearched(String),
 }
 
-/// Tries where else the module might answer, unless that is known already.
-pub fn find_answer_once(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<(), StepStop> {
-    if run.state.facts.answers == Answers::Unknown {
-        find_answer(run, order)?;
+/// Why a module is not asked any further.
+const DRAWS_NOTHING: &str = "the module draws no current and answers nothing";
+
+/// Searches, unless it is known already whether and where the module answers.
+pub fn seek_once(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Option<Found>, StepStop> {
+    if run.state.facts.answers != Answers::Unknown {
+        return Ok(None);
     }
-    Ok(())
+    seek(run, order).map(Some)
 }
 
-/// Sends commands under likely settings and notes where the module answers.
-pub fn find_answer(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<(), StepStop> {
-    run.state.facts.answers = Answers::Nowhere;
+/// Where the module answers. All outputs may stand elsewhere afterwards; the feed and the loads are as
+/// before.
+pub fn seek(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Found, StepStop> {
+    let Feed::On(polarity) = run.state.feed else { return Ok(Found::Unasked) };
     if run.loaded_channels().is_empty() || !run.load_supply_on()? {
-        run.state.facts.answers = Answers::Unknown;
-        return Ok(());
+        return Ok(Found::Unasked);
     }
-    let found = search(run, order)?;
+    let another = another_answers(run, order)?;
     run.bench.load_supply_off()?;
-    match found {
-        Some(words) if words.is_empty() => {
-            run.state.facts.answers = Answers::Here;
-            run.state.answers_here();
-        }
-        Some(words) => {
-            run.state.facts.answers = Answers::Elsewhere;
-            run.state.answers_at = Some(words);
-        }
-        None => {}
+    if another {
+        return Ok(Found::Here);
     }
-    Ok(())
+    let set = run.state.bank;
+    let module = &run.plan.module;
+    if module.polarity_matters && module.try_inverted && answers_inverted(run, polarity)? {
+        return Ok(Found::WrongWayRound);
+    }
+    if run.state.facts.draws_nothing {
+        return Ok(Found::Nowhere(DRAWS_NOTHING.into()));
+    }
+    if let Some(why) = run.may_not_search()? {
+        return Ok(Found::NotSearched(why));
+    }
+    let roll = call(run)?;
+    run.state.positions = [None; 4];
+    run.close_loads()?;
+    if !turn(run, polarity)? {
+        return Ok(Found::Unasked);
+    }
+    let found = found(run, &roll);
+    match &found {
+        Found::Late => {
+            wait_for_answer(run, AnswersAt { address: set.address, format: set.format })?
+        }
+        Found::At(at) => wait_for_answer(run, *at)?,
+        _ => {}
+    }
+    Ok(found)
 }
 
-/// Where it answers, in words; empty for where it should.
-fn search(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Option<String>, StepStop> {
-    let (address, format) = (run.state.bank.address, run.state.bank.format);
-    // Perhaps this one output is dead and the others are not.
-    for output in run.outputs() {
-        if output != order.output && answers(run, address, format, output)? {
-            return Ok(Some(String::new()));
-        }
-    }
-    for candidate in candidates(&run.plan.module, run.state.bank) {
-        run.bench.rest_in(candidate.format)?;
-        // Any output of the module will do; the ordered one may be dead.
-        for output in run.outputs().take(2) {
-            if answers(run, candidate.first, candidate.format, output)? {
-                run.bench.rest_in(format)?;
-                // Does it listen where it should by now, as one does that is slow to boot?
-                let is_here = answers(run, address, format, order.output)?;
-                if is_here {
-                    return Ok(Some(String::new()));
-                }
-                run.state.answers(candidate.format, candidate.first);
-                return Ok(Some(candidate.words));
+/// The longest that a module which needs long to boot is waited for once it was found.
+const LONGEST_BOOT: Duration = Duration::from_secs(30);
+
+/// Waits until the module answers again after its power was off.
+fn wait_for_answer(run: &mut OngoingRun<'_, '_>, at: AnswersAt) -> Result<(), StepStop> {
+    let AnswersAt { address, format } = at;
+    let end_us = run.bench.clock_us()? + micros(LONGEST_BOOT);
+    run.bench.rest_in(format)?;
+    while run.load_supply_on()? {
+        for output in run.outputs() {
+            if moves_anything(run, address, format, output)? {
+                return Ok(run.bench.load_supply_off()?);
             }
         }
+        if run.bench.clock_us()? > end_us {
+            break;
+        }
     }
-    run.bench.rest_in(format)?;
-    if run.plan.module.polarity_matters && run.plan.module.try_inverted {
-        return inverted(run, order);
-    }
-    Ok(None)
+    Ok(run.bench.load_supply_off()?)
 }
 
-/// Whether a command to an output moves anything. What moved is sent back.
-fn answers(
-    run: &mut OngoingRun<'_, '_>,
-    first: u16,
-    format: Format,
-    output: u8,
-) -> Result<bool, StepStop> {
-    let before = run.look()?;
-    // Where the output stands it need not move; so the other position first.
-    let at = before[usize::from(output) - 1].unwrap_or(Position::A);
-    let ways: &[Position] =
-        if before[usize::from(output) - 1].is_some() { &[at.other()] } else { &[at.other(), at] };
-    for &to in ways {
-        order(run, first, format, output, to)?;
-        let there = run.look()?;
-        if there == before {
-            continue;
-        }
-        // A module that only now has booted may move by itself: it must follow the way back too.
-        order(run, first, format, output, to.other())?;
-        let back = run.look()?;
-        if back != there {
+/// Whether this one output may be dead, and the others are not.
+fn another_answers(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<bool, StepStop> {
+    let (address, format) = (run.state.bank.address, run.state.bank.format);
+    for output in run.outputs().filter(|&output| output != order.output) {
+        if moves_anything(run, address, format, output)? {
             return Ok(true);
         }
     }
     Ok(false)
 }
 
-/// The other way round.
-fn inverted(run: &mut OngoingRun<'_, '_>, wanted: &Order) -> Result<Option<String>, StepStop> {
-    let Feed::On(polarity) = run.state.feed else { return Ok(None) };
-    if !turn(run, polarity.other())? {
-        return Ok(None);
-    }
-    let (address, format) = (run.state.bank.address, run.state.bank.format);
-    let mut found = false;
-    for output in [wanted.output].into_iter().chain(run.outputs()).take(3) {
-        found = answers(run, address, format, output)?;
-        if found {
-            break;
-        }
-    }
-    turn(run, polarity)?;
-    run.state.answers_inverted = found;
-    Ok(found.then(|| WRONG_WAY_ROUND.into()))
-}
-
-/// Turns the feed off, lets the module run down, and turns the feed on with a polarity. `false`: it
-/// does not come on.
-pub fn turn(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<bool, StepStop> {
-    let on_us = run.bench.clock_us()?;
-    run.state.break_watch(on_us);
-    run.bench.feed_off()?;
-    let off_us = run.bench.clock_us()?;
-    run.state.break_watch(off_us);
-    run.bench.pause(RUN_DOWN)?;
-    run.bench.send(&orders::feed_on(polarity, run.state.bank.format))?;
-    run.state.feed = Feed::On(polarity);
-    let boot = duration(run.plan.module.boot);
-    run.bench.pause(boot + Duration::from_millis(300))?;
-    let on_us = run.bench.clock_us()?;
-    run.state.break_watch(on_us);
-    if run.bench.trips()?.feed {
-        run.state.feed_trips();
-        return Ok(false);
-    }
-    Ok(true)
-}
-
-/// Likely mistakes: one switch set wrongly, a group either side, the other format.
-fn candidates(sheet: &ModuleSheet, set: BankSetting) -> Vec<Candidate> {
-    let BankSetting { switches, address, format, .. } = set;
-    let mut list: Vec<Candidate> = Vec::new();
-    let bank = &sheet.switches;
-    let own = (address, format);
-    let mut push = |first: i64, format: Format, words: String| {
-        let fits = have_their_own(sheet, first, format);
-        let Ok(first) = u16::try_from(first) else { return };
-        let is_new = !list.iter().any(|c| c.first == first && c.format == format);
-        if fits && is_new && (first, format) != own {
-            list.push(Candidate { first, format, words });
+/// The roll-call, told as it goes on. It leaves everything off.
+fn call(run: &mut OngoingRun<'_, '_>) -> Result<RollCall, StepStop> {
+    let now_us = run.bench.clock_us()?;
+    run.state.break_watch(now_us);
+    let (plan, set) = (run.plan, run.state.bank);
+    let question = Question {
+        sheet: &plan.module,
+        address: set.address,
+        format: set.format,
+        formats: plan.module.switches.formats(),
+        all: run.options.neighbours,
+        hook_up: false,
+        wanted: true,
+        kind_given: true,
+        kinds: &run.options.kinds,
+    };
+    let OngoingRun { bench, listeners, .. } = run;
+    let mut told = Ok(());
+    let mut tell = |stage: &Stage<'_>| {
+        let share = stage.sent as f64 / stage.most.max(1) as f64;
+        let left = stage.at_most.mul_f64((1.0 - share).clamp(0.0, 1.0));
+        let event = Event::Searching(Searching { words: stage.words, at_most: left });
+        for listener in listeners.iter_mut() {
+            told = core::mem::replace(&mut told, Ok(())).and(listener.on_event(&event));
         }
     };
-    for other in bank.formats() {
-        if other != format {
-            push(i64::from(address), other, format!("the module answers in format {other}"));
-        }
-    }
-    for switch in 0..bank.weights.len() {
-        if bank.weights[switch] == 0 {
-            continue;
-        }
-        let first = bank.address_of(switches ^ (1 << switch));
-        let words = format!(
-            "the module answers at address {first}, as if switch {} were set the other way",
-            switch + 1
-        );
-        push(first, format, words);
-    }
-    let group = bank.step;
-    for by in [-i64::from(group), i64::from(group)] {
-        let first = i64::from(address) + by;
-        push(first, format, format!("the module answers at address {first}"));
-    }
-    // The likeliest first: a load is on meanwhile, and may be for a while only.
-    list.sort_by_key(|c| c.format != format || c.first.abs_diff(address) != group);
-    list
+    let roll = call_the_roll(bench.jig, &question, bench.stop, &mut tell);
+    told?;
+    Ok(roll?)
 }
 
-#[cfg(test)]
-mod tests;
+/// What the roll-call says of this module.
+fn found(run: &OngoingRun<'_, '_>, roll: &RollCall) -> Found {
+    let set = run.state.bank;
+    let other = roll.kind.and_then(|at| run.options.kinds.get(at));
+    let sheet = other.unwrap_or(&run.plan.module);
+    let Some(own) = roll.own() else { return Found::Nowhere(silent(run, roll)) };
+    let first = own.first_by_loads();
+    let Some(address) = first.address(sheet.numbering) else {
+        return Found::Nowhere(format!(
+            "the module answers in group {} of {}, which has no addresses",
+            first.group(),
+            first.format
+        ));
+    };
+    if run.options.neighbours && !own.shows() {
+        return Found::Nowhere(format!(
+            "{address} {} answers, but no load shows that it is this module",
+            first.format
+        ));
+    }
+    if other.is_some() {
+        Found::AsOthers(AnswersAt { format: first.format, address }, roll.fits.clone())
+    } else if own.inverted {
+        Found::WrongWayRound
+    } else if roll.is_stubborn(own) {
+        Found::AfterCopies(own.copies)
+    } else if (address, first.format) == (set.address, set.format) {
+        Found::Late
+    } else {
+        Found::At(AnswersAt { format: first.format, address })
+    }
+}
+
+/// Why nothing answers.
+fn silent(run: &OngoingRun<'_, '_>, roll: &RollCall) -> String {
+    match &roll.silence {
+        Some(Silence::Dark { .. }) => DRAWS_NOTHING.into(),
+        Some(Silence::Shorted { .. }) => "the feed trips as soon as it is searched for".into(),
+        Some(Silence::Unmoved { hears_broadcast: true, .. }) => {
+            "the module moves on the broadcast to all modules only: its switches mean no address of \
+             its own"
+                .into()
+        }
+        Some(Silence::Unmoved { .. }) | None => {
+            let formats: Vec<String> = roll.formats.iter().map(ToString::to_string).collect();
+            let seconds = Duration::as_secs(&roll.took);
+            let kind = &run.plan.module.kind;
+            format!(
+                "the module answers at no address of {}, asked for {seconds} s as a {kind}",
+                formats.join(" or ")
+            )
+        }
+    }
+}
+
+impl From<RollCallError> for StepStop {
+    fn from(error: RollCallError) -> Self {
+        match error {
+            RollCallError::Stopped => StepStop::Stopped,
+            RollCallError::Bench(why) | RollCallError::BadQuestion(why) => StepStop::Trouble(why),
+        }
+    }
+}

@@ -5,5 +5,8 @@ pub mod cause;
 pub mod contacts;
 pub mod crossing;
 pub mod elsewhere;
+pub mod leave;
+pub mod moves;
 pub mod short;
 pub mod tell;
+pub mod turned;

@@ -1,16 +1,17 @@
 //! Does the module answer with the feed as it is? Asked one way round and the other it proves more
 //! of the polarity than the lamp's rhythm does.
 
+use super::answers_reading::conclude;
 use super::carried_out::{CarriedOut, Lost};
-use crate::judge::blame::{Answers, Facts};
+use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Side;
-use crate::measure::uncertainty::Estimate;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
-use crate::run::search::{elsewhere, tell};
+use crate::run::search::elsewhere::{self, Found};
+use crate::run::search::tell;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
 use crate::script::actions::Answer;
@@ -52,22 +53,18 @@ pub fn answer(run: &mut OngoingRun<'_, '_>, polarity: Polarity) -> Result<(), St
     }
     let answering = first_to_answer(run)?;
     run.bench.load_supply_off()?;
-    let value = if answering.is_some() { 1.0 } else { 0.0 };
-    if answering.is_some() {
-        run.state.answering = answering;
-        if run.state.facts.answers != Answers::Elsewhere {
-            run.state.facts.answers = Answers::Here;
-            run.state.answers_here();
+    let is_due = window.side(Some(0.0)) == Side::Below;
+    let found = match answering {
+        Some(_) => Some(Found::Here),
+        None if is_due => {
+            let order = Order { output: 1, to: Position::A, by: By::Command };
+            elsewhere::seek_once(run, &order)?
         }
-    } else if window.side(Some(value)) == Side::Below {
-        let order = Order { output: 1, to: Position::A, by: By::Command };
-        elsewhere::find_answer_once(run, &order)?;
-    }
-    let draft = ReadingDraft::new(quantity, Some(Estimate::new(value, &[])), window);
-    let facts = run.state.facts;
-    run.read(draft.knowing(facts))?;
-    // All that follows would fail for this one reason.
-    if run.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
+        None => None,
+    };
+    run.state.answering = run.state.answering.or(answering);
+    // With the feed so, it does not answer.
+    conclude(run, quantity, &found.unwrap_or(Found::Unasked))
 }
 
 /// The first output that a command moves. Once one is known to answer, only that one is asked.

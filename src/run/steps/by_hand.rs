@@ -31,7 +31,7 @@ pub fn ask(run: &mut OngoingRun<'_, '_>, task: &HandTask) -> Result<(), StepStop
     if run.bench.jig.identity().simulated {
         simulate(run, task)?;
     }
-    if let HandTask::Prepare { bank, .. } | HandTask::Switches(bank) = task {
+    if let HandTask::Prepare { bank: Some(bank), .. } | HandTask::Switches(bank) = task {
         run.state.switches_are_set(*bank);
     }
     // What people do takes no script time; the next slot begins when they are done.
@@ -43,7 +43,7 @@ pub fn ask(run: &mut OngoingRun<'_, '_>, task: &HandTask) -> Result<(), StepStop
 
 fn simulate(run: &mut OngoingRun<'_, '_>, task: &HandTask) -> Result<(), StepStop> {
     let (bank, slider) = match task {
-        HandTask::Prepare { bank, auxiliary } => (Some(bank), *auxiliary),
+        HandTask::Prepare { bank, auxiliary } => (bank.as_ref(), *auxiliary),
         HandTask::Switches(bank) => (Some(bank), None),
         HandTask::Auxiliary(on) => (None, Some(*on)),
         HandTask::Other(_) => return Ok(()),

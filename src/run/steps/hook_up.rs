@@ -53,6 +53,9 @@ const PAIRS: [(u16, Quantity, &str); 3] = [
     ),
 ];
 
+/// Why no power is given.
+const SHORTED: &str = "what must be apart touches, so no power was given";
+
 /// Measures all that this jig can, and judges it.
 pub fn measure(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     if !run.bench.has(FEED_RESISTANCE) {
@@ -81,7 +84,7 @@ pub fn measure(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
         let verdict = run.read(draft.noting(if is_low { why } else { "" }))?;
         is_shorted |= is_low && verdict == Verdict::Fail;
     }
-    if is_shorted { Err(StepStop::Enough) } else { Ok(()) }
+    if is_shorted { Err(StepStop::Enough(SHORTED.into())) } else { Ok(()) }
 }
 
 fn missing(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {

@@ -1,6 +1,7 @@
 //! What a script can ask for: a file for each kind of action.
 
 pub mod answer;
+mod answers_reading;
 pub mod by_hand;
 pub mod carried_out;
 pub mod feed;

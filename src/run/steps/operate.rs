@@ -1,5 +1,6 @@
 //! Moves an output: capture, see, search if something is suspicious, judge.
 
+use super::answers_reading::after_search;
 use super::carried_out::{CarriedOut, Lost};
 use super::{operation_capture, operation_readings as readings};
 use crate::judge::blame::AtClamp;
@@ -64,8 +65,9 @@ pub fn send(run: &mut OngoingRun<'_, '_>, output: u8, to: Position) -> Result<()
     let stands = if run.load_supply_on()? { run.look()?[at] } else { Some(to) };
     if stands != Some(to) {
         let order = Order { output, to, by: By::Command };
-        elsewhere::find_answer_once(run, &order)?;
-        let draft = readings::missed(&order, stands, run.state.facts);
+        let found = elsewhere::seek_once(run, &order)?;
+        after_search(run, found)?;
+        let draft = readings::missed(&order, stands, run.state.facts, &run.plan.module.positions);
         run.read(draft)?;
     }
     Ok(run.bench.load_supply_off()?)
@@ -91,6 +93,14 @@ pub fn operate(
     }
     see_positions(run, &mut capture);
     let shown = see(run, order, &capture);
+    if order.by == By::Command {
+        if cause::stirs(run, order, &capture, shown.change.as_ref()) {
+            run.state.answers_here();
+        } else if !capture.tripped {
+            let found = elsewhere::seek_once(run, order)?;
+            after_search(run, found)?;
+        }
+    }
     let facts = cause::facts(run, order, &capture, shown.change.as_ref())?;
     readings::read(run, &shown, facts)
 }

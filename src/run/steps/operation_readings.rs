@@ -16,6 +16,7 @@ use crate::run::see::current_rise;
 use crate::run::see::shown::Shown;
 use crate::run::see::untrusted::{Untrusted, beyond_range};
 use crate::run::step_stop::StepStop;
+use crate::script::module_sheet::PositionNames;
 use crate::script::plan::{By, LoadChoice};
 use crate::signal::target::{Clamp, Position};
 use crate::wire::channel::{CLAMP_CURRENT, FEED_CURRENT, LOAD_VOLTAGE};
@@ -37,18 +38,31 @@ pub fn none(run: &mut OngoingRun<'_, '_>, order: &Order, why: &str) -> Result<()
 }
 
 /// The reading of an output that was sent somewhere and did not go there.
-pub fn missed(order: &Order, stands: Option<Position>, facts: ModuleFacts) -> ReadingDraft {
+pub fn missed(
+    order: &Order,
+    stands: Option<Position>,
+    facts: ModuleFacts,
+    names: &PositionNames,
+) -> ReadingDraft {
     let unmoved = ClampFacts { moved: Some(false), ..ClampFacts::default() };
     ReadingDraft::new(Quantity::WrongPositions, Some(count(1)), Window::at_most(0.0))
         .knowing(Facts::from(facts).at(unmoved))
         .at(order.new_clamp())
-        .noting(standing_note(stands))
+        .noting(standing_note(stands, names))
 }
 
-fn standing_note(stands: Option<Position>) -> String {
+fn standing_note(stands: Option<Position>, names: &PositionNames) -> String {
     match stands {
-        Some(at) => format!("stands at {at}"),
+        Some(at) => format!("stands at {}", names.of(at)),
         None => "stands at neither position, or at both".into(),
+    }
+}
+
+/// How an output moved that should not.
+const fn moved_words(order: &Order) -> &'static str {
+    match order.by {
+        By::Command | By::Contact => "moved too",
+        By::CommandAgainstContact => "moved against a held contact",
     }
 }
 
@@ -83,7 +97,7 @@ fn quantities(by: By) -> &'static [Quantity] {
 /// Reads and judges.
 pub fn read(run: &mut OngoingRun<'_, '_>, shown: &Shown<'_>, facts: Facts) -> Result<(), StepStop> {
     let (new, old) = (shown.order.new_clamp(), shown.order.old_clamp());
-    let mut drafts = positions(shown).to_vec();
+    let mut drafts = positions(shown, &run.plan.module.positions).to_vec();
     if shown.order.by != By::CommandAgainstContact {
         // A level that cannot be trusted spoils all that is measured against it.
         let level = shown.rise.and_then(|rise| rise.err()).and_then(current_rise::untrusted);
@@ -112,7 +126,7 @@ fn carries(drafts: &[ReadingDraft]) -> bool {
 }
 
 /// Where the outputs stand, and what else moved.
-fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
+fn positions(shown: &Shown<'_>, names: &PositionNames) -> [ReadingDraft; 2] {
     let Shown { order, capture, .. } = shown;
     let new = order.new_clamp();
     let wanted = Some(new.position);
@@ -123,7 +137,7 @@ fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
     let note = match (is_there, is_untold) {
         (true, _) => String::new(),
         (_, true) => UNTOLD_POSITION.into(),
-        _ => standing_note(stands),
+        _ => standing_note(stands, names),
     };
     let at_most = Window::at_most(0.0);
     let mut wrong =
@@ -140,7 +154,7 @@ fn positions(shown: &Shown<'_>) -> [ReadingDraft; 2] {
     let value = capture.supply.map(|_| count(moved.len()));
     let unwanted = ReadingDraft::new(Quantity::UnwantedMoves, value, at_most)
         .at(new)
-        .noting(outputs_note("moved too", &moved));
+        .noting(outputs_note(moved_words(order), &moved));
     [wrong, unwanted]
 }
 

@@ -1,6 +1,7 @@
 //! Does the module answer at the address that its switches are set for, and where it does not: which
 //! switch does it read the other way?
 
+use super::answers_reading::{conclude, moved_by};
 use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
@@ -11,7 +12,9 @@ use crate::quantity::unit::duration;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
-use crate::run::search::{elsewhere, tell};
+use crate::run::outcome::AnswersAt;
+use crate::run::search::elsewhere::{self, Found};
+use crate::run::search::tell;
 use crate::run::state::Feed;
 use crate::run::step_stop::StepStop;
 use crate::script::actions::{JudgeSwitches, ProveSwitches};
@@ -55,59 +58,97 @@ pub fn prove(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<(), Step
         run.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
-    let read = find(run, bank)?;
+    let read = match find(run, bank)? {
+        Ok(read) => read,
+        Err(found) => return conclude(run, Quantity::Answers, &found),
+    };
     run.bench.load_supply_off()?;
     let place = Place { asked: bank.switches, read };
     run.state.places.push(place);
+    let mut facts = run.state.facts;
+    let mut note = String::new();
+    if read == Read::Otherwise {
+        let BankSetting { address, format, .. } = run.state.bank;
+        facts.answers = Answers::Elsewhere;
+        note = moved_by(&run.plan.module, bank, AnswersAt { address, format });
+    }
     if let Some(switch) = switches::explained_by(&run.state.places, &place) {
         let fault = switches::fault_of(&run.state.places, switch);
-        run.state.answers_at = Some(where_else(run, bank, switch, fault));
-        run.state.facts.answers = Answers::Elsewhere;
-        run.state.facts.switch_fault = fault;
+        note = where_else(run, bank, switch, fault);
+        facts.answers = Answers::Elsewhere;
+        facts.switch_fault = fault;
     }
     let answers = f64::from(u8::from(read == Read::AsAsked));
     let draft = ReadingDraft::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
-    let facts = run.state.facts;
-    run.read(draft.knowing(facts))?;
-    // All that follows would fail for this one reason.
-    if run.state.answers_inverted { Err(StepStop::Enough) } else { Ok(()) }
+    run.read(draft.knowing(facts).noting(note))?;
+    Ok(())
 }
 
-/// How the module reads its switches.
-fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Read, StepStop> {
+/// How the module reads its switches; what else was found where that ends the run.
+fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Result<Read, Found>, StepStop> {
     if answers(run, bank.address, bank.format)? {
-        run.state.facts.answers = Answers::Here;
         run.state.answers_here();
-        return Ok(Read::AsAsked);
+        return Ok(Ok(Read::AsAsked));
     }
-    let mut untried = 0;
+    run.bench.load_supply_off()?;
+    let untried = untried(run, bank);
+    let nowhere = Read::Nowhere { untried };
+    // What is known of a switch from elsewhere may leave it no address here.
+    let place = Place { asked: bank.switches, read: nowhere };
+    if switches::explained_by(&run.state.places, &place).is_some() {
+        run.state.facts.answers = Answers::Nowhere;
+        return Ok(Ok(nowhere));
+    }
+    // One of the outputs that were asked may be dead, or it is not the switches at all.
+    let order = Order { output: 1, to: Position::A, by: By::Command };
+    let found = elsewhere::seek(run, &order)?;
+    Ok(match found {
+        Found::Here | Found::Late => {
+            run.state.answers_here();
+            Ok(Read::AsAsked)
+        }
+        Found::At(at) => {
+            run.state.answers_at(at);
+            Ok(read_as(run, bank, at))
+        }
+        Found::Unasked => Ok(nowhere),
+        Found::Nowhere(_) => {
+            run.state.searched_in_vain += 1;
+            // With one of these switches stuck the module has no address here; at the next setting it
+            // has one.
+            if untried == 0 || run.state.facts.draws_nothing || run.state.searched_in_vain > 1 {
+                Err(found)
+            } else {
+                run.state.facts.answers = Answers::Nowhere;
+                Ok(nowhere)
+            }
+        }
+        Found::AsOthers(..)
+        | Found::WrongWayRound
+        | Found::AfterCopies(_)
+        | Found::NotSearched(_) => Err(found),
+    })
+}
+
+/// The switches (a bit each) with which the other way there is no address where the module could be
+/// found.
+fn untried(run: &OngoingRun<'_, '_>, bank: BankSetting) -> u32 {
+    numbers(run.plan.module.switches.with_meaning())
+        .filter(|&switch| with_one_otherwise(run, bank, switch).is_none())
+        .fold(0, |bits, switch| bits | 1 << (switch - 1))
+}
+
+/// How the module must read its switches to answer there.
+fn read_as(run: &OngoingRun<'_, '_>, bank: BankSetting, at: AnswersAt) -> Read {
     let mut likely: Vec<u8> = numbers(run.plan.module.switches.with_meaning()).collect();
     // What was so before is most likely so again.
     let was_otherwise = |switch: &u8| {
         run.state.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
     };
     likely.sort_by_key(|switch| !was_otherwise(switch));
-    for switch in likely {
-        let Some((first, format)) = with_one_otherwise(run, bank, switch) else {
-            untried |= 1 << (switch - 1);
-            continue;
-        };
-        listen_in(run, format)?;
-        let is_there = answers(run, first, format)?;
-        listen_in(run, bank.format)?;
-        if is_there {
-            run.state.answers(format, first);
-            return Ok(Read::OneOtherwise(switch));
-        }
-    }
-    // One of the outputs that were asked may be dead, or it is not the switches at all.
-    let order = Order { output: 1, to: Position::A, by: By::Command };
-    elsewhere::find_answer(run, &order)?;
-    Ok(match run.state.facts.answers {
-        Answers::Here => Read::AsAsked,
-        Answers::Elsewhere => Read::Otherwise,
-        Answers::Nowhere | Answers::Unknown => Read::Nowhere { untried },
-    })
+    let is_there =
+        |&switch: &u8| with_one_otherwise(run, bank, switch) == Some((at.address, at.format));
+    likely.into_iter().find(is_there).map_or(Read::Otherwise, Read::OneOtherwise)
 }
 
 /// First address and format with one switch the other way; `None` where there is no such address.
@@ -121,11 +162,6 @@ fn with_one_otherwise(
     let (first, format) = (sheet.switches.address_of(set), sheet.switches.format_of(set));
     let first = have_their_own(sheet, first, format).then_some(first)?;
     Some((u16::try_from(first).ok()?, format))
-}
-
-/// The feed rests as the format wants it.
-fn listen_in(run: &mut OngoingRun<'_, '_>, format: Format) -> Result<(), StepStop> {
-    Ok(run.bench.rest_in(format)?)
 }
 
 /// Whether a module listens at a first address: both the first and the last output obey there.
@@ -232,6 +268,12 @@ pub fn judge(run: &mut OngoingRun<'_, '_>, never: &[u8]) -> Result<(), StepStop>
     }
     let facts = run.state.facts;
     run.read(draft.knowing(facts))?;
+    if facts.answers == Answers::Nowhere {
+        return Err(StepStop::Enough(format!(
+            "as its switches stand now, set for {}, the module answers nowhere",
+            run.state.asked
+        )));
+    }
     Ok(())
 }
 

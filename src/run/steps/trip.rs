@@ -3,6 +3,7 @@
 use crate::jig::board::Supply;
 use crate::judge::blame::Facts;
 use crate::judge::expect::of_sheet;
+use crate::judge::reading::Quantity;
 use crate::procedure::orders;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
@@ -11,6 +12,22 @@ use crate::run::step_stop::StepStop;
 use crate::run::steps::carried_out::{Lost, carried_out};
 use crate::run::steps::operation_readings;
 use crate::script::plan::Action;
+
+/// What is noted of a reading that the trip of the feed has taken away.
+pub const FEED_HAS_TRIPPED: &str = "the feed has tripped";
+
+/// Tells that the feed has tripped, unless a reading has told it.
+pub fn tell(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
+    if run.has_noted(FEED_HAS_TRIPPED) {
+        return Ok(());
+    }
+    let facts = Facts::from(run.state.facts).tripping(true);
+    let quantity = Quantity::IdleCurrent;
+    let window = of_sheet(&run.plan.module, quantity);
+    let draft = ReadingDraft::new(quantity, None, window).knowing(facts);
+    run.read(draft.noting(FEED_HAS_TRIPPED))?;
+    Ok(())
+}
 
 /// Makes the jig safe and tells the step's readings as missing. The run goes on: what needs no feed
 /// can still be read.
@@ -23,7 +40,7 @@ pub fn after(
         Supply::Feed => {
             run.state.feed_trips();
             run.bench.send(&(orders::FEED_OFF, orders::LOADS_OFF, orders::END_CAPTURE))?;
-            "the feed has tripped"
+            FEED_HAS_TRIPPED
         }
         Supply::Loads => {
             run.bench.send(&orders::END_CAPTURE)?;

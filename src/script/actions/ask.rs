@@ -42,7 +42,7 @@ impl Written for Ask {
             Ask::Prepare { auxiliary } => {
                 plan.bank = plan.first;
                 let auxiliary = has_slider.then_some(*auxiliary);
-                ("prepare", HandTask::Prepare { bank: plan.bank, auxiliary })
+                ("prepare", HandTask::Prepare { bank: Some(plan.bank), auxiliary })
             }
             Ask::Slider(_) if !has_slider => return Ok(()),
             Ask::Slider(true) => ("slider on", HandTask::Auxiliary(true)),
@@ -88,7 +88,10 @@ impl Planned for HandTask {
                     Some(true) => ", slider of the auxiliary supply on",
                     Some(false) => ", slider of the auxiliary supply off",
                 };
-                let switches = switches_in_words(bank.switches, bank.count);
+                let switches = match bank {
+                    Some(bank) => switches_in_words(bank.switches, bank.count),
+                    None => "as they are".to_owned(),
+                };
                 format!("by hand, power off: seat the module, switches {switches}{slider}")
             }
             HandTask::Switches(bank) => {

@@ -71,7 +71,7 @@ fn a_faulty_module_fails_and_the_summary_says_what() {
     let text = said(&output);
     assert!(text.starts_with("FAIL"), "{text}");
     assert!(text.contains("Most likely the module: output 3"), "{text}");
-    assert!(text.contains("stands at a") && text.contains("To do:"), "{text}");
+    assert!(text.contains("told to go to b (astern)") && text.contains("To do:"), "{text}");
     let rows = rows(&report(folder.path(), 1));
     let failed: Vec<_> = rows.iter().filter(|r| r["verdict"] == "fail").collect();
     assert!(failed.len() > 1 && failed.iter().all(|r| !r["blame"].is_empty()));

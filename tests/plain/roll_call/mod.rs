@@ -3,4 +3,5 @@
 mod endings;
 mod faults;
 mod found;
+mod kinds;
 mod said;

@@ -14,7 +14,7 @@ fn every_finding_has_its_sentences() {
     let mut text = String::new();
     let mut say = |title: &str, question: &Question<'_>, setup: Setup| {
         let roll = call(question, setup);
-        text += &format!("== {title}\n{}\n", roll_call_text(&roll, &sheet, Screen::PLAIN));
+        text += &format!("== {title}\n{}\n", roll_call_text(&roll, &sheet, None, Screen::PLAIN));
     };
     let question = usual(&sheet);
     for fault in [

@@ -2,6 +2,7 @@
 
 mod bare;
 mod clocks;
+mod elsewhere;
 mod endings;
 mod faults;
 mod hook_up;

