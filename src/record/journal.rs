@@ -19,6 +19,7 @@ mod contents;
 mod frame;
 
 pub use contents::{Contents, parse};
+pub use frame::{Frame, encode};
 
 use super::disk::{Disk, DiskFile};
 use super::durable;
@@ -29,14 +30,15 @@ use super::run_record::{Closing, Planned};
 use crate::judge::reading::Reading;
 use crate::procedure::self_test::SelfTest;
 use contents::COPIES;
-use frame::{Frame, HEAD, encode};
+use frame::HEAD;
 use serde::{Deserialize, Serialize};
 use std::fs::File;
 use std::io;
 use std::os::unix::fs::FileExt;
 use std::path::{Path, PathBuf};
 
-const FIRST_LINE: &[u8] = b"musterbench journal 2\n";
+/// What a journal begins with.
+pub const FIRST_LINE: &[u8] = b"musterbench journal 2\n";
 
 const FACTS: u8 = b'F';
 const READING: u8 = b'R';

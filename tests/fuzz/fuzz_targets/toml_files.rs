@@ -23,9 +23,8 @@ static SHEET: LazyLock<ModuleSheet> =
     LazyLock::new(|| ModuleSheet::parse(&Source::shipped("pier", PIER)).expect("sound"));
 static LOADS: LazyLock<LoadSheet> =
     LazyLock::new(|| LoadSheet::parse(&Source::shipped("basin", BASIN)).expect("sound"));
-static SCRIPT: LazyLock<Script> = LazyLock::new(|| {
-    Script::parse("arrival", Source::shipped("arrival", ARRIVAL)).expect("sound")
-});
+static SCRIPT: LazyLock<Script> =
+    LazyLock::new(|| Script::parse("arrival", Source::shipped("arrival", ARRIVAL)).expect("sound"));
 
 fuzz_target!(|bytes: &[u8]| {
     let Some((kind, text)) = bytes.split_first() else { return };
