@@ -1,5 +1,6 @@
 //! A plan is carried out on an open jig in this process, with nobody at the bench.
 
+use musterbench::calibration::correction::Corrections;
 use musterbench::judge::reading::Reading;
 use musterbench::link::client::Jig;
 use musterbench::run::event::{Event, Hand, ListenError, Listener, Outcome};
@@ -31,7 +32,17 @@ impl Listener for Readings {
 
 /// Carries it out.
 pub fn unattended(plan: &Plan, jig: &mut Jig, listener: &mut dyn Listener) -> Outcome {
-    let options = Options { unattended: true, ..Options::default() };
+    corrected(plan, jig, None, listener)
+}
+
+/// The same with the corrections of a calibrated jig.
+pub fn corrected(
+    plan: &Plan,
+    jig: &mut Jig,
+    corrections: Option<Corrections>,
+    listener: &mut dyn Listener,
+) -> Outcome {
+    let options = Options { unattended: true, corrections, ..Options::default() };
     let stop = AtomicBool::new(false);
     carry_out(plan, jig, &mut NoHand, &mut Rules, &options, &stop, &mut [listener])
 }

@@ -4,9 +4,12 @@ use super::draw::around;
 use super::truth::{Bench, true_value};
 use super::window::Window;
 use crate::kit::bench::{ARRIVAL, BASIN, IN_PLACE, PIER, plan_for, sheet};
+use crate::kit::program::musterbench;
 use crate::kit::shared_line::Shared;
-use crate::kit::unattended::unattended;
+use crate::kit::unattended::corrected;
 use core::cell::RefCell;
+use musterbench::calibration::correction::Corrections;
+use musterbench::calibration::file::Calibration;
 use musterbench::judge::reading::Reading;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
@@ -27,7 +30,7 @@ pub struct Held {
 pub fn arrival(seed: u64) -> Vec<Held> {
     let sheet = sheet(PIER);
     let plan = plan_for(&sheet, ARRIVAL, None);
-    held(&plan, around(&sheet, None, seed))
+    held(&plan, around(&sheet, None, seed), false)
 }
 
 /// The in-place script on a module of this seed.
@@ -38,7 +41,7 @@ pub fn in_place(seed: u64) -> Vec<Held> {
     let script = IN_PLACE.replace("{ measure = \"load start\" },", "");
     assert_ne!(script, IN_PLACE);
     let plan = plan_for(&sheet, &script, Some(&loads));
-    held(&plan, around(&sheet, Some(&loads), seed))
+    held(&plan, around(&sheet, Some(&loads), seed), false)
 }
 
 /// Readings, each with the windows of its step so far.
@@ -78,16 +81,36 @@ impl Notes {
     }
 }
 
-/// One run, each of its readings with the truth.
-pub fn held(plan: &Plan, setup: Setup) -> Vec<Held> {
-    let seed = setup.seeds.module;
+/// What the calibration of the jig of a seed corrects, on the day after it.
+fn calibrated(seed: u64) -> Corrections {
+    let folder = tempfile::tempdir().expect("a folder");
+    let ran = musterbench(folder.path())
+        .args(["calibrate", "--port", "simulated", "--unattended", "--seed", &seed.to_string()])
+        .output()
+        .expect("it starts");
+    assert!(ran.status.success(), "a sound jig is refused: {ran:?}");
+    let file = folder.path().join(format!("calibration/SIM-{seed}.toml"));
+    let now = "2026-01-06T09:00:00Z".parse().expect("a time");
+    Calibration::read(&file).expect("a calibration").corrections(now)
+}
+
+/// One run, each of its readings with the truth. A jig uses its class up, or it is calibrated: a calibration
+/// knows nothing of a roughness that only comes after it.
+pub fn held(plan: &Plan, setup: Setup, is_calibrated: bool) -> Vec<Held> {
+    let seeds = setup.seeds;
+    let seed = seeds.module;
     let mut board = SimulatedBoard::new(setup);
     board.keep_truth();
-    board.use_up_class(seed);
+    let corrections = if is_calibrated {
+        Some(calibrated(seeds.bench))
+    } else {
+        board.use_up_class(seed);
+        None
+    };
     let line = Rc::new(RefCell::new(SimulatedTransport::over(board)));
     let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");
     let mut notes = Notes::default();
-    let outcome = unattended(plan, &mut jig, &mut notes);
+    let outcome = corrected(plan, &mut jig, corrections, &mut notes);
     assert_eq!(outcome.ending, Ending::Complete, "seed {seed}");
     jig.close();
     let line = line.borrow();
