@@ -5,6 +5,7 @@
 
 use super::component::Component;
 use super::contact::{Closing, Contact, Opening, ToldBy};
+use super::instant::Instant;
 use super::record::Record;
 use super::source::Source;
 use super::uncertainty::Estimate;
@@ -49,17 +50,23 @@ impl ChangeOver {
     }
 
     /// From the first to the last closing, in seconds. A bounce that is shorter than the time between
-    /// two conversions can stay unseen: that time is its uncertainty. `None` where nothing tells the
-    /// last closing.
+    /// two conversions, or lies within one point, can stay unseen: that time is its uncertainty. `None` where
+    /// nothing tells the last closing.
+    ///
+    /// What both instants leave open is added up: where a contact closes cleanly in a point of several
+    /// conversions the first closing lies at the late end of its interval, and the last one at the early end.
     pub fn bounce(&self) -> Option<Estimate> {
         let closed = self.closed?;
-        let last = closed.last?;
-        let unseen = Component::rectangular(self.interval_s).from(Source::Sampling);
-        Some(if closed.count <= 1 {
-            Estimate::new(0.0, &[unseen])
+        let (first, last) = (closed.first, closed.last?);
+        let half_s = |instant: &Instant| 1e-6 * 3f64.sqrt() * instant.budget.standard();
+        let (value, open_s) = if closed.count > 1 {
+            (1e-6 * (last.us - first.us), half_s(&first) + half_s(&last))
+        } else if last == first {
+            (0.0, self.interval_s)
         } else {
-            last.since(&closed.first)
-        })
+            (0.0, self.interval_s.max(2.0 * half_s(&last)))
+        };
+        Some(Estimate::new(value, &[Component::rectangular(open_s).from(Source::Sampling)]))
     }
 
     /// From a moment, in microseconds after the trigger, to the first closing, in seconds.

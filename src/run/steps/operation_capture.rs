@@ -165,12 +165,6 @@ fn setup(
     scan.extend([FEED_CURRENT, LOAD_VOLTAGE]);
     let channels = run.channels();
     let fastest_us = scan.iter().filter_map(|&c| channels.get(c)).map(|d| d.interval_us).max();
-    // Halves only, so that the interval stays a multiple of the average.
-    let average = match INTERVAL_US / fastest_us.unwrap_or(INTERVAL_US).max(1) {
-        AVERAGE_MAX.. => AVERAGE_MAX,
-        2..AVERAGE_MAX => 2,
-        _ => 1,
-    };
     let pre_us = micros(BEFORE + active);
     let interval = u64::from(INTERVAL_US);
     let setup = CaptureSetup {
@@ -178,10 +172,23 @@ fn setup(
         interval_us: INTERVAL_US,
         points: ((pre_us + micros(window)) / interval) as u32,
         pre_trigger: (pre_us / interval) as u32,
-        average: average as u16,
+        average: 1,
         trigger: if order.by == By::Contact { Trigger::Contact } else { Trigger::Sent },
     };
-    fit(setup, FAST)
+    let setup = fit(setup, FAST);
+    // Points that lie farther apart, since the capture is long, are means of more conversions: between two
+    // of these nobody looks.
+    let average = average(setup.interval_us, fastest_us.unwrap_or(INTERVAL_US));
+    CaptureSetup { average, ..setup }
+}
+
+/// How many conversions make a point: as many as the channels allow. Powers of two only, so that the interval
+/// stays a multiple of them.
+fn average(interval_us: u32, fastest_us: u32) -> u16 {
+    let fits = |average: &u32| {
+        interval_us.is_multiple_of(*average) && interval_us / average >= fastest_us.max(1)
+    };
+    [AVERAGE_MAX, AVERAGE_MAX / 2].into_iter().find(fits).unwrap_or(1) as u16
 }
 
 /// The means once the load has settled.
@@ -239,4 +246,24 @@ where
         }
         _ => None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::average;
+
+    /// Ten thousand conversions a second, however far apart the points of a long capture lie.
+    #[test]
+    fn a_long_capture_looks_as_often_as_a_short_one() {
+        for (interval_us, fastest_us, conversions) in [
+            (200, 100, 2),
+            (400, 100, 4),
+            (800, 100, 4),
+            (200, 50, 4),
+            (200, 200, 1),
+            (250, 100, 2),
+        ] {
+            assert_eq!(average(interval_us, fastest_us), conversions, "{interval_us} {fastest_us}");
+        }
+    }
 }
