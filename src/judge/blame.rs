@@ -401,7 +401,7 @@ static RULES: &[Rule] = &[
                 && f.clamp.past_module != PastModule::Unknown
         },
         blame: Blame::Lead,
-        why: "its coil moves, but neither position passes current: look at the lead of its common",
+        why: "its coil pulls, but neither position passes current: look at the lead of its common",
     },
     Rule { of: OPERATION, when: |_, f| f.module.feed_choked, blame: Blame::Lead, why: CHOKED },
     Rule {
@@ -461,7 +461,7 @@ static RULES: &[Rule] = &[
         of: LAMP,
         when: |_, f| f.module.answers == Answers::Here,
         blame: Blame::Module,
-        why: "the module lives",
+        why: "the module itself answers",
     },
 ];
 

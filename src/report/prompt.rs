@@ -27,7 +27,7 @@ pub struct Subject {
 pub const ANSWER: &str = "Press Enter when done, or q and Enter to stop: ";
 
 /// What is said of anything else.
-pub const NO_ANSWER: &str = "That is no answer. Take your time.";
+pub const NO_ANSWER: &str = "That was neither. Take your time.";
 
 /// What is said before anything that is done with the power off.
 const FEED_IS_OFF: &str =
