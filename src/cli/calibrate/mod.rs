@@ -99,7 +99,11 @@ fn ohm(text: &str) -> Result<f64, String> {
     let resistance: ElectricalResistance =
         parse::quantity(text.trim()).map_err(|slip| slip.message)?;
     let ohm = resistance.si();
-    if (1.0..=1e5).contains(&ohm) { Ok(ohm) } else { Err("a resistor of 1 ohm to 100 kohm is wanted".into()) }
+    if (1.0..=1e5).contains(&ohm) {
+        Ok(ohm)
+    } else {
+        Err("a resistor of 1 ohm to 100 kohm is wanted".into())
+    }
 }
 
 /// Carries the command out.

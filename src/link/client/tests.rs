@@ -37,7 +37,10 @@ fn odd_jig(odd: impl Fn(&str) -> Option<String> + 'static) -> Jig {
             Some([&answer(std::str::from_utf8(plain).ok()?)[..], b"\n"].concat())
         }
     });
-    Jig::open(Box::new(device)).unwrap_or_else(|e| panic!("{e}"))
+    let mut jig = Jig::open(Box::new(device)).unwrap_or_else(|e| panic!("{e}"));
+    // Its clock shows what a test wants, whatever time it is.
+    jig.let_its_clock_be();
+    jig
 }
 
 /// A jig whose clock always shows the same.
@@ -54,6 +57,15 @@ fn a_clock_that_stands_still_ends_the_wait() {
     let waited = jig.wait_until_us(1_005_000, &stop);
     assert!(matches!(waited, Err(LinkError::ClockStands)), "{waited:?}");
     assert!(jig.now() - before < Duration::from_secs(80));
+}
+
+/// Who watches the clock notices it sooner.
+#[test]
+fn a_clock_that_stands_still_is_noticed() {
+    let mut jig = with_clock("5000");
+    jig.clock_watch = Some(ClockWatch::default());
+    let waited = jig.wait_until_us(1_005_000, &AtomicBool::new(false));
+    assert!(matches!(waited, Err(LinkError::ClockWrong { .. })), "{waited:?}");
 }
 
 #[test]
