@@ -82,7 +82,7 @@ pub fn request(request: &Request, jig: &Subject) -> Prompt {
 pub fn remark(remark: &Remark) -> String {
     match remark {
         Remark::Trips => {
-            "  The supply trips with this resistor: left out. Look for a short.".into()
+            "  The supply trips with this resistor: left out. Connect a larger one, or look for a short.".into()
         }
         Remark::OnTooLong => {
             "  The resistor was on for longer than a minute and is off: left out.".into()

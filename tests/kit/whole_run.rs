@@ -37,6 +37,8 @@ pub struct Run {
     /// Stretches of what it was told that belong to no plan: rests of the loads, and steps that were begun
     /// and then taken again, all of it until that.
     pub aside: Vec<Range<usize>>,
+    /// Stretches in which the module's address was searched: what is asked there follows what was seen.
+    pub searches: Vec<Range<usize>>,
     /// Whether the board was safe when the silence limit was over, at the latest.
     pub is_safe: bool,
     /// How long it took, by the clock of the line.
@@ -53,7 +55,8 @@ impl Run {
     /// What the board was told of the plan itself, each deed with which way round the feed was then: turning
     /// it while it is off is no deed of its own.
     pub fn planned_deeds(&self) -> Vec<(Deed, bool)> {
-        let aside = |at: usize| self.aside.iter().any(|range| range.contains(&at));
+        let all = self.aside.iter().chain(&self.searches);
+        let aside = |at: usize| all.clone().any(|range| range.contains(&at));
         let (mut planned, mut is_inverted) = (Vec::new(), false);
         for (at, deed) in self.deeds.iter().enumerate() {
             match deed {
@@ -66,13 +69,19 @@ impl Run {
     }
 
     /// Whether what stands aside is no more than it may be: the load supply off and on for a rest; of a
-    /// step that was taken again the outputs' own commands, and everything off that was on.
+    /// step that was taken again the outputs' own commands, and everything off that was on; of a search
+    /// besides these commands to anywhere.
     pub fn aside_is_sound(&self, clean: &[Deed]) -> bool {
-        self.aside.iter().all(|range| {
+        let deeds = |range: &Range<usize>| {
             let end = range.end.min(self.deeds.len());
-            let deeds = &self.deeds[range.start.min(end)..end];
-            deeds.iter().all(|deed| clean.contains(deed))
-        })
+            &self.deeds[range.start.min(end)..end]
+        };
+        let mut aside = self.aside.iter().flat_map(deeds);
+        let mut searched = self.searches.iter().flat_map(deeds);
+        aside.all(|deed| clean.contains(deed))
+            && searched.all(|deed| {
+                matches!(deed, Deed::Packet(_) | Deed::Trinary(_)) || clean.contains(deed)
+            })
     }
 
     /// What of the readings must not depend on the line.
@@ -110,11 +119,23 @@ struct Notes<'t> {
     /// How many deeds there were when the present step began.
     step: usize,
     aside: Vec<Range<usize>>,
+    searches: Vec<Range<usize>>,
+    searching: bool,
 }
 
 impl Listener for Notes<'_> {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
         let deeds = self.told.borrow().deeds.len();
+        match (event, self.searching) {
+            (Event::Searching(_), false) => self.searches.push(deeds..usize::MAX),
+            (Event::Searching(_), true) | (_, false) => {}
+            (_, true) => {
+                if let Some(last) = self.searches.last_mut() {
+                    last.end = deeds;
+                }
+            }
+        }
+        self.searching = matches!(event, Event::Searching(_));
         match event {
             Event::StepBegan { .. } => self.step = deeds,
             // The load supply went off for it, and goes on again.
@@ -137,9 +158,16 @@ impl Listener for Notes<'_> {
 
 fn carried_out(plan: &Plan, mut jig: Jig, told: &RefCell<Told>) -> Run {
     let readings = Readings::default();
-    let mut notes = Notes { told, readings, step: 0, aside: Vec::new() };
+    let mut notes = Notes {
+        told,
+        readings,
+        step: 0,
+        aside: Vec::new(),
+        searches: Vec::new(),
+        searching: false,
+    };
     let outcome = unattended(plan, &mut jig, &mut notes);
-    let Notes { readings, aside, .. } = notes;
+    let Notes { readings, aside, searches, .. } = notes;
     let traffic = jig.traffic();
     jig.close();
     assert_eq!(outcome.readings, readings.0.len());
@@ -152,7 +180,7 @@ fn carried_out(plan: &Plan, mut jig: Jig, told: &RefCell<Told>) -> Run {
         Ending::Unrecorded(why) => panic!("{why}"),
     };
     (run.blame, run.readings, run.traffic) = (outcome.blame, readings.0, traffic);
-    run.aside = aside;
+    (run.aside, run.searches) = (aside, searches);
     run
 }
 
@@ -164,6 +192,7 @@ fn in_trouble(trouble: String) -> Run {
         readings: Vec::new(),
         deeds: Vec::new(),
         aside: Vec::new(),
+        searches: Vec::new(),
         is_safe: false,
         time: Duration::ZERO,
         traffic: Traffic::default(),

@@ -111,7 +111,9 @@ pub fn held(plan: &Plan, setup: Setup, is_calibrated: bool) -> Vec<Held> {
     let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");
     let mut notes = Notes::default();
     let outcome = corrected(plan, &mut jig, corrections, &mut notes);
-    assert_eq!(outcome.ending, Ending::Complete, "seed {seed}");
+    // Where a drawn module joins what must be apart, no power is given; what was read until then counts.
+    let is_ended = matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_));
+    assert!(is_ended, "seed {seed}: {:?}", outcome.ending);
     jig.close();
     let line = line.borrow();
     let board = line.engine().board();

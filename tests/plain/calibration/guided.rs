@@ -106,14 +106,11 @@ fn other_channels_keep_their_calibration_and_the_earlier_file_is_kept_aside() {
 }
 
 #[test]
-fn a_clipped_point_is_left_out() {
+fn a_resistor_that_draws_more_than_a_clamp_may_is_left_out() {
     let folder = tempfile::tempdir().expect("a folder");
     let few = ["--channels", "1a", "--resistors", "4.4 ohm,47 ohm,100 ohm"];
     let ran = calibrate(folder.path(), 1, &few);
     assert_eq!(ran.code, 1, "{ran:?}");
-    assert!(
-        ran.told.contains("Clamp 1a (channel 101) stands at the end of its range: left out"),
-        "{ran:?}"
-    );
+    assert!(ran.told.contains("trips with this resistor: left out. Connect a larger"), "{ran:?}");
     assert!(ran.said.contains("REFUSED. It has 3 points and needs 4"), "{}", ran.said);
 }
