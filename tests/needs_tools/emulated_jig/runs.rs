@@ -98,6 +98,7 @@ fn a_sound_module_passes() {
 /// What shows those faults, in a few seconds: an emulator takes twice its time and more.
 const SHORT: &str = r#"
 title = "Short"
+address = 181
 steps = [
   { ask = "prepare", auxiliary = "on" },
   { measure = "hook-up" },
