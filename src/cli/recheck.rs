@@ -67,11 +67,7 @@ fn resistor(text: &str) -> Result<Toleranced<ElectricalResistance>, String> {
     if r.lower == r.upper {
         return Err("no resistor is exact: give its tolerance, such as \"22 ohm ±0.1 %\"".into());
     }
-    if (1.0..=1e5).contains(&r.nominal.si()) {
-        Ok(r)
-    } else {
-        Err("a resistor of 1 ohm to 100 kohm is wanted".into())
-    }
+    word::resistor_ohm(r.nominal.si()).map(|_| r)
 }
 
 /// Carries the command out.

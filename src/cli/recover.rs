@@ -1,9 +1,10 @@
 //! `musterbench recover`: finishes the reports of runs that were cut off, rebuilds each `lot.csv`.
 
-use super::command_result::{CommandResult, Exit, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, bad_input};
 use super::output;
 use crate::record::check::{self, Checked};
 use crate::record::folder::LotFolder;
+use crate::record::recorder::Recorder;
 use crate::record::recover::{self, Fate, RecoveredLot};
 use crate::report::plain::{plain, plain_lines};
 use std::path::PathBuf;
@@ -46,6 +47,21 @@ pub fn run(given: &Given) -> CommandResult {
         output::print(&told(&recovered))?;
     }
     Ok(ending)
+}
+
+/// Finishes the reports of earlier runs of this module that were cut off.
+///
+/// # Errors
+/// When the records cannot be read.
+pub(super) fn finish_earlier(recorder: &Recorder) -> Result<(), CommandError> {
+    for finished in recorder.recover()? {
+        // A run that goes on beside this one is none of our business.
+        if !matches!(finished, Fate::Living(_)) {
+            let told = fate(&finished);
+            output::tell(&plain(&format!("An earlier run was cut off. {told}")));
+        }
+    }
+    Ok(())
 }
 
 /// Tells what is wrong with the records.

@@ -8,7 +8,6 @@ use crate::link::client::Jig;
 use crate::procedure::self_test::SelfTest;
 use crate::quantity::origin::Origin;
 use crate::record::recorder::Recorder;
-use crate::record::recover::Fate;
 use crate::report::plain::plain;
 use crate::roll_call::answer::RollCall;
 use crate::roll_call::readings::{SCRIPT, readings};
@@ -75,21 +74,6 @@ pub fn record(recorder: &mut Recorder, began: &Began) -> Result<(), CommandError
     let self_test = &SelfTest::default();
     let event = Event::Began { plan, jig, self_test, started: started.clone() };
     recorder.on_event(&event).and_then(|()| settle(recorder)).map_err(into_error).or_bench()
-}
-
-/// Finishes the reports of earlier runs of this module that were cut off.
-///
-/// # Errors
-/// When the records cannot be read.
-pub fn recovered(recorder: &Recorder) -> Result<(), CommandError> {
-    for fate in recorder.recover()? {
-        // A run that goes on beside this one is none of our business.
-        if !matches!(fate, Fate::Living(_)) {
-            let told = super::recover::fate(&fate);
-            output::tell(&plain(&format!("An earlier run was cut off. {told}")));
-        }
-    }
-    Ok(())
 }
 
 /// Keeps what a roll-call found, however it ended.

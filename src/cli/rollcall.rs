@@ -2,7 +2,8 @@
 
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::port::Port;
-use super::roll_call_record::{began, keep, record, recovered};
+use super::recover::finish_earlier;
+use super::roll_call_record::{began, keep, record};
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
 use crate::procedure::simulated_set_up::kind;
@@ -105,7 +106,7 @@ pub fn run(given: &Given) -> CommandResult {
     let stop = interrupt::flag()?;
     let mut jig = given.port.open(|| setup)?;
     let mut recorder = Recorder::open(&given.records, labels, Box::new(()))?;
-    recovered(&recorder)?;
+    finish_earlier(&recorder)?;
     if !jig.identity().simulated {
         output::tell(
             "The feed comes on, outputs move, and the jig's loads get hot. Ctrl-C turns all off.",

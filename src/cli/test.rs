@@ -6,12 +6,12 @@ use super::layout::plan_file::PlanFile;
 use super::listeners::{JsonLines, Listeners};
 use super::operator::{Asking, Operator};
 use super::port::Port;
+use super::recover::finish_earlier;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, output, terminal};
 use crate::link::client::Jig;
 use crate::record::recorder::{Labels, Recorder, Said};
-use crate::record::recover::Fate;
 use crate::record::samples::Samples;
 use crate::record::{OnDisk, names};
 use crate::report::finding::finding;
@@ -225,13 +225,7 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
     };
     let on_disk: Box<dyn OnDisk> = if given.json { Box::new(JsonLines) } else { Box::new(()) };
     let recorder = Recorder::open(&given.records, labels, on_disk)?.worded_by(sentence_of);
-    for fate in recorder.recover()? {
-        // A run that goes on beside this one is none of our business.
-        if !matches!(fate, Fate::Living(_)) {
-            let told = super::recover::fate(&fate);
-            output::tell(&plain(&format!("An earlier run was cut off. {told}")));
-        }
-    }
+    finish_earlier(&recorder)?;
     Ok(Listeners {
         recorder,
         samples: given.samples.as_deref().map(Samples::open).transpose()?,

@@ -52,6 +52,15 @@ pub fn clamp(text: &str) -> Result<Clamp, String> {
     found.ok_or_else(|| "the clamps are 1a, 1b, 2a, 2b, 3a, 3b, 4a and 4b".into())
 }
 
+/// A resistor that a jig can be held against, in ohms.
+///
+/// # Errors
+/// What will do.
+pub fn resistor_ohm(ohm: f64) -> Result<f64, String> {
+    let will_do = (1.0..=1e5).contains(&ohm);
+    will_do.then_some(ohm).ok_or_else(|| "a resistor of 1 ohm to 100 kohm is wanted".into())
+}
+
 fn choice<T: Copy>(text: &str, among: &[(&str, T)], what: &str) -> Result<T, String> {
     let found = among.iter().find(|(name, _)| *name == text);
     let names: Vec<&str> = among.iter().map(|(name, _)| *name).collect();

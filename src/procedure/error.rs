@@ -6,6 +6,11 @@ use crate::wire::refusal::Refusal;
 use crate::wire::suffix::Supply;
 use thiserror::Error;
 
+/// What to say when the jig could not be told to turn everything off.
+pub const STILL_ON: &str = "the feed and the loads could not be turned off from here: the jig does it \
+                            by itself when it has heard nothing for its silence limit (5 s unless \
+                            set otherwise); look that they are off before you touch the module";
+
 /// Why a procedure does not come to its end: one clear sentence each.
 #[derive(Debug, Error)]
 pub enum BenchError {

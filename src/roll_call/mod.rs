@@ -31,7 +31,7 @@ mod sweep;
 mod watch;
 
 use crate::link::client::Jig;
-use crate::procedure::error::BenchError;
+use crate::procedure::error::{BenchError, STILL_ON};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Polarity;
 use crate::signal::target::Format;
@@ -212,11 +212,7 @@ fn ending(result: Result<(), CallStop>, still: Option<&BenchError>) -> Result<()
 
 /// What to say when the jig could not be told to turn everything off.
 fn still_on(first: &str, why: &dyn core::fmt::Display) -> String {
-    format!(
-        "{first}{why}; the feed and the loads could not be turned off from here: the jig does it \
-         by itself when it has heard nothing for its silence limit (5 s unless set otherwise); \
-         look that they are off before you touch the module"
-    )
+    format!("{first}{why}; {STILL_ON}")
 }
 
 /// The likely places and every address, in one polarity and then the other; then once more with more
@@ -254,10 +250,7 @@ fn all_rounds(
             let now_us = caller.bench.clock_us()?;
             roll.likely_took = Some(Duration::from_micros(now_us.saturating_sub(likely_us)));
         }
-        if !found.is_enough() {
-            caller.listen()?;
-            caller.sweep_passes(plan.first_passes(), found)?;
-        }
+        sweep_first(caller, plan.first_passes(), found)?;
         if found.modules.is_empty() && !found.inverted {
             other_kinds(caller, found, roll, question, others)?;
         }
@@ -296,6 +289,19 @@ fn all_rounds(
     Ok(())
 }
 
+/// The first sweep of a power-up, unless the likely places were enough.
+fn sweep_first(
+    caller: &mut Caller<'_>,
+    passes: impl Iterator<Item = Pass>,
+    found: &mut Found,
+) -> Result<(), CallStop> {
+    if found.is_enough() {
+        return Ok(());
+    }
+    caller.listen()?;
+    caller.sweep_passes(passes, found)
+}
+
 /// Which of the other kinds it is that answered as the one at a place does; `None`: the question's own.
 fn kind_of(question: &Question<'_>, fits: &[String], at: usize) -> Option<usize> {
     let does_fit = |kind: &ModuleSheet| fits.contains(&kind.kind);
@@ -326,10 +332,7 @@ fn other_kinds(
         let evidence = caller.as_kind(kind, plan, |caller| {
             caller.connect_loads()?;
             caller.try_likely(found)?;
-            if !found.is_enough() {
-                caller.listen()?;
-                caller.sweep_passes(passes.into_iter(), found)?;
-            }
+            sweep_first(caller, passes.into_iter(), found)?;
             found.modules.first().map(|module| caller.evidence(module)).transpose()
         })?;
         let Some(evidence) = evidence else { continue };

@@ -37,6 +37,7 @@ mod step_stop;
 mod steps;
 
 use crate::link::client::Jig;
+use crate::procedure::error::STILL_ON;
 use crate::script::plan::Plan;
 use event::{CalibrationUsed, Diagnosis, Event, Hand, JigIdentity, Listener};
 use ongoing::{Company, OngoingRun};
@@ -110,11 +111,6 @@ fn ending(steps: Result<(), StepStop>, safe: Result<(), StepStop>) -> Ending {
 /// Why a run ends whose feed does not stay on.
 const FEED_TRIPS: &str =
     "the feed trips: there is a short or an overload at the module or its leads";
-
-/// What to say when the jig could not be told to turn everything off.
-const STILL_ON: &str = "the feed and the loads could not be turned off from here: the jig does it \
-                        by itself when it has heard nothing for its silence limit (5 s unless set \
-                        otherwise); look that they are off before you touch the module";
 
 fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(), StepStop> {
     run.refuse_missing_hands(identity)?;

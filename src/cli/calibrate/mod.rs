@@ -9,7 +9,7 @@ use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input
 use super::operator::{Asking, Operator, check_someone_there};
 use super::port::Port;
 use super::simulation::Simulation;
-use super::{interrupt, output};
+use super::{interrupt, output, word};
 use crate::calibration::channel::{ChannelCalibration, Measured, Session};
 use crate::calibration::folder;
 use crate::calibration::point::CalibrationPoint;
@@ -98,12 +98,7 @@ struct Meter {
 fn ohm(text: &str) -> Result<f64, String> {
     let resistance: ElectricalResistance =
         parse::quantity(text.trim()).map_err(|slip| slip.message)?;
-    let ohm = resistance.si();
-    if (1.0..=1e5).contains(&ohm) {
-        Ok(ohm)
-    } else {
-        Err("a resistor of 1 ohm to 100 kohm is wanted".into())
-    }
+    word::resistor_ohm(resistance.si())
 }
 
 /// Carries the command out.

@@ -20,9 +20,8 @@ fn opened(records: &Path) -> Recorder {
     Recorder::open(records, labels("P4-1"), Box::new(())).expect("opened")
 }
 
-/// A recorder in the middle of its run, with one reading.
-fn going_on(records: &Path) -> Recorder {
-    let mut recorder = opened(records);
+/// Begins a run, which reads once.
+fn begin(recorder: &mut Recorder) {
     let jig = JigIdentity {
         serial: "SIM-7".into(),
         firmware: "1.0".into(),
@@ -31,7 +30,13 @@ fn going_on(records: &Path) -> Recorder {
     };
     let (head, jig) = (Box::new(head(0)), Box::new(jig));
     recorder.give(Entry::Began { head, jig, space: 1000 }, 0).expect("room");
-    tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
+    tell(recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
+}
+
+/// A recorder in the middle of its run, with one reading.
+fn going_on(records: &Path) -> Recorder {
+    let mut recorder = opened(records);
+    begin(&mut recorder);
     tell(&mut recorder, &Event::StepEnded { index: 0 });
     recorder
 }
@@ -221,15 +226,7 @@ fn on_failing(
     let disk = Disk::of(Arc::new(Failing { syncs: 0.into(), fails }));
     let mut recorder =
         Recorder::open_on(&disk, records, labels("P4-1"), Box::new(())).expect("opened");
-    let jig = JigIdentity {
-        serial: "SIM-7".into(),
-        firmware: "1.0".into(),
-        simulated: true,
-        calibration: None,
-    };
-    let (head, jig) = (Box::new(head(0)), Box::new(jig));
-    recorder.give(Entry::Began { head, jig, space: 1000 }, 0).expect("room");
-    tell(&mut recorder, &Event::Read(&reading(Verdict::Fail, Some(Blame::Load))));
+    begin(&mut recorder);
     let step = told(&mut recorder, &Event::StepEnded { index: 0 });
     let end = told(&mut recorder, &Event::Ended(&outcome(Ending::Complete)));
     (recorder, [step, end])
