@@ -30,6 +30,15 @@ impl Drift {
     }
 }
 
+/// What a jig said of itself before a channel was calibrated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SelfTested {
+    /// The number of the check that failed; 0: none.
+    pub result: u16,
+    /// What the channel read with nothing flowing, amperes: taken off all that it reads.
+    pub zero_a: f64,
+}
+
 /// A calibrated channel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChannelCalibration {
@@ -43,6 +52,8 @@ pub struct ChannelCalibration {
     pub reference: String,
     /// How far the reference may be off.
     pub accuracy: Accuracy,
+    /// What the jig said of itself before anything came on; `None` in older files.
+    pub self_test: Option<SelfTested>,
     /// The non-linearity that the jig states, amperes.
     pub linearity_a: f64,
     /// By how much it may drift.
@@ -73,6 +84,14 @@ pub struct Session {
     pub reference: String,
     /// How far it may be off.
     pub accuracy: Accuracy,
+    /// What the jig said of itself, by channel.
+    pub self_tests: Vec<(u16, SelfTested)>,
+}
+
+impl Session {
+    fn self_test(&self, channel: u16) -> Option<SelfTested> {
+        self.self_tests.iter().find(|(of, _)| *of == channel).map(|(_, said)| *said)
+    }
 }
 
 impl ChannelCalibration {
@@ -93,6 +112,7 @@ impl ChannelCalibration {
             operator: session.operator.clone(),
             reference: session.reference.clone(),
             accuracy: session.accuracy,
+            self_test: session.self_test(measured.channel),
             linearity_a: class.linearity,
             drift: Drift::of_class(class),
             points: measured.points,

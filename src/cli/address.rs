@@ -36,7 +36,7 @@ pub struct Given {
     numbering: Option<Numbering>,
 
     /// Module sheet: a file, or the name of a shipped one
-    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
+    #[arg(long, value_name = "FILE", default_value = shipped::usual_kind())]
     module_sheet: String,
 
     /// Print a JSON object instead of the drawing

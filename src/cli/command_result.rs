@@ -4,6 +4,7 @@ use crate::judge::reading::Verdict;
 use crate::layout::LayoutError;
 use crate::procedure::error::BenchError;
 use crate::record::RecordError;
+use crate::run::settle::Unsettled;
 
 /// What the exit codes mean.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,6 +90,15 @@ impl From<BenchError> for CommandError {
             _ => Exit::Bench,
         };
         CommandError { exit, error: error.into() }
+    }
+}
+
+impl From<Unsettled> for CommandError {
+    fn from(error: Unsettled) -> Self {
+        match error {
+            Unsettled::Bench(error) => error.into(),
+            Unsettled::Listen(error) => CommandError { exit: Exit::Bench, error: error.into() },
+        }
     }
 }
 

@@ -32,9 +32,7 @@ impl Listener for Listeners {
             Some(samples) => samples.on_event(event),
             None => Ok(()),
         };
-        if let Event::WaitsForRecord = event {
-            output::tell(SLOW);
-        }
+        SlowDisk.on_event(event)?;
         self.progress.on_event(event)?;
         self.summary.on_event(event)?;
         recorded.and(sampled)
@@ -52,6 +50,19 @@ impl Listener for Listeners {
     fn leave(&mut self) -> Option<ListenError> {
         let recorded = self.recorder.leave();
         recorded.or(self.samples.as_mut().and_then(Samples::leave))
+    }
+}
+
+/// Tells a person what is waited for.
+#[derive(Debug)]
+pub struct SlowDisk;
+
+impl Listener for SlowDisk {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        if let Event::WaitsForRecord = event {
+            output::tell(SLOW);
+        }
+        Ok(())
     }
 }
 

@@ -77,7 +77,7 @@ fn resistor(text: &str) -> Result<Toleranced<ElectricalResistance>, String> {
 pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     let stop = interrupt::flag()?;
-    let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
+    let module = shipped::module_sheet(shipped::usual_kind()).or_bad_input()?;
     let mut jig = given.port.open(|| given.simulation.setup(&module, None))?;
     let checked = recheck(given, &mut jig, stop);
     Bench::new(&mut jig, None, stop).leave_as_found();

@@ -1,10 +1,12 @@
 //! The record of a roll-call: that of a run of one step.
 
 use super::command_result::{CommandError, OrExit};
+use super::listeners::SlowDisk;
 use super::output;
 use crate::judge::reading::Verdict;
 use crate::judge::summary::Summary;
 use crate::link::client::Jig;
+use crate::procedure::bench::Bench;
 use crate::procedure::self_test::SelfTest;
 use crate::quantity::origin::Origin;
 use crate::record::recorder::Recorder;
@@ -12,8 +14,9 @@ use crate::report::plain::plain;
 use crate::roll_call::answer::RollCall;
 use crate::roll_call::readings::{SCRIPT, readings};
 use crate::roll_call::{Question, RollCallError};
-use crate::run::event::{Ending, Event, JigIdentity, ListenError, Listener, Outcome};
+use crate::run::event::{Ending, Event, JigIdentity, Listener, Outcome};
 use crate::run::outcome::{AnswersAt, KindFound};
+use crate::run::settle::Wait;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::{BankSetting, Plan, Rule, Wanted};
 use anyhow::anyhow;
@@ -23,11 +26,12 @@ use core::time::Duration;
 pub struct Began {
     plan: Plan,
     jig: JigIdentity,
+    self_test: SelfTest,
     started: jiff::ZonedDateTime,
 }
 
 /// A roll-call that begins. A kind that nobody has named is not known yet.
-pub fn began(question: &Question<'_>, jig: &Jig) -> Began {
+pub fn began(question: &Question<'_>, jig: &Jig, self_test: SelfTest) -> Began {
     let identity = jig.identity();
     let sheet = question.sheet;
     let count = sheet.switches.weights.len() as u8;
@@ -61,29 +65,33 @@ pub fn began(question: &Question<'_>, jig: &Jig) -> Began {
         simulated: identity.simulated,
         calibration: None,
     };
-    Began { plan, jig, started }
+    Began { plan, jig, self_test, started }
 }
 
-/// Begins the record.
+/// Begins the record, and waits until the disk has its space. Nothing has come on yet.
 ///
 /// # Errors
-/// When the disk refuses.
-pub fn record(recorder: &mut Recorder, began: &Began) -> Result<(), CommandError> {
-    let Began { plan, jig, started } = began;
-    // The roll-call has the jig test itself; it reads no currents that are kept.
-    let self_test = &SelfTest::default();
+/// When the disk refuses, somebody stops, or the line fails.
+pub fn record(
+    recorder: &mut Recorder,
+    began: &Began,
+    bench: &mut Bench<'_>,
+) -> Result<(), CommandError> {
+    let Began { plan, jig, self_test, started } = began;
     let event = Event::Began { plan, jig, self_test, started: started.clone() };
-    recorder.on_event(&event).and_then(|()| settle(recorder)).map_err(into_error).or_bench()
+    recorder.on_event(&event).or_bench()?;
+    Ok(Wait::new(bench, &mut [recorder, &mut SlowDisk]).before()?)
 }
 
-/// Keeps what a roll-call found, however it ended.
+/// Keeps what a roll-call found, however it ended. Everything is off.
 ///
 /// # Errors
-/// When the disk refuses.
+/// When the disk refuses, or nobody waits for it any longer.
 pub fn keep(
     recorder: &mut Recorder,
     question: &Question<'_>,
     roll: &Result<RollCall, RollCallError>,
+    bench: &mut Bench<'_>,
 ) -> Result<(), CommandError> {
     let mut tally = Summary::default();
     let told = match roll {
@@ -97,22 +105,13 @@ pub fn keep(
     }
     let outcome = outcome(question, roll, &tally);
     let kept = kept.and(recorder.on_event(&Event::Ended(&outcome)));
-    let kept = kept.and_then(|()| settle(recorder));
+    let ending = Wait::new(bench, &mut [recorder, &mut SlowDisk]).at_end(Ending::Complete);
     recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
-    kept.map_err(into_error).or_bench()
-}
-
-/// Waits until the disk has all of it.
-fn settle(recorder: &mut Recorder) -> Result<(), ListenError> {
-    while !recorder.settle(PATIENCE)? {}
-    Ok(())
-}
-
-/// Between two looks whether the disk has all of it.
-const PATIENCE: Duration = Duration::from_secs(1);
-
-fn into_error(error: ListenError) -> anyhow::Error {
-    anyhow!("{error}")
+    match (kept, ending) {
+        (Ok(()), Ending::Unrecorded(why) | Ending::BenchTrouble(why)) => Err(anyhow!("{why}")),
+        (kept, _) => kept.map_err(anyhow::Error::from),
+    }
+    .or_bench()
 }
 
 fn outcome(

@@ -6,10 +6,13 @@ use super::recover::finish_earlier;
 use super::roll_call_record::{began, keep, record};
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
+use crate::link::client::Jig;
+use crate::procedure::bench::Bench;
 use crate::procedure::simulated_set_up::kind;
 use crate::record::names;
 use crate::record::recorder::{Labels, Recorder};
 use crate::report::roll_call::{Progress, roll_call_json, roll_call_text};
+use crate::roll_call::answer::RollCall;
 use crate::roll_call::{Question, RollCallError, call_the_roll};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::parse_switches;
@@ -18,6 +21,7 @@ use crate::signal::address::check_module;
 use crate::signal::target::Format;
 use crate::simulated_bench::{Neighbour, Setup};
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 
 /// Its arguments.
 #[derive(Debug, clap::Args)]
@@ -94,7 +98,7 @@ pub fn run(given: &Given) -> CommandResult {
              --port simulated",
         ));
     }
-    let sheet = given.module_sheet.as_deref().unwrap_or(shipped::MODULE_SHEETS[0].name);
+    let sheet = given.module_sheet.as_deref().unwrap_or(shipped::usual_kind());
     let sheet = shipped::module_sheet(sheet).or_bad_input()?;
     let kinds = shipped::other_kinds(&sheet);
     let question = question(given, &sheet, &kinds)?;
@@ -105,19 +109,8 @@ pub fn run(given: &Given) -> CommandResult {
     names::check("lot", &given.lot).or_bad_input()?;
     let stop = interrupt::flag()?;
     let mut jig = given.port.open(|| setup)?;
-    let mut recorder = Recorder::open(&given.records, labels, Box::new(()))?;
-    finish_earlier(&recorder)?;
-    if !jig.identity().simulated {
-        output::tell(
-            "The feed comes on, outputs move, and the jig's loads get hot. Ctrl-C turns all off.",
-        );
-    }
-    record(&mut recorder, &began(&question, &jig))?;
-    let mut progress = Progress::default();
-    let roll = call_the_roll(&mut jig, &question, stop, &mut |stage| progress.on_stage(stage));
-    drop(progress);
+    let (kept, roll, report) = called(given, &question, labels, &mut jig, stop)?;
     jig.close();
-    let kept = keep(&mut recorder, &question, &roll);
     let roll = match roll {
         Err(error @ RollCallError::BadQuestion(_)) => return Err(error).or_bad_input(),
         Err(error @ RollCallError::Stopped) => {
@@ -126,7 +119,6 @@ pub fn run(given: &Given) -> CommandResult {
         roll => roll.or_bench()?,
     };
     let sheet = question.sheet_of(&roll);
-    let report = recorder.report();
     output::print_as(
         given.json,
         &if given.json {
@@ -141,6 +133,36 @@ pub fn run(given: &Given) -> CommandResult {
         None if roll.own().is_some() => Exit::Pass,
         None => Exit::Indeterminate,
     })
+}
+
+/// Whether all is on disk, what came of it, and where.
+type Called = (Result<(), CommandError>, Result<RollCall, RollCallError>, Option<PathBuf>);
+
+/// Calls the roll and keeps a record of it.
+fn called(
+    given: &Given,
+    question: &Question<'_>,
+    labels: Labels,
+    jig: &mut Jig,
+    stop: &AtomicBool,
+) -> Result<Called, CommandError> {
+    let mut recorder = Recorder::open(&given.records, labels, Box::new(()))?;
+    finish_earlier(&recorder)?;
+    if !jig.identity().simulated {
+        output::tell(
+            "The feed comes on, outputs move, and the jig's loads get hot. Ctrl-C turns all off.",
+        );
+    }
+    let mut bench = Bench::new(jig, None, stop);
+    bench.make_safe()?;
+    let self_test = bench.self_test()?;
+    let began = began(question, bench.jig, self_test);
+    record(&mut recorder, &began, &mut bench)?;
+    let mut progress = Progress::default();
+    let roll = call_the_roll(bench.jig, question, stop, &mut |stage| progress.on_stage(stage));
+    drop(progress);
+    let kept = keep(&mut recorder, question, &roll, &mut bench);
+    Ok((kept, roll, recorder.report()))
 }
 
 fn question<'a>(

@@ -16,7 +16,7 @@ use crate::script::steps::Script;
 use std::path::Path;
 
 fn module_sheet_help() -> String {
-    let usual = shipped::MODULE_SHEETS[0].name;
+    let usual = shipped::usual_kind();
     format!("Module sheet: a file, or the name of a shipped one [default: {usual}]")
 }
 
@@ -38,7 +38,7 @@ impl BenchSheets {
     /// # Errors
     /// What is wrong with one of them.
     pub fn read(&self) -> Result<(ModuleSheet, Option<LoadSheet>), CommandError> {
-        let name = self.module_sheet.as_deref().unwrap_or(shipped::MODULE_SHEETS[0].name);
+        let name = self.module_sheet.as_deref().unwrap_or(shipped::usual_kind());
         let module = shipped::module_sheet(name).or_bad_input()?;
         Ok((module, self.loads()?))
     }

@@ -44,7 +44,7 @@ pub struct Given {
     lot: String,
 
     /// Script: a file, or the name of a shipped one
-    #[arg(long, value_name = "F", default_value = shipped::SCRIPTS[0].name)]
+    #[arg(long, value_name = "F", default_value = shipped::usual_script())]
     script: String,
 
     #[command(flatten)]

@@ -342,15 +342,6 @@ static RULES: &[Rule] = &[
     },
     Rule {
         of: ANSWERING,
-        when: |_, f| {
-            f.module.answers == Answers::Elsewhere
-                && f.module.switch_fault == SwitchFault::Undecided
-        },
-        blame: Blame::Unsure,
-        why: "",
-    },
-    Rule {
-        of: ANSWERING,
         when: |_, f| f.module.answers == Answers::Elsewhere,
         blame: Blame::Setting,
         why: "",

@@ -9,16 +9,16 @@
 pub enum Read {
     /// As they were asked to stand.
     AsAsked,
-    /// All but this one (from 1).
-    OneOtherwise(u8),
+    /// All but these (a bit each).
+    Otherwise(u32),
     /// As none of those that were tried. These switches (a bit each) were not: with one of them the
     /// other way there is no address to try.
     Nowhere {
         /// A bit for each.
         untried: u32,
     },
-    /// In another way that no single switch explains.
-    Otherwise,
+    /// In a way that no switches explain.
+    Unexplained,
 }
 
 /// One setting, and what the module made of it.
@@ -54,8 +54,8 @@ impl Place {
     fn seen(&self, switch: u8) -> Option<bool> {
         match self.read {
             Read::AsAsked => Some(self.asked(switch)),
-            Read::OneOtherwise(other) => Some(self.asked(switch) != (other == switch)),
-            Read::Nowhere { .. } | Read::Otherwise => None,
+            Read::Otherwise(others) => Some(self.asked(switch) != (others & bit(switch) != 0)),
+            Read::Nowhere { .. } | Read::Unexplained => None,
         }
     }
 
@@ -64,11 +64,16 @@ impl Place {
         let reads_right = self.asked(switch) == on;
         match self.read {
             Read::AsAsked => reads_right,
-            Read::OneOtherwise(other) => other == switch && !reads_right,
+            Read::Otherwise(others) => others == bit(switch) && !reads_right,
             Read::Nowhere { untried } => !reads_right && untried >> (switch - 1) & 1 == 1,
-            Read::Otherwise => false,
+            Read::Unexplained => false,
         }
     }
+}
+
+/// The bit of a switch (from 1).
+const fn bit(switch: u8) -> u32 {
+    1 << (switch - 1)
 }
 
 /// What is known of one switch (from 1).
@@ -90,8 +95,8 @@ pub fn fault_of(places: &[Place], switch: u8) -> SwitchFault {
 /// there, or what is known of it from other places leaves it no address there.
 pub fn explained_by(places: &[Place], place: &Place) -> Option<u8> {
     match place.read {
-        Read::AsAsked | Read::Otherwise => None,
-        Read::OneOtherwise(switch) => Some(switch),
+        Read::AsAsked | Read::Unexplained => None,
+        Read::Otherwise(switches) => (1..=32).find(|&n| switches & bit(n) != 0),
         Read::Nowhere { untried } => {
             let is_otherwise = |switch: &u8| match fault_of(places, *switch) {
                 SwitchFault::SetWrongly => true,
@@ -170,8 +175,7 @@ mod tests {
     fn place(asked: u32, stands: u32) -> Place {
         let read = match asked ^ stands {
             0 => Read::AsAsked,
-            one if one.count_ones() == 1 => Read::OneOtherwise(one.trailing_zeros() as u8 + 1),
-            _ => Read::Otherwise,
+            others => Read::Otherwise(others),
         };
         Place { asked, read }
     }
@@ -201,8 +205,8 @@ mod tests {
     #[test]
     fn a_switch_known_from_elsewhere_explains_a_place_without_address() {
         let places = [
-            Place { asked: 0b00_0000, read: Read::OneOtherwise(6) },
-            Place { asked: 0b10_0000, read: Read::OneOtherwise(6) },
+            Place { asked: 0b00_0000, read: Read::Otherwise(0b10_0000) },
+            Place { asked: 0b10_0000, read: Read::Otherwise(0b10_0000) },
             Place { asked: 0b01_1111, read: Read::Nowhere { untried: 0b11_0000 } },
         ];
         assert_eq!(explained_by(&places, &places[2]), Some(6));
@@ -243,6 +247,15 @@ mod tests {
             let places = [first, !first & ALL].map(|asked| place(asked, asked ^ 1 << (switch - 1)));
             let found = bank(&places, COUNT);
             prop_assert_eq!(found.set_wrongly, vec![switch]);
+            prop_assert!(found.stuck.is_empty() && found.is_clear);
+        }
+
+        #[test]
+        fn several_set_wrongly_are_all_named(first in 0..=ALL, wrong in 1..=ALL) {
+            let places = [first, !first & ALL].map(|asked| place(asked, asked ^ wrong));
+            let found = bank(&places, COUNT);
+            let named: Vec<u8> = (1..=COUNT).filter(|&n| wrong & bit(n) != 0).collect();
+            prop_assert_eq!(found.set_wrongly, named);
             prop_assert!(found.stuck.is_empty() && found.is_clear);
         }
 

@@ -163,6 +163,12 @@ fn cure(blame: Option<Blame>, reading: &Reading) -> &'static str {
             "Turn the power off, put the slider of the auxiliary supply right, then test again."
         }
         (Some(Blame::Setting | Blame::Unsure), Quantity::Answers)
+            if reading.note.contains("counts groups another way") =>
+        {
+            "Turn the power off and look at its switches; if they stand right, put its sheet right; then \
+             test again."
+        }
+        (Some(Blame::Setting | Blame::Unsure), Quantity::Answers)
             if reading.note.contains("move switch") =>
         {
             "Turn the power off, put that right, then test again; a switch that stands right already \

@@ -114,7 +114,7 @@ pub enum RollCallError {
     BadQuestion(String),
 }
 
-/// Calls the roll. `tell` hears how far it is.
+/// Calls the roll. `tell` hears how far it is. The jig has tested itself and taken its zeros before.
 ///
 /// Whatever happens, the feed and the load supply are off when this returns, as far as the line
 /// still carries.
@@ -171,8 +171,6 @@ pub fn call_the_roll(
     };
     let mut caller = Caller::new(jig, sheet, &plan, bound, stop, tell);
     let mut found = Found { modules: Vec::new(), all: question.all, inverted: false, effort: None };
-    let sound = caller.bench.make_safe().and_then(|()| caller.bench.self_test());
-    ending(sound.map(|_| ()).map_err(CallStop::from), None)?;
     let began = caller.bench.clock_us();
     let result = all_rounds(&mut caller, &mut found, &mut roll, question, &others);
     let safe = caller.bench.make_safe();

@@ -8,9 +8,10 @@
 //! | `see` | a capture in, what it shows out: pure |
 //! | `judging` | a reading: its window, its verdict, what stands behind it: pure |
 //! | `ongoing`, `state` | the run while it goes on, and what it has learned |
+//! | `deviation` | a module that answers elsewhere, setting by setting: what explains it all at once |
 //! | `loads`, `positions`, `expected` | what hangs on the module, where its outputs stand, what must flow |
 //! | `rests`, `again` | loads that rest because the line is slow, and a step taken again |
-//! | `settle` | waiting for those who listen, with the feed off |
+//! | [`settle`] | waiting for those who listen, with the feed off |
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
 //! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
@@ -20,8 +21,10 @@ pub mod event;
 pub mod options;
 pub mod outcome;
 pub mod rules;
+pub mod settle;
 
 mod again;
+mod deviation;
 mod expected;
 mod judging;
 mod loads;
@@ -31,7 +34,6 @@ mod positions;
 mod rests;
 mod search;
 mod see;
-mod settle;
 mod state;
 mod step_stop;
 mod steps;
@@ -78,7 +80,7 @@ pub fn carry_out(
     let ending = ending(result, safe);
     let mut outcome = run.outcome(ending);
     let told = run.emit(&Event::Ended(&outcome));
-    let mut ending = run.settle_at_end(outcome.ending.clone());
+    let mut ending = run.wait().at_end(outcome.ending.clone());
     if let (Ending::Complete | Ending::EndedEarly(_), Err(StepStop::Trouble(sentence))) =
         (&ending, told)
     {
@@ -124,7 +126,7 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     for sentence in abilities::small_loads(run) {
         run.emit(&Event::SmallLoads(&sentence))?;
     }
-    run.settle_before()?;
+    run.wait().before()?;
     run.begin_run()?;
     // What was on before the run nobody knows.
     run.state.loads_off_since_us = run.began_us;

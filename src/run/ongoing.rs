@@ -5,6 +5,7 @@ use super::judging::draft::ReadingDraft;
 use super::judging::reading::Judge;
 use super::options::Options;
 use super::outcome::{Ending, Outcome};
+use super::settle::Wait;
 use super::state::{Feed, RunState};
 use super::step_stop::StepStop;
 use crate::judge::reading::{Reading, Verdict};
@@ -89,6 +90,11 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             result = result.and(listener.on_event(event));
         }
         Ok(result?)
+    }
+
+    /// Waits for those who listen.
+    pub fn wait(&mut self) -> Wait<'_, 'a, 'l> {
+        Wait::new(&mut self.bench, self.listeners)
     }
 
     /// A real module needs real hands.

@@ -1,22 +1,48 @@
 //! Waiting for those who listen, with the feed off: a slow disk is waited for as long as it takes.
 
-use super::event::{Event, ListenError};
-use super::ongoing::OngoingRun;
+use super::event::{Event, ListenError, Listener};
 use super::outcome::Ending;
-use super::step_stop::StepStop;
+use crate::procedure::bench::Bench;
+use crate::procedure::error::BenchError;
 use core::time::Duration;
 use std::sync::atomic::Ordering;
 
 /// After so long people are told what is waited for, and the jig hears that its host is still there.
 const PATIENCE: Duration = Duration::from_secs(1);
 
-impl OngoingRun<'_, '_> {
-    /// Waits before the run begins. The feed has not been on yet.
-    pub fn settle_before(&mut self) -> Result<(), StepStop> {
-        let (mut heard, mut told) = (self.bench.jig.now(), false);
+/// Why nobody waits any longer.
+#[derive(Debug, thiserror::Error)]
+pub enum Unsettled {
+    /// Somebody wants to stop, or the jig or the line fails.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+    /// A listener cannot go on.
+    #[error(transparent)]
+    Listen(#[from] ListenError),
+}
+
+/// Who waits for whom.
+pub struct Wait<'w, 'b, 'l> {
+    bench: &'w mut Bench<'b>,
+    listeners: &'w mut [&'l mut dyn Listener],
+    told: bool,
+}
+
+impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
+    /// For these listeners, while a jig is kept alive.
+    pub fn new(bench: &'w mut Bench<'b>, listeners: &'w mut [&'l mut dyn Listener]) -> Self {
+        Wait { bench, listeners, told: false }
+    }
+
+    /// Waits before anything comes on.
+    ///
+    /// # Errors
+    /// When somebody stops, the line fails, or a listener cannot go on.
+    pub fn before(mut self) -> Result<(), Unsettled> {
+        let mut heard = self.bench.jig.now();
         while !self.settled()? {
             self.bench.check_stop()?;
-            self.tell_once(&mut told)?;
+            self.tell_once()?;
             // A line whose clock stands still meanwhile needs nothing.
             if self.bench.jig.now() - heard >= PATIENCE {
                 self.bench.clock_us()?;
@@ -26,12 +52,12 @@ impl OngoingRun<'_, '_> {
         Ok(())
     }
 
-    /// Waits at the end of the run, which has ended so. Whoever stops it now waits no longer. Gives back
-    /// how it ends for that.
-    pub fn settle_at_end(&mut self, ending: Ending) -> Ending {
+    /// Waits at the end, with everything off. Whoever stops it now waits no longer. Gives back how it ends
+    /// for that.
+    pub fn at_end(mut self, ending: Ending) -> Ending {
         let stop = self.bench.stop;
         let was_stopped = stop.swap(false, Ordering::Relaxed);
-        let (mut heard, mut told) = (self.bench.jig.now(), false);
+        let mut heard = self.bench.jig.now();
         let settled = loop {
             match self.settled() {
                 Ok(true) => break Ok(()),
@@ -41,7 +67,7 @@ impl OngoingRun<'_, '_> {
             if stop.load(Ordering::Relaxed) {
                 break self.leave();
             }
-            let _ = self.tell_once(&mut told);
+            let _ = self.tell_once();
             // It is safe already: that it is gone is told by whoever needs it next.
             if self.bench.jig.now() - heard >= PATIENCE {
                 let _ = self.bench.clock_us();
@@ -60,8 +86,15 @@ impl OngoingRun<'_, '_> {
         }
     }
 
-    fn tell_once(&mut self, told: &mut bool) -> Result<(), StepStop> {
-        if core::mem::replace(told, true) { Ok(()) } else { self.emit(&Event::WaitsForRecord) }
+    fn tell_once(&mut self) -> Result<(), ListenError> {
+        if core::mem::replace(&mut self.told, true) {
+            return Ok(());
+        }
+        let mut all = Ok(());
+        for listener in self.listeners.iter_mut() {
+            all = all.and(listener.on_event(&Event::WaitsForRecord));
+        }
+        all
     }
 
     /// Whether every listener has all where it should be; waits a while for each.

@@ -1,9 +1,9 @@
 //! The state of a run: what it has learned so far.
 
+use super::deviation::{Deviation, Proven};
 use super::outcome::AnswersAt;
 use super::see::untrusted::Untrusted;
 use crate::judge::blame::{Answers, Crossed, ModuleFacts, PastModule};
-use crate::judge::switches::Place;
 use crate::measure::blinking::BlinkingMean;
 use crate::script::plan::{BankSetting, LoadChoice, Polarity};
 use crate::signal::target::{Clamp, Format, Position};
@@ -46,8 +46,10 @@ pub(super) struct RunState {
     pub asked: BankSetting,
     /// Where the module is commanded: as its switches were asked to stand, or where it was found.
     pub bank: BankSetting,
-    /// How the module was seen to read its switches, setting by setting.
-    pub places: Vec<Place>,
+    /// What proofs of the switches have shown, setting by setting.
+    pub proven: Vec<Proven>,
+    /// Where it answered elsewhere than asked, setting by setting, as it was told.
+    pub deviations: Vec<Deviation>,
     pub feed: Feed,
     pub load_supply: LoadSupply,
     pub loads: LoadChoice,
@@ -102,7 +104,8 @@ impl RunState {
         RunState {
             asked: bank,
             bank,
-            places: Vec::new(),
+            proven: Vec::new(),
+            deviations: Vec::new(),
             feed: Feed::Off,
             load_supply: LoadSupply::Sound,
             loads: LoadChoice::None,

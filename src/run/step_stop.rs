@@ -1,6 +1,7 @@
 //! Why a step does not go on.
 
 use super::event::ListenError;
+use super::settle::Unsettled;
 use crate::jig::board::Supply;
 use crate::link::error::LinkError;
 use crate::procedure::error::BenchError;
@@ -60,5 +61,14 @@ impl From<LinkError> for StepStop {
 impl From<ListenError> for StepStop {
     fn from(error: ListenError) -> Self {
         StepStop::Trouble(error.to_string())
+    }
+}
+
+impl From<Unsettled> for StepStop {
+    fn from(error: Unsettled) -> Self {
+        match error {
+            Unsettled::Bench(error) => error.into(),
+            Unsettled::Listen(error) => error.into(),
+        }
     }
 }

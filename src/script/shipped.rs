@@ -34,6 +34,16 @@ pub static MODULE_SHEETS: &[Shipped] = shipped!("modules": "pier-four", "quay-fo
 /// The load sheets of the harbour diorama.
 pub static LOAD_SHEETS: &[Shipped] = shipped!("loads": "harbour-basin", "crane-yard");
 
+/// The name of the script that is carried out where nobody says which.
+pub fn usual_script() -> &'static str {
+    SCRIPTS[0].name
+}
+
+/// The name of the module sheet that holds where nobody says which.
+pub fn usual_kind() -> &'static str {
+    MODULE_SHEETS[0].name
+}
+
 /// The script of a shipped name, or from a file.
 ///
 /// # Errors

@@ -2,7 +2,7 @@
 
 use super::calibration::{Calibration, FORMAT};
 use crate::calibration::assess::{Fitted, fit};
-use crate::calibration::channel::{ChannelCalibration, Drift};
+use crate::calibration::channel::{ChannelCalibration, Drift, SelfTested};
 use crate::calibration::point::CalibrationPoint;
 use crate::calibration::reference::Accuracy;
 use crate::quantity::located::Located;
@@ -67,6 +67,7 @@ fn read_channel(mut table: Table<'_>, channel: u16) -> Result<ChannelCalibration
     let operator = words(table.take("operator"))?;
     let reference = words(table.take("reference"))?;
     let accuracy = accuracy(table.need("reference_accuracy", "how far the reference may be off")?)?;
+    let self_test = table.take("self_test").map(self_test).transpose()?;
     let linearity_a = uncertainty(&mut table, "linearity_a")?;
     let mut drift = table.need_table("drift_a_year", "how far it may drift in a year")?;
     let offset_a = uncertainty(&mut drift, "offset_a")?;
@@ -91,6 +92,7 @@ fn read_channel(mut table: Table<'_>, channel: u16) -> Result<ChannelCalibration
         operator,
         reference,
         accuracy,
+        self_test,
         linearity_a,
         drift,
         points,
@@ -113,6 +115,16 @@ fn accuracy(value: Value<'_>) -> Result<Accuracy, Located> {
     Accuracy { share, fixed_a }
         .checked()
         .map_err(|why| Located { message: why.to_string(), ..place })
+}
+
+fn self_test(value: Value<'_>) -> Result<SelfTested, Located> {
+    let mut table = value.table()?;
+    let result = table.need("result", "the jig's answer, 0 where all is well")?;
+    let result = result.integer(0..=i64::from(u16::MAX))? as u16;
+    let zero = table.need("zero_a", "a current in amperes")?;
+    let zero_a = zero.number(-CURRENT_MAX_A..=CURRENT_MAX_A)?;
+    table.finish()?;
+    Ok(SelfTested { result, zero_a })
 }
 
 fn uncertainty(table: &mut Table<'_>, key: &'static str) -> Result<f64, Located> {

@@ -1,6 +1,6 @@
 use super::*;
 use crate::calibration::channel::ChannelCalibration;
-use crate::calibration::channel::{Measured, Session};
+use crate::calibration::channel::{Measured, SelfTested, Session};
 use crate::calibration::point::CalibrationPoint;
 use crate::calibration::reference::Accuracy;
 use crate::measure::channel_class::ChannelClass;
@@ -20,6 +20,7 @@ pub(in crate::calibration) fn example() -> Calibration {
         operator: "Mette".into(),
         reference: "bench meter 2".into(),
         accuracy: Accuracy { share: 5e-4, fixed_a: 5e-5 },
+        self_tests: vec![(101, SelfTested { result: 0, zero_a: -2.5e-5 })],
     };
     let channel = |channel, gain: f64, offset| {
         let points = [0.0, 0.055, 0.12, 0.255, 0.545]

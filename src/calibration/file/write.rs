@@ -1,7 +1,7 @@
 //! A calibration as TOML.
 
 use super::calibration::{Calibration, FORMAT};
-use crate::calibration::channel::ChannelCalibration;
+use crate::calibration::channel::{ChannelCalibration, SelfTested};
 use core::fmt::Write;
 use toml::Value;
 
@@ -31,6 +31,10 @@ fn channel_table(c: &ChannelCalibration) -> String {
     line(&mut out, "reference", &quoted(&c.reference));
     let [share, fixed] = [c.accuracy.share, c.accuracy.fixed_a].map(number);
     line(&mut out, "reference_accuracy", &format!("{{ share = {share}, fixed_a = {fixed} }}"));
+    if let Some(SelfTested { result, zero_a }) = c.self_test {
+        let zero = number(zero_a);
+        line(&mut out, "self_test", &format!("{{ result = {result}, zero_a = {zero} }}"));
+    }
     line(&mut out, "linearity_a", &number(c.linearity_a));
     let [gain, offset] = [c.drift.gain, c.drift.offset_a].map(number);
     line(&mut out, "drift_a_year", &format!("{{ offset_a = {offset}, gain = {gain} }}"));

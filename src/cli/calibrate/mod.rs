@@ -10,7 +10,7 @@ use super::operator::{Asking, Operator, check_someone_there};
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, output, word};
-use crate::calibration::channel::{ChannelCalibration, Measured, Session};
+use crate::calibration::channel::{ChannelCalibration, Measured, SelfTested, Session};
 use crate::calibration::folder;
 use crate::calibration::point::CalibrationPoint;
 use crate::calibration::reference::{Accuracy, EXAMPLE};
@@ -18,6 +18,7 @@ use crate::link::client::Jig;
 use crate::procedure::bench::Bench;
 use crate::procedure::calibration_points::{PointTaker, Request};
 use crate::procedure::references::Place;
+use crate::procedure::self_test::SelfTest;
 use crate::quantity::parse;
 use crate::quantity::unit::Units;
 use crate::record::cell;
@@ -110,7 +111,7 @@ pub fn run(given: &Given) -> CommandResult {
     check_words("--operator", &given.operator)?;
     check_words("--meter", &given.meter)?;
     let stop = interrupt::flag()?;
-    let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
+    let module = shipped::module_sheet(shipped::usual_kind()).or_bad_input()?;
     let mut jig = given.port.open(|| given.simulation.setup(&module, None))?;
     let ended = calibrate(given, &mut jig, stop);
     Bench::new(&mut jig, None, stop).leave_as_found();
@@ -134,7 +135,7 @@ fn calibrate(
         return Err(bad_input(NO_SERIAL));
     }
     check_someone_there(given.unattended)?;
-    Bench::new(jig, None, stop).self_test().or_bench()?;
+    let SelfTest { result, zeros } = Bench::new(jig, None, stop).self_test().or_bench()?;
     let targets = targets(&Bench::new(jig, None, stop), &given.channels)?;
     let mut kept = Kept::open(&given.calibration, jig)?;
     let session = Session {
@@ -142,6 +143,10 @@ fn calibrate(
         operator: given.operator.trim().into(),
         reference: meter.words.trim().into(),
         accuracy: meter.accuracy,
+        self_tests: zeros
+            .iter()
+            .map(|zero| (zero.channel, SelfTested { result, zero_a: zero.ampere }))
+            .collect(),
     };
     let subject = Subject { name: format!("Jig {}", jig.identity().serial), address: None };
     let operator = Operator::new(stop, simulated, given.asking, subject);

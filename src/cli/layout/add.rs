@@ -27,7 +27,7 @@ pub struct Given {
     format: Option<Format>,
 
     /// Module sheet: a file, or the name of a shipped one
-    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
+    #[arg(long, value_name = "FILE", default_value = shipped::usual_kind())]
     module_sheet: String,
 
     /// How your command station counts the addresses of dcc [default: as the module sheet does]

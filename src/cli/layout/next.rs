@@ -16,7 +16,7 @@ use crate::signal::target::Format;
 #[derive(Debug, clap::Args)]
 pub struct Given {
     /// Module sheet: a file, or the name of a shipped one
-    #[arg(long, value_name = "FILE", default_value = shipped::MODULE_SHEETS[0].name)]
+    #[arg(long, value_name = "FILE", default_value = shipped::usual_kind())]
     module_sheet: String,
 
     /// Command format [default: the one that the module sheet names first]

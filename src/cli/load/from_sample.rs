@@ -279,7 +279,7 @@ struct Specimens<'a> {
 
 impl Specimens<'_> {
     fn open(&self) -> Result<Jig, CommandError> {
-        let module = shipped::module_sheet(shipped::MODULE_SHEETS[0].name).or_bad_input()?;
+        let module = shipped::module_sheet(shipped::usual_kind()).or_bad_input()?;
         self.given.port.open(|| {
             let mut setup = self.given.simulation.setup(&module, self.hung.as_ref());
             if self.specimen > 1 {

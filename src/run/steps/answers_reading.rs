@@ -4,13 +4,16 @@ use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::measure::uncertainty::Estimate;
+use crate::run::deviation::{Deviation, Explanation, explanation, follows};
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
 use crate::run::outcome::AnswersAt;
 use crate::run::search::elsewhere::Found;
 use crate::run::step_stop::StepStop;
+use crate::script::every_switch::switches;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::BankSetting;
+use crate::signal::target::Format;
 
 /// What to do when it answers the other way round.
 const WRONG_WAY_ROUND: &str = "the module answers only with the feed the other way round: turn the \
@@ -61,7 +64,8 @@ pub fn conclude(
             run.state.answers_at(*at);
             facts.answers = Answers::Elsewhere;
             if run.is_wanted_elsewhere(*at) {
-                (0.0, moved_by(module, asked, *at), None)
+                let (value, note) = elsewhere_told(run, asked, *at);
+                (value, note, None)
             } else {
                 (1.0, format!("it answers at {} {}", at.address, at.format), None)
             }
@@ -134,33 +138,69 @@ fn as_others(sheet: &ModuleSheet, at: AnswersAt, kinds: &[String]) -> String {
     }
 }
 
-/// Where it answers instead, and which switch to move for that.
-pub fn moved_by(sheet: &ModuleSheet, asked: BankSetting, at: AnswersAt) -> String {
-    let there = format!("the module answers at {} {}, {asked} wanted", at.address, at.format);
-    match switches_to_move(sheet, asked, at).as_slice() {
-        [] => format!(
-            "{there}: none of its switch settings means that, so look whether its kind and \
-             `numbering` in its sheet are right"
-        ),
-        [one] => format!("{there}: with the power off, move switch {one}"),
-        [first @ .., last] => {
-            let first: Vec<String> = first.iter().map(u8::to_string).collect();
-            format!("{there}: with the power off, move switches {} and {last}", first.join(", "))
+/// The value of `answers`, and the note, for a module that answers elsewhere than it is wanted to. What
+/// follows from what was told at an earlier setting fails no second time.
+pub fn elsewhere_told(
+    run: &mut OngoingRun<'_, '_>,
+    asked: BankSetting,
+    at: AnswersAt,
+) -> (f64, String) {
+    let sheet = &run.plan.module;
+    let now = Deviation { asked, at };
+    let told = &mut run.state.deviations;
+    let is_told = follows(sheet, told, now);
+    told.push(now);
+    if !is_told {
+        return (0.0, moved_by(sheet, now));
+    }
+    let why = match explanation(sheet, told) {
+        Some(Explanation::Switches(others)) => {
+            format!("with {} the other way", switches_named(others))
         }
+        Some(Explanation::Counting(by)) => further(by),
+        None => String::new(),
+    };
+    (1.0, format!("it answers at {} {}, {why} as before", at.address, at.format))
+}
+
+/// So many addresses away.
+pub fn further(by: i64) -> String {
+    format!("{} addresses {}", by.abs(), if by > 0 { "higher" } else { "lower" })
+}
+
+/// `switch 3`, `switches 3 and 5`.
+pub fn switches_named(set: u32) -> String {
+    let all: Vec<String> = switches(set).map(|n| n.to_string()).collect();
+    match all.split_last() {
+        None => "no switch".into(),
+        Some((one, [])) => format!("switch {one}"),
+        Some((last, first)) => format!("switches {} and {last}", first.join(", ")),
     }
 }
 
-/// The switches (from 1) that the module reads otherwise than asked, as few as can be.
-fn switches_to_move(sheet: &ModuleSheet, asked: BankSetting, at: AnswersAt) -> Vec<u8> {
-    let bank = &sheet.switches;
-    let reads = |set: u32| {
-        bank.address_of(set) == i64::from(at.address) && bank.format_of(set) == at.format
+/// Where it answers instead, and which switch to move for that.
+fn moved_by(sheet: &ModuleSheet, now: Deviation) -> String {
+    let Deviation { asked, at } = now;
+    let there = format!("the module answers at {} {}, {asked} wanted", at.address, at.format);
+    let counted = match asked.format {
+        Format::Dcc => "`numbering`",
+        Format::Trinary => "`base`",
     };
-    if let Some(one) = (1..=asked.count).find(|n| reads(asked.switches ^ 1 << (n - 1))) {
-        return vec![one];
+    match explanation(sheet, &[now]) {
+        Some(Explanation::Switches(others)) => {
+            let other_way = if now.is_a_group_away() {
+                format!("; or it counts groups another way ({counted} in its sheet)")
+            } else {
+                String::new()
+            };
+            let which = switches_named(others);
+            format!("{there}: with the power off, move {which}{other_way}")
+        }
+        Some(Explanation::Counting(_)) | None => format!(
+            "{there}: none of its switch settings means that, so look whether its kind and \
+             {counted} in its sheet are right"
+        ),
     }
-    let Some(set) = bank.switches_for(at.address, at.format) else { return Vec::new() };
-    (1..=asked.count).filter(|n| (set ^ asked.switches) >> (n - 1) & 1 == 1).collect()
 }
 
 #[cfg(test)]
@@ -168,14 +208,13 @@ mod tests {
     use super::*;
     use crate::script::address::set_to;
     use crate::script::shipped;
-    use crate::signal::target::Format;
 
     fn said(asked: i64, at: u16, format: Format) -> String {
         let sheet = shipped::module_sheet("pier-four").unwrap();
         let (address, switches) = set_to(&sheet, asked, Format::Dcc).unwrap();
         let count = sheet.switches.weights.len() as u8;
         let asked = BankSetting { switches, count, address, format: Format::Dcc };
-        moved_by(&sheet, asked, AnswersAt { address: at, format })
+        moved_by(&sheet, Deviation { asked, at: AnswersAt { address: at, format } })
     }
 
     #[test]

@@ -1,14 +1,16 @@
 //! Does the module answer at the address that its switches are set for, and where it does not: which
 //! switch does it read the other way?
 
-use super::answers_reading::{conclude, moved_by};
+use super::answers_reading::{conclude, elsewhere_told, further, switches_named};
 use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::{Answers, Facts};
 use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
-use crate::judge::switches::{self, Place, Read, SwitchFault};
+use crate::judge::switches::{self, Place, SwitchFault};
+use crate::judge::verdict::Window;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::unit::duration;
+use crate::run::deviation::{self, Explanation, Proven, Seen, explanation};
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
@@ -58,44 +60,54 @@ pub fn prove(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<(), Step
         run.read(draft.noting("no load shows whether an output moves"))?;
         return Ok(());
     }
-    let read = match find(run, bank)? {
-        Ok(read) => read,
+    let seen = match find(run, bank)? {
+        Ok(seen) => seen,
         Err(found) => return conclude(run, Quantity::Answers, &found),
     };
     run.bench.load_supply_off()?;
-    let place = Place { asked: bank.switches, read };
-    run.state.places.push(place);
+    run.state.proven.push(Proven { asked: bank, seen });
+    let sheet = &run.plan.module;
+    let places = deviation::places(sheet, &run.state.proven);
     let mut facts = run.state.facts;
-    let mut note = String::new();
-    if read == Read::Otherwise {
-        let BankSetting { address, format, .. } = run.state.bank;
-        facts.answers = Answers::Elsewhere;
-        note = moved_by(&run.plan.module, bank, AnswersAt { address, format });
-    }
-    if let Some(switch) = switches::explained_by(&run.state.places, &place) {
-        let fault = switches::fault_of(&run.state.places, switch);
-        note = where_else(run, bank, switch, fault);
-        facts.answers = Answers::Elsewhere;
-        facts.switch_fault = fault;
-    }
-    let answers = f64::from(u8::from(read == Read::AsAsked));
-    let draft = ReadingDraft::new(Quantity::Answers, Some(Estimate::new(answers, &[])), window);
-    run.read(draft.knowing(facts).noting(note))?;
+    let draft = match seen {
+        Seen::Here => answering(1.0, window),
+        Seen::At(at) => {
+            facts.answers = Answers::Elsewhere;
+            let (value, mut note) = elsewhere_told(run, bank, at);
+            if let Some(switch) = stuck_here(&places) {
+                facts.switch_fault = SwitchFault::Stuck;
+                note = stuck(bank, at, switch);
+            }
+            answering(value, window).noting(note)
+        }
+        Seen::Nowhere { .. } => match without_address(run, bank) {
+            // That it answers elsewhere than asked was told before.
+            Some(why) => {
+                facts.answers = Answers::Elsewhere;
+                ReadingDraft::new(Quantity::Answers, None, window).undecided().noting(why)
+            }
+            None => answering(0.0, window),
+        },
+    };
+    run.read(draft.knowing(facts))?;
     Ok(())
 }
 
-/// How the module reads its switches; what else was found where that ends the run.
-fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Result<Read, Found>, StepStop> {
+fn answering(value: f64, window: Window) -> ReadingDraft {
+    ReadingDraft::new(Quantity::Answers, Some(Estimate::new(value, &[])), window)
+}
+
+/// Where the module answers; what else was found where that ends the run.
+fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Result<Seen, Found>, StepStop> {
     if answers(run, bank.address, bank.format)? {
         run.state.answers_here();
-        return Ok(Ok(Read::AsAsked));
+        return Ok(Ok(Seen::Here));
     }
     run.bench.load_supply_off()?;
     let untried = untried(run, bank);
-    let nowhere = Read::Nowhere { untried };
-    // What is known of a switch from elsewhere may leave it no address here.
-    let place = Place { asked: bank.switches, read: nowhere };
-    if switches::explained_by(&run.state.places, &place).is_some() {
+    let nowhere = Seen::Nowhere { untried };
+    // What is known of its switches from elsewhere may leave it no address here.
+    if without_address(run, bank).is_some() {
         run.state.facts.answers = Answers::Nowhere;
         return Ok(Ok(nowhere));
     }
@@ -105,11 +117,11 @@ fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Result<Read, 
     Ok(match found {
         Found::Here | Found::Late => {
             run.state.answers_here();
-            Ok(Read::AsAsked)
+            Ok(Seen::Here)
         }
         Found::At(at) => {
             run.state.answers_at(at);
-            Ok(read_as(run, bank, at))
+            Ok(Seen::At(at))
         }
         Found::Unasked => Ok(nowhere),
         Found::Nowhere(_) => {
@@ -134,34 +146,40 @@ fn find(run: &mut OngoingRun<'_, '_>, bank: BankSetting) -> Result<Result<Read, 
 /// found.
 fn untried(run: &OngoingRun<'_, '_>, bank: BankSetting) -> u32 {
     numbers(run.plan.module.switches.with_meaning())
-        .filter(|&switch| with_one_otherwise(run, bank, switch).is_none())
-        .fold(0, |bits, switch| bits | 1 << (switch - 1))
+        .map(|switch| 1 << (switch - 1))
+        .filter(|&one| with_otherwise(run, bank, one).is_none())
+        .sum()
 }
 
-/// How the module must read its switches to answer there.
-fn read_as(run: &OngoingRun<'_, '_>, bank: BankSetting, at: AnswersAt) -> Read {
-    let mut likely: Vec<u8> = numbers(run.plan.module.switches.with_meaning()).collect();
-    // What was so before is most likely so again.
-    let was_otherwise = |switch: &u8| {
-        run.state.places.iter().any(|place| place.read == Read::OneOtherwise(*switch))
-    };
-    likely.sort_by_key(|switch| !was_otherwise(switch));
-    let is_there =
-        |&switch: &u8| with_one_otherwise(run, bank, switch) == Some((at.address, at.format));
-    likely.into_iter().find(is_there).map_or(Read::Otherwise, Read::OneOtherwise)
-}
-
-/// First address and format with one switch the other way; `None` where there is no such address.
-fn with_one_otherwise(
+/// First address and format with some switches (a bit each) the other way; `None` where there is no
+/// such address.
+fn with_otherwise(
     run: &OngoingRun<'_, '_>,
     bank: BankSetting,
-    switch: u8,
+    others: u32,
 ) -> Option<(u16, Format)> {
     let sheet = &run.plan.module;
-    let set = bank.switches ^ 1 << (switch - 1);
+    let set = bank.switches ^ others;
     let (first, format) = (sheet.switches.address_of(set), sheet.switches.format_of(set));
     let first = have_their_own(sheet, first, format).then_some(first)?;
     Some((u16::try_from(first).ok()?, format))
+}
+
+/// Why the module has no address at this setting, where what was told before leaves it none.
+fn without_address(run: &OngoingRun<'_, '_>, bank: BankSetting) -> Option<String> {
+    match explanation(&run.plan.module, &run.state.deviations)? {
+        Explanation::Switches(others) if with_otherwise(run, bank, others).is_none() => {
+            let which = switches_named(others);
+            Some(format!("with {which} the other way, as before, the module has no address here"))
+        }
+        Explanation::Switches(_) | Explanation::Counting(_) => None,
+    }
+}
+
+/// The switch that is stuck at the last of these places, where one is.
+fn stuck_here(places: &[Place]) -> Option<u8> {
+    let switch = switches::explained_by(places, places.last()?)?;
+    (switches::fault_of(places, switch) == SwitchFault::Stuck).then_some(switch)
 }
 
 /// Whether a module listens at a first address: both the first and the last output obey there.
@@ -217,28 +235,13 @@ fn rest(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     Ok(())
 }
 
-/// Where the module answers instead, and what that says of a switch.
-fn where_else(
-    run: &OngoingRun<'_, '_>,
-    bank: BankSetting,
-    switch: u8,
-    fault: SwitchFault,
-) -> String {
-    let there = match with_one_otherwise(run, bank, switch) {
-        Some((first, format)) => format!("the module answers at {first} {format}"),
-        None => "the module has no address".to_owned(),
-    };
+/// Where the module answers instead, since a switch is stuck.
+fn stuck(bank: BankSetting, at: AnswersAt, switch: u8) -> String {
+    let AnswersAt { address, format } = at;
     let seen = on_off(bank.switches >> (switch - 1) & 1 == 0);
-    let why = match fault {
-        SwitchFault::Stuck => format!("switch {switch} is stuck {seen}"),
-        SwitchFault::SetWrongly => {
-            format!("switch {switch} is set the other way than asked for, wherever it was set")
-        }
-        SwitchFault::None | SwitchFault::Undecided => {
-            format!("switch {switch} is {seen}: it is set wrongly, or stuck")
-        }
-    };
-    format!("{there}: {why}")
+    format!(
+        "the module answers at {address} {format}, {bank} wanted: switch {switch} is stuck {seen}"
+    )
 }
 
 const fn on_off(on: bool) -> &'static str {
@@ -249,7 +252,8 @@ const fn on_off(on: bool) -> &'static str {
 pub fn judge(run: &mut OngoingRun<'_, '_>, never: &[u8]) -> Result<(), StepStop> {
     let window = of_sheet(&run.plan.module, Quantity::StuckSwitches);
     let count = run.state.bank.count;
-    let found = switches::bank(&run.state.places, count);
+    let places = deviation::places(&run.plan.module, &run.state.proven);
+    let found = switches::bank(&places, count);
     let is_open = !found.is_clear && found.stuck.is_empty();
     let value = (!is_open).then(|| Estimate::new(found.stuck.len() as f64, &[]));
     let mut draft = ReadingDraft::new(Quantity::StuckSwitches, value, window).undecided();
@@ -258,6 +262,9 @@ pub fn judge(run: &mut OngoingRun<'_, '_>, never: &[u8]) -> Result<(), StepStop>
     }
     for switch in &found.set_wrongly {
         draft = draft.noting(format!("switch {switch} moves, but is set the other way round"));
+    }
+    if let Some(by) = counts_further(run) {
+        draft = draft.noting(format!("the module counts {by} than its sheet, wherever it was set"));
     }
     if is_open {
         draft = draft.noting(open_question(&found.suspects));
@@ -275,6 +282,15 @@ pub fn judge(run: &mut OngoingRun<'_, '_>, never: &[u8]) -> Result<(), StepStop>
         )));
     }
     Ok(())
+}
+
+/// How far from its sheet the module counts, where that explains all that was told.
+fn counts_further(run: &OngoingRun<'_, '_>) -> Option<String> {
+    let told = &run.state.deviations;
+    match explanation(&run.plan.module, told).filter(|_| told.len() > 1)? {
+        Explanation::Counting(by) => Some(further(by)),
+        Explanation::Switches(_) => None,
+    }
 }
 
 fn open_question(suspects: &[u8]) -> String {
