@@ -9,6 +9,7 @@
 //! | [`signal`] | command formats: addresses, packets, pulses |
 //! | [`jig`] | the jig's own brain, an engine over a `Board` |
 //! | `blame` | whose fault something is |
+//! | `refused` | why the system refuses something, in words |
 //! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
 //! | `link` | the host's end of the serial line |
 //! | `quantity` | human quantities and where in a file they stand |
@@ -55,6 +56,8 @@ pub mod procedure;
 pub mod quantity;
 #[cfg(feature = "host")]
 pub mod record;
+#[cfg(feature = "host")]
+mod refused;
 #[cfg(feature = "host")]
 pub mod report;
 #[cfg(feature = "host")]

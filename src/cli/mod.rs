@@ -59,7 +59,7 @@ Exit codes: 0 no drift, 1 drifted, 2 usage or bad input, 3 the check is too coar
 5 stopped.";
 
 const TRIED: &str = "\
-Several modules, each tested at least twice by each operator (`test --operator`), one after the
+Several modules, each tested at least twice by each operator (`test --operator`), one after the \
 other on the same jig.
 
 Exit codes: 0 good enough for the limits, 1 not good enough, 2 usage or bad input, 3 cannot be told.";

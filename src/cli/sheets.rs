@@ -54,7 +54,8 @@ pub struct Sheets {
     #[command(flatten)]
     bench: BenchSheets,
 
-    /// First address that the module is set to [default: the script's, else the module sheet's]
+    /// First address at which the module should answer [default: the script's; else none is wanted, and
+    /// that of the module sheet is tried first]
     #[arg(long, value_name = "N", value_parser = word::whole_number, allow_negative_numbers = true)]
     address: Option<i64>,
 }

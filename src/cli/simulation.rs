@@ -18,16 +18,16 @@ pub struct Simulation {
     faults: Vec<FaultChoice>,
 
     /// Draw the simulated bench from this number [default: 1]
-    #[arg(long, value_name = "N", value_parser = word::seed)]
+    #[arg(long, value_name = "N", value_parser = word::seed, allow_negative_numbers = true)]
     seed: Option<u64>,
 
     /// Draw the simulated module from another number than the bench [default: that of --seed]
-    #[arg(long, value_name = "N", value_parser = word::seed)]
+    #[arg(long, value_name = "N", value_parser = word::seed, allow_negative_numbers = true)]
     module_seed: Option<u64>,
 
     /// Draw what differs when the same module is tested again, noise and bounce, from this number
     /// [default: that of --seed]
-    #[arg(long, value_name = "N", value_parser = word::seed)]
+    #[arg(long, value_name = "N", value_parser = word::seed, allow_negative_numbers = true)]
     run_seed: Option<u64>,
 }
 

@@ -2,6 +2,7 @@
 
 use super::located::{Located, Place};
 use super::origin::Origin;
+use crate::refused::words;
 use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
@@ -45,7 +46,7 @@ impl Source {
     pub fn read(path: &Path) -> Result<Source, Located> {
         let name = path.display().to_string();
         let whole = |message: String| Located { file: name.clone(), place: None, message };
-        let cannot = |e: std::io::Error| whole(format!("cannot be read: {e}"));
+        let cannot = |e: std::io::Error| whole(format!("cannot be read: {}", words(&e)));
         // Asked before it is opened: opening a pipe that nobody writes to would hang.
         if !std::fs::metadata(path).map_err(cannot)?.is_file() {
             return Err(whole("is not a plain file; give the path of a TOML file".into()));

@@ -1,6 +1,7 @@
 //! What can go wrong with the records.
 
 use super::names::NameError;
+use crate::refused::words;
 use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -12,7 +13,7 @@ pub enum RecordError {
     #[error(transparent)]
     Name(#[from] NameError),
     /// The system refuses.
-    #[error("cannot {doing} {}: {source}", path.display())]
+    #[error("cannot {doing} {}: {}", path.display(), words(source))]
     Io {
         /// What was tried: `write`, `read`, …
         doing: &'static str,

@@ -1,5 +1,5 @@
 //! Where a module answers most likely: where it should, a group either side, with one switch set
-//! the other way, in the other format.
+//! the other way, in the other format, where its kind is tried first.
 
 use super::target::{GROUP, Target};
 use crate::script::module_sheet::ModuleSheet;
@@ -16,6 +16,8 @@ pub enum Why {
     Switch(u8),
     /// It listens to the other format.
     OtherFormat,
+    /// Where modules of its kind are tried first: nobody has set its switches yet.
+    Usual,
 }
 
 /// Another first output than the expected one.
@@ -58,6 +60,7 @@ pub fn candidates(
     for &other in formats.iter().filter(|&&other| other != format) {
         push(Target::of(other, sheet.numbering, address), Why::OtherFormat);
     }
+    push(Target::of(bank.usual_format, sheet.numbering, sheet.try_address), Why::Usual);
     list
 }
 
@@ -100,10 +103,12 @@ mod tests {
                     let mut places: Vec<_> = list.iter().map(|(address, _)| address).collect();
                     places.sort_unstable();
                     // The same address in the other format is another target.
-                    let others = list.iter().filter(|(_, why)| *why == Why::OtherFormat).count();
+                    let others =
+                        list.iter().filter(|(_, why)| matches!(why, Why::OtherFormat | Why::Usual));
+                    let others = others.count();
                     places.dedup();
                     assert!(places.len() + others >= list.len(), "{list:?}");
-                    assert!(list.len() <= 2 + sheet.switches.weights.len() + 1);
+                    assert!(list.len() <= 2 + sheet.switches.weights.len() + 2);
                 }
             }
         }

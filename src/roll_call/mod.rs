@@ -22,6 +22,7 @@ mod call_stop;
 mod caller;
 mod kinds;
 mod narrow;
+mod others;
 mod positions;
 mod power;
 mod prove;
@@ -41,6 +42,7 @@ use bound::{Effort, bound, first_bound};
 use call_stop::CallStop;
 use caller::Caller;
 use core::time::Duration;
+use others::Others;
 use plan::{Pass, Plan};
 pub use stage::Stage;
 use std::sync::atomic::AtomicBool;
@@ -248,9 +250,13 @@ fn all_rounds(
             let now_us = caller.bench.clock_us()?;
             roll.likely_took = Some(Duration::from_micros(now_us.saturating_sub(likely_us)));
         }
+        let others = Others { question, plans: others };
+        if found.modules.is_empty() && !found.inverted {
+            others.try_likely(caller, found, roll)?;
+        }
         sweep_first(caller, plan.first_passes(), found)?;
         if found.modules.is_empty() && !found.inverted {
-            other_kinds(caller, found, roll, question, others)?;
+            others.sweep(caller, found, roll)?;
         }
         if !found.is_enough() {
             caller.sweep_passes(plan.other_passes(), found)?;
@@ -298,48 +304,4 @@ fn sweep_first(
     }
     caller.listen()?;
     caller.sweep_passes(passes, found)
-}
-
-/// Which of the other kinds it is that answered as the one at a place does; `None`: the question's own.
-fn kind_of(question: &Question<'_>, fits: &[String], at: usize) -> Option<usize> {
-    let does_fit = |kind: &ModuleSheet| fits.contains(&kind.kind);
-    if question.kinds.get(at).is_some_and(does_fit) {
-        Some(at)
-    } else if does_fit(question.sheet) {
-        None
-    } else {
-        question.kinds.iter().position(does_fit).or(Some(at))
-    }
-}
-
-/// The likely places and output 1 of every group, as each other kind wants to be asked.
-fn other_kinds(
-    caller: &mut Caller<'_>,
-    found: &mut Found,
-    roll: &mut RollCall,
-    question: &Question<'_>,
-    others: &[Option<Plan>],
-) -> Result<(), CallStop> {
-    let mut asked: Vec<Pass> = caller.plan.first_passes().collect();
-    for (at, (kind, plan)) in question.kinds.iter().zip(others).enumerate() {
-        let Some(plan) = plan else { continue };
-        // What was asked with as many copies need not be asked again.
-        let is_new = |pass: &Pass| !asked.iter().any(|before| before.covers(pass));
-        let passes: Vec<Pass> = plan.first_passes().filter(is_new).collect();
-        asked.extend(&passes);
-        let evidence = caller.as_kind(kind, plan, |caller| {
-            caller.connect_loads()?;
-            caller.try_likely(found)?;
-            sweep_first(caller, passes.into_iter(), found)?;
-            found.modules.first().map(|module| caller.evidence(module)).transpose()
-        })?;
-        let Some(evidence) = evidence else { continue };
-        roll.copies = plan.copies;
-        roll.likely.clone_from(&plan.likely);
-        roll.fits = evidence.fitting(question);
-        roll.kind = kind_of(question, &roll.fits, at);
-        roll.outputs = question.sheet_of(roll).outputs;
-        return Ok(());
-    }
-    Ok(())
 }

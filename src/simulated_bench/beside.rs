@@ -68,6 +68,11 @@ impl Beside {
         self.0.iter_mut().for_each(|world| world.feed.set_limit(limit_a));
     }
 
+    /// Each in a world of its own.
+    pub fn worlds(&self) -> impl Iterator<Item = &World> {
+        self.0.iter()
+    }
+
     /// How many there are.
     pub fn count(&self) -> usize {
         self.0.len()

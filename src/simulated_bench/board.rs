@@ -176,6 +176,11 @@ impl SimulatedBoard {
         &self.world
     }
 
+    /// The modules beside the one that is tested, each in a world of its own.
+    pub fn neighbours(&self) -> impl Iterator<Item = &World> {
+        self.beside.worlds()
+    }
+
     fn index(&self, channel: u16) -> Option<usize> {
         self.channels.binary_search_by_key(&channel, |d| d.channel).ok()
     }

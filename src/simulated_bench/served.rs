@@ -4,6 +4,7 @@ use super::board::{Setup, SimulatedBoard};
 use super::lasting_name::LastingName;
 use super::pseudo_terminal::PseudoTerminal;
 use crate::jig::engine::Engine;
+use crate::refused::words;
 use core::time::Duration;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -22,10 +23,13 @@ const OUTGOING_MAX: usize = 8192;
 #[derive(Debug, thiserror::Error)]
 pub enum ServeError {
     /// No pseudo-terminal.
-    #[error("cannot open a pseudo-terminal: {0}")]
+    #[error("cannot open a pseudo-terminal: {}", words(.0))]
     Terminal(#[source] std::io::Error),
     /// No link.
-    #[error("cannot make a link at {at}: {reason}; give `--path-at` a name that is free")]
+    #[error(
+        "cannot make a link at {at}: {}; give `--path-at` a free name in a folder that is there",
+        words(reason)
+    )]
     Link {
         /// Where.
         at: PathBuf,
@@ -33,7 +37,7 @@ pub enum ServeError {
         reason: std::io::Error,
     },
     /// The line broke.
-    #[error("the pseudo-terminal failed: {0}")]
+    #[error("the pseudo-terminal failed: {}", words(.0))]
     Line(#[source] std::io::Error),
 }
 

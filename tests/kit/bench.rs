@@ -124,6 +124,16 @@ fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTranspor
     run_by(plan, transport, &mut NoHand, true)
 }
 
+/// A run on a board of one's own, carried out as these options say.
+pub fn run_with<B: JumpingBoard + 'static>(
+    plan: &Plan,
+    board: B,
+    options: &Options,
+    hand: &mut dyn Hand,
+) -> Run {
+    run_as(plan, SimulatedTransport::over(board), hand, options)
+}
+
 /// A run with somebody at the bench.
 pub fn run_attended(plan: &Plan, setup: Setup, hand: &mut dyn Hand) -> Run {
     run_by(plan, SimulatedTransport::new(setup), hand, false)
@@ -135,13 +145,20 @@ fn run_by<B: JumpingBoard + 'static>(
     hand: &mut dyn Hand,
     unattended: bool,
 ) -> Run {
+    run_as(plan, transport, hand, &Options { unattended, ..Options::default() })
+}
+
+fn run_as<B: JumpingBoard + 'static>(
+    plan: &Plan,
+    transport: SimulatedTransport<B>,
+    hand: &mut dyn Hand,
+    options: &Options,
+) -> Run {
     let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut readings = Readings::default();
     let began = jig.now();
-    let options = Options { unattended, ..Options::default() };
     let stop = AtomicBool::new(false);
-    let outcome =
-        carry_out(plan, &mut jig, hand, &mut Rules, &options, &stop, &mut [&mut readings]);
+    let outcome = carry_out(plan, &mut jig, hand, &mut Rules, options, &stop, &mut [&mut readings]);
     let seconds = (jig.now() - began).as_secs_f64();
     Run {
         outcome,

@@ -2,6 +2,7 @@
 
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
+use musterbench::procedure::bench::Bench;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::roll_call::answer::RollCall;
 use musterbench::roll_call::{Question, Stage, call_the_roll};
@@ -62,7 +63,10 @@ pub fn call(question: &Question<'_>, setup: Setup) -> RollCall {
 pub fn call_over(question: &Question<'_>, transport: SimulatedTransport) -> RollCall {
     let mut jig = Jig::open(Box::new(transport)).unwrap();
     let mut tell = |_: &Stage<'_>| {};
-    let roll = call_the_roll(&mut jig, question, &AtomicBool::new(false), &mut tell).unwrap();
+    let stop = AtomicBool::new(false);
+    // As the command does before anything comes on.
+    Bench::new(&mut jig, None, &stop).self_test().unwrap();
+    let roll = call_the_roll(&mut jig, question, &stop, &mut tell).unwrap();
     jig.close();
     roll
 }

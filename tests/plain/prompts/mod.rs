@@ -7,4 +7,5 @@ pub mod jig;
 mod lamp;
 mod last_screen;
 mod sampled;
+mod search;
 pub mod terminal;
