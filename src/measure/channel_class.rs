@@ -17,6 +17,9 @@ pub struct ChannelClass {
     pub offset: f64,
     /// Non-linearity, in the unit of the channel.
     pub linearity: f64,
+    /// How much of the offset comes and goes with the voltage at a shunt: what flows into its amplifier,
+    /// and what that makes of the voltage itself. It does not fall out of a difference.
+    pub with_voltage: f64,
     /// What a calibration has left of offset and gain, where the values were corrected by one. The
     /// offset and the gain above are then those that the values would have without.
     pub corrected: Option<Corrected>,
@@ -85,11 +88,12 @@ impl ChannelClass {
     }
 
     /// What the channel leaves open of the difference of two of its values that lie far apart:
-    /// resolution and non-linearity of both, the gain once.
+    /// resolution and non-linearity of both, the gain once; and what of the offset comes with the voltage.
     pub fn between(&self, difference: f64) -> Budget {
         let [calibration, gain] = self.gain_between(difference);
         let [resolution, linearity] = self.of_converter();
-        Budget::of(&[resolution, resolution, linearity, linearity, calibration, gain])
+        let offset = Component::rectangular(self.with_voltage).from(Source::Offset);
+        Budget::of(&[resolution, resolution, linearity, linearity, calibration, gain, offset])
     }
 
     /// What the converter leaves open of one value: resolution and non-linearity.

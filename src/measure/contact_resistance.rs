@@ -60,6 +60,7 @@ mod tests {
         gain: 5e-3,
         offset: 0.02,
         linearity: 2e-3,
+        with_voltage: 0.0,
         corrected: None,
     };
     const CURRENT: ChannelClass = ChannelClass {
@@ -67,6 +68,7 @@ mod tests {
         gain: 5e-3,
         offset: 2e-3,
         linearity: 5e-4,
+        with_voltage: 0.0,
         corrected: None,
     };
 

@@ -193,6 +193,7 @@ mod tests {
             gain: 0.005,
             offset: 0.002,
             linearity: 0.001,
+            with_voltage: 0.0,
             corrected: None,
         };
         let wanted = ((0.005f64.powi(2) + 0.01f64.powi(2) + 0.002f64.powi(2) + 0.001f64.powi(2))
@@ -210,6 +211,9 @@ mod tests {
         let e = a.less(&b, &class);
         close(e.value, 1.0, 0.0);
         close(e.standard, 0.01 / 3f64.sqrt(), 1e-12);
+        // But for what of it comes with the voltage.
+        let e = a.less(&b, &ChannelClass { with_voltage: 0.02, ..class });
+        close(e.standard, (0.01f64.powi(2) + 0.02f64.powi(2)).sqrt() / 3f64.sqrt(), 1e-12);
     }
 
     #[test]

@@ -238,8 +238,14 @@ mod tests {
     use rand_distr::{Distribution, StandardNormal};
     use rand_xoshiro::Xoshiro256PlusPlus;
 
-    const CLASS: ChannelClass =
-        ChannelClass { resolution: 1e-4, gain: 0.0, offset: 5e-4, linearity: 0.0, corrected: None };
+    const CLASS: ChannelClass = ChannelClass {
+        resolution: 1e-4,
+        gain: 0.0,
+        offset: 5e-4,
+        linearity: 0.0,
+        with_voltage: 0.0,
+        corrected: None,
+    };
 
     /// A course that begins at a phase between two samples, after three without current.
     fn sampled(phase: f64, interval: f64, count: usize, of: impl Fn(f64) -> f64) -> Vec<f32> {

@@ -38,9 +38,9 @@ impl Beside {
         Beside((0..).zip(neighbours).map(world).collect())
     }
 
-    /// What they draw from the feed together, amperes.
-    pub fn feed_a(&self) -> f64 {
-        self.0.iter().map(|world| world.feed.feed_a()).sum()
+    /// What a converter sees of what they draw from the feed together, amperes.
+    pub fn seen_feed_a(&self) -> f64 {
+        self.0.iter().map(|world| world.feed.seen_a()).sum()
     }
 
     /// Lets time pass up to `to_us`.

@@ -1,7 +1,7 @@
 //! The simulated jig: a [`Board`] over the simulated world.
 
 use super::beside::{Beside, Neighbour};
-use super::channels::describe_all;
+use super::channels::{HIGHEST_CLAMP_V, describe_all};
 use super::circuits::clamp::Switches;
 use super::converter::{Converter, Hum};
 use super::draw::{self, Purpose, Seeds};
@@ -83,8 +83,13 @@ impl SimulatedBoard {
         }
         let channels = describe_all();
         let mut rng = draw::stream(seeds.bench, Purpose::Converter);
-        let converters =
-            channels.iter().map(|d| (Probe::of(d.channel), Converter::draw(d, &mut rng))).collect();
+        let converters = channels
+            .iter()
+            .map(|d| {
+                let probe = Probe::of(d.channel);
+                (probe, Converter::draw(d, probe.beside(&parts), &mut rng))
+            })
+            .collect();
         let behaviour = draw::stream(seeds.run, Purpose::Behaviour);
         let hand = parts.hand.clone();
         let world =
@@ -227,11 +232,20 @@ impl Probe {
         }
     }
 
-    /// What a perfect converter would read, behind the filter at its input where it is one of the loads.
+    /// What is seen at most besides the value itself: what flows into the amplifier of a clamp's shunt, at
+    /// the highest voltage that a clamp is for.
+    fn beside(self, parts: &Parts) -> f64 {
+        match self {
+            Probe::ClampCurrent(clamp) => parts.jig.input_s[clamp] * HIGHEST_CLAMP_V,
+            _ => 0.0,
+        }
+    }
+
+    /// What a perfect converter would read, behind the filter at its input.
     fn look(self, world: &World, beside: &Beside) -> f64 {
         match self {
-            Probe::FeedVoltage => world.feed.feed_v(),
-            Probe::FeedCurrent => world.feed.feed_a() + beside.feed_a(),
+            Probe::FeedVoltage => world.feed.seen_v(),
+            Probe::FeedCurrent => world.feed.seen_a() + beside.seen_feed_a(),
             Probe::LoadVoltage => world.loads.seen_bus_v(),
             Probe::LoadTotal => world.loads.seen_total_a(),
             Probe::ClampCurrent(clamp) => world.loads.seen_clamp_a(clamp),

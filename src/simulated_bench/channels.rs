@@ -60,7 +60,9 @@ const CLAMP_AMPERES: Class = Class {
     offset_limit: 0.000_5,
     linearity_limit: 0.000_2,
 };
-const CLAMP_VOLTS: Class = Class { minimum: -1.0, maximum: 20.0, ..SUPPLY_VOLTAGE };
+/// The highest voltage at a clamp, volts.
+pub const HIGHEST_CLAMP_V: f64 = 20.0;
+const CLAMP_VOLTS: Class = Class { minimum: -1.0, maximum: HIGHEST_CLAMP_V, ..SUPPLY_VOLTAGE };
 const OHMS: Class = Class {
     kind: Kind::Resistance,
     minimum: 0.0,

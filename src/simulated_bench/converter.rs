@@ -39,8 +39,9 @@ pub struct Converter {
 }
 
 impl Converter {
-    /// Draws the errors of a channel: evenly within its class.
-    pub fn draw(d: &Description, rng: &mut Stream) -> Self {
+    /// Draws the errors of a channel: evenly within its class. `beside` is what is seen at most besides the
+    /// value itself: it is part of the offset that the class allows.
+    pub fn draw(d: &Description, beside: f64, rng: &mut Stream) -> Self {
         let share: f64 = rng.random();
         let linearity = within(rng, d.linearity_limit);
         let sign = if rng.random::<bool>() { 1.0 } else { -1.0 };
@@ -52,7 +53,7 @@ impl Converter {
         };
         Converter {
             gain: 1.0 + within(rng, d.gain_limit),
-            offset: within(rng, d.offset_limit),
+            offset: within(rng, d.offset_limit - beside / 2.0) - beside / 2.0,
             bow: linearity * share,
             s_curve: linearity * (1.0 - share) * sign,
             non_linearity: NonLinearity::default(),
@@ -137,7 +138,7 @@ mod tests {
         for seed in 0..200 {
             let mut rng = stream(seed, Purpose::Converter);
             for d in describe_all().iter().filter(|d| d.interval_us > 0) {
-                let mut converter = Converter::draw(d, &mut rng);
+                let mut converter = Converter::draw(d, 0.0, &mut rng);
                 for non_linearity in [false, true] {
                     for i in 0..=100 {
                         let value = d.maximum * f64::from(i) / 100.0;
@@ -160,8 +161,9 @@ mod tests {
         let mut rng = stream(1, Purpose::Converter);
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == 101).unwrap();
-        let gains: Vec<f64> =
-            (0..400).map(|_| (Converter::draw(d, &mut rng).gain - 1.0) / d.gain_limit).collect();
+        let gains: Vec<f64> = (0..400)
+            .map(|_| (Converter::draw(d, 0.0, &mut rng).gain - 1.0) / d.gain_limit)
+            .collect();
         let mean = gains.iter().sum::<f64>() / 400.0;
         let square = gains.iter().map(|g| g * g).sum::<f64>() / 400.0;
         // A rectangular distribution (GUM 4.3.7): mean 0, variance a²/3.
@@ -172,7 +174,7 @@ mod tests {
     fn clips_at_the_ends_of_its_range() {
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == 101).unwrap();
-        let mut converter = Converter::draw(d, &mut stream(3, Purpose::Converter));
+        let mut converter = Converter::draw(d, 0.0, &mut stream(3, Purpose::Converter));
         let mut noise = Noise::new(stream(3, Purpose::Noise));
         converter.see(40.0);
         assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), 25_000);
@@ -184,7 +186,7 @@ mod tests {
     fn rounds_to_the_nearest_on_both_sides_of_zero() {
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == 101).unwrap();
-        let mut converter = Converter::draw(d, &mut stream(3, Purpose::Converter));
+        let mut converter = Converter::draw(d, 0.0, &mut stream(3, Purpose::Converter));
         (converter.noise_counts, converter.hum_counts) = (0.0, 0.0);
         let mut noise = Noise::new(stream(3, Purpose::Noise));
         for (counts, want) in [(-2.6, -3), (-2.4, -2), (-0.4, 0), (0.4, 0), (2.4, 2), (2.6, 3)] {

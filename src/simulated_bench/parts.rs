@@ -6,6 +6,7 @@ use super::insulation::Insulation;
 use super::kind::Kind;
 use super::loads::LoadModel;
 use crate::signal::target::Position;
+use rand::RngExt;
 
 /// Drop of the module's rectifier (two diodes in series), volts.
 const RECTIFIER_V: f64 = 1.4;
@@ -119,6 +120,8 @@ pub struct JigParts {
     pub load_source_ohm: f64,
     /// Shunt of each clamp, ohms.
     pub shunt_ohm: f64,
+    /// What each input of a clamp's shunt amplifier takes, siemens.
+    pub input_s: [f64; 8],
     /// A closed load switch, ohms.
     pub switch_ohm: f64,
     /// A closed bypass, ohms.
@@ -153,6 +156,10 @@ pub struct Parts {
     pub hand: HandParts,
 }
 
+/// What an input of a shunt amplifier takes, siemens: 90 µA at 12 V (INA240, data sheet SBOS808E: typical;
+/// that others take from 60 to 110 µA is from memory).
+const AMPLIFIER_S: core::ops::Range<f64> = 5.0e-6..9.2e-6;
+
 /// Nominal resistance of the jig's own loads, ohms: 0.55 A at 12 V.
 pub const JIG_LOAD_OHM: f64 = 22.0;
 /// Tolerance of the jig's own loads (relative).
@@ -172,13 +179,14 @@ impl Parts {
             clamp_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
             clamp_of: core::array::from_fn(|i| i),
         };
-        let jig = JigParts {
+        let mut jig = JigParts {
             feed_v: spread(&mut rng, kind.feed_v, 0.004),
             feed_source_ohm: spread(&mut rng, 0.25, 0.05),
             bridge_ohm: spread(&mut rng, 0.2, 0.05),
             load_v: spread(&mut rng, load_v, 0.004),
             load_source_ohm: spread(&mut rng, 0.05, 0.05),
             shunt_ohm: 0.05,
+            input_s: [0.0; 8],
             switch_ohm: 0.03,
             bypass_ohm: core::array::from_fn(|_| spread(&mut rng, 0.05, 0.05)),
             jig_load_ohm: core::array::from_fn(|_| {
@@ -190,6 +198,7 @@ impl Parts {
             load.scale(spread(&mut rng, 1.0, 0.01));
             load
         });
+        jig.input_s = jig.input_s.map(|_| rng.random_range(AMPLIFIER_S));
         Parts { module, leads, jig, loads, hand: HandParts::default() }
     }
 }

@@ -11,6 +11,7 @@ const CLASS: ChannelClass = ChannelClass {
     gain: 5e-3,
     offset: 5e-4,
     linearity: LINEARITY,
+    with_voltage: 0.0,
     corrected: None,
 };
 

@@ -13,6 +13,7 @@ pub(in crate::calibration) fn example() -> Calibration {
         gain: 5e-3,
         offset: 5e-4,
         linearity: 2e-4,
+        with_voltage: 0.0,
         corrected: None,
     };
     let session = Session {

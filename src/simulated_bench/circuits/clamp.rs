@@ -1,4 +1,8 @@
-//! One clamp of the jig: its lead, voltmeter, shunt, switches and loads.
+//! One clamp of the jig: its lead, voltmeter, shunt with its amplifier, switches and loads.
+//!
+//! The values are those of the jig's sheet `clamp`. The shunt's amplifier takes a current at each of its
+//! inputs: that of the far one flows through the shunt, and not through the load. So does what charges the
+//! capacitances behind the shunt.
 
 use super::clamp_diode::ClampDiode;
 use super::input::Input;
@@ -6,8 +10,30 @@ use crate::simulated_bench::loads::Resistor;
 use crate::simulated_bench::loads::element::{Affine, Element};
 use crate::simulated_bench::parts::Parts;
 
-/// The voltmeter at each clamp, siemens.
-pub const METER_S: f64 = 1e-6;
+/// The voltmeter at each clamp, R402 and R403, siemens …
+pub const METER_S: f64 = 1.0 / 1.2e6;
+/// … and the voltage that its foot stands at.
+pub const LIFT_V: f64 = 0.256;
+
+/// Capacitance at the clamp: a metre of lead and the board, farads (from memory) …
+const CLAMP_F: f64 = 150e-12;
+/// … behind the shunt: the transistor of the jig's load, the open load switch, farads (from memory) …
+const NODE_F: f64 = 250e-12;
+/// … and with the load switch closed: the diode across the load, and the load's lead (from memory).
+const LOAD_F: f64 = 400e-12;
+
+/// What is over in less is over at once, seconds: the bench's clock knows no shorter time.
+const AT_ONCE_S: f64 = 1e-6;
+/// The instant of switching, to a capacitance, seconds.
+const INSTANT_S: f64 = 1e-8;
+/// A capacitance rests when it takes less, amperes: a thousandth of a converter's count …
+const RESTS_A: f64 = 1e-7;
+/// … and where it only follows what hangs beside it, a tenth of a count.
+const FOLLOWS_A: f64 = 1e-5;
+/// In one step of the trapezoidal rule they move no more than this, volts: a coil empties them at once.
+const MOST_V: f64 = 2.0;
+/// Steps to a time constant.
+const STEPS: f64 = 20.0;
 
 /// The switches of the jig at one clamp.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -28,18 +54,28 @@ pub struct ClampCircuit {
     switch_ohm: f64,
     jig_load_s: f64,
     bypass_s: f64,
+    /// What each input of the shunt's amplifier takes, siemens.
+    input_s: f64,
     elements: Vec<Box<dyn Element>>,
     /// The real load while a reference resistor stands in its place.
     taken_off: Option<Vec<Box<dyn Element>>>,
     /// The switches.
     pub switches: Switches,
+    /// Whether the load supply drives it, through the contact or past it.
+    pub is_driven: bool,
     /// Voltage at the clamp, volts.
     pub volt: Input,
-    /// Current through the shunt, amperes.
+    /// Current of what hangs on it, amperes.
     pub ampere: Input,
+    /// What flows into the capacitances, as their companion, and now.
+    capacitor: Affine,
+    capacitor_a: f64,
+    /// They are being charged or emptied.
+    is_charging: bool,
     /// Voltage across the real load.
     real_v: f64,
-    /// What hangs on the module's end of the lead, on the clamp, and the real load alone.
+    /// What hangs on the module's end of the lead, on the clamp's far side of the shunt, and the real load
+    /// alone.
     at_module: Affine,
     network: Affine,
     real: Affine,
@@ -55,11 +91,16 @@ impl ClampCircuit {
             switch_ohm: parts.jig.switch_ohm,
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
             bypass_s: 1.0 / parts.jig.bypass_ohm[i],
+            input_s: parts.jig.input_s[i],
             elements: with_diode(parts.loads[i].elements()),
             taken_off: None,
             switches: Switches::default(),
-            volt: Input::default(),
+            is_driven: false,
+            volt: Input::at(LIFT_V * METER_S / (METER_S + 2.0 * parts.jig.input_s[i])),
             ampere: Input::default(),
+            capacitor: Affine::default(),
+            capacitor_a: 0.0,
+            is_charging: false,
             real_v: 0.0,
             at_module: Affine::default(),
             network: Affine::default(),
@@ -102,7 +143,51 @@ impl ClampCircuit {
 
     /// The longest good step, seconds; `None` when nothing moves.
     pub fn step_limit_s(&self) -> Option<f64> {
-        self.elements.iter().filter_map(|e| e.step_limit_s(self.real_v)).min_by(f64::total_cmp)
+        let moves_s = MOST_V * self.farad() / self.capacitor_a.abs();
+        let own = self.is_charging.then(|| moves_s.min(self.charging_s() / STEPS));
+        let of_loads = self.elements.iter().filter_map(|e| e.step_limit_s(self.real_v));
+        of_loads.chain(own).min_by(f64::total_cmp)
+    }
+
+    /// What a converter sees of the current, so many seconds after the last step: with it, what flows into
+    /// the amplifier and into the capacitances behind the shunt.
+    pub fn seen_a(&self, seconds: f64) -> f64 {
+        self.ampere.seen_after(seconds)
+            + self.input_s * self.volt.seen_after(seconds)
+            + (self.farad() - CLAMP_F) * self.volt.slope_seen_after(seconds)
+    }
+
+    fn farad(&self) -> f64 {
+        CLAMP_F + NODE_F + if self.switches.load { LOAD_F } else { 0.0 }
+    }
+
+    /// Voltmeter and both inputs of the amplifier.
+    fn meters(&self) -> Affine {
+        Affine { g: METER_S + 2.0 * self.input_s, i: -METER_S * LIFT_V }
+    }
+
+    /// Time constant of the capacitances while nothing drives the clamp, seconds.
+    fn charging_s(&self) -> f64 {
+        self.farad() / (self.network.g + self.meters().g)
+    }
+
+    /// The capacitances before a step of `h` seconds, or an instant of switching: by the trapezoidal rule;
+    /// by Euler's rule backward where they are faster than the step, and over at its end.
+    pub fn hold_charge(&mut self, h: f64) {
+        let is_slow = self.charging_s() > AT_ONCE_S.max(h)
+            && self.capacitor_a.abs() * h < MOST_V * self.farad()
+            && !self.is_driven;
+        let held_v = self.volt.value;
+        let euler = |farad_per_s: f64| Affine { g: farad_per_s, i: -farad_per_s * held_v };
+        self.capacitor = match (h > 0.0, is_slow) {
+            (true, true) => {
+                let g = 2.0 * self.farad() / h;
+                Affine { g, i: -g * held_v - self.capacitor_a }
+            }
+            (true, false) => euler(self.farad() / h),
+            (false, _) if self.is_driven || self.charging_s() < AT_ONCE_S => Affine::default(),
+            (false, _) => euler(self.farad() / INSTANT_S),
+        };
     }
 
     /// Takes what hangs on it near its present voltage, for a step of `h` seconds.
@@ -120,15 +205,17 @@ impl ClampCircuit {
             behind += Affine { g: self.jig_load_s, i: 0.0 };
         }
         self.network = behind.behind(self.shunt_ohm);
-        self.network.g += METER_S;
-        self.at_module = self.network.behind(self.lead_ohm);
+        let mut all = self.network;
+        all += self.meters();
+        all += self.capacitor;
+        self.at_module = all.behind(self.lead_ohm);
     }
 
     /// Takes the new voltage at the module's end of the lead; returns by how much the load's
     /// voltage moved.
     pub fn take(&mut self, end_v: f64) -> f64 {
         let volt = end_v - self.lead_ohm * self.at_module.at(end_v);
-        let ampere = self.network.at(volt) - METER_S * volt;
+        let ampere = self.network.at(volt);
         let behind_v = volt - self.shunt_ohm * ampere;
         self.volt.value = volt;
         self.ampere.value = ampere;
@@ -148,12 +235,22 @@ impl ClampCircuit {
     pub fn begin(&mut self) {
         let volt = self.real_v;
         self.elements.iter_mut().for_each(|e| e.begin(volt));
+        self.capacitor_a = self.capacitor.at(self.volt.value);
+        let mut beside = self.network;
+        beside += self.meters();
+        self.is_charging = !self.is_driven && beside.at(self.volt.value).abs() > RESTS_A;
     }
 
     /// Ends a step of `h` seconds.
     pub fn step(&mut self, h: f64) {
         let volt = self.real_v;
         self.elements.iter_mut().for_each(|e| e.step(volt, h));
+        let rests_a = if self.charging_s() > AT_ONCE_S { RESTS_A } else { FOLLOWS_A };
+        let before_a = self.capacitor_a;
+        self.capacitor_a = self.capacitor.at(self.volt.value);
+        // Once more when it is over: what is read between two steps goes on like the last one.
+        let most_a = self.capacitor_a.abs().max(before_a.abs());
+        self.is_charging = !self.is_driven && most_a > rests_a;
     }
 }
 

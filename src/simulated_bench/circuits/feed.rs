@@ -2,6 +2,7 @@
 //! hangs on its rail.
 
 use super::coil_branch::CoilBranch;
+use super::input::{FOLLOWED_US, Input};
 use crate::jig::board::FeedDrive;
 use crate::simulated_bench::insulation::{TEST_A, TEST_V};
 use crate::simulated_bench::parts::Parts;
@@ -60,6 +61,11 @@ pub struct FeedCircuit {
 
     capacitor_v: f64,
     flow: Flow,
+    /// Voltage and current at the jig with the filters of their converters, and how long those still
+    /// follow, microseconds.
+    volt: Input,
+    ampere: Input,
+    follows_us: u64,
     alive: bool,
     settled: bool,
     over_us: u64,
@@ -94,6 +100,9 @@ impl FeedCircuit {
             coils_active: false,
             capacitor_v: 0.0,
             flow: Flow::default(),
+            volt: Input::default(),
+            ampere: Input::default(),
+            follows_us: 0,
             alive: false,
             settled: true,
             over_us: 0,
@@ -180,9 +189,19 @@ impl FeedCircuit {
         self.alive
     }
 
+    /// What a converter sees of the feed current.
+    pub fn seen_a(&self) -> f64 {
+        self.ampere.seen_after(0.0)
+    }
+
+    /// What a converter sees of the feed voltage.
+    pub fn seen_v(&self) -> f64 {
+        self.volt.seen_after(0.0)
+    }
+
     /// Whether nothing moves.
     pub fn is_settled(&self) -> bool {
-        self.settled
+        self.settled && self.follows_us == 0
     }
 
     /// Whether the fast cut-off has tripped.
@@ -227,6 +246,7 @@ impl FeedCircuit {
         while gone_us < span_us {
             if self.settled {
                 self.through_c += (span_us - gone_us) as f64 * 1e-6 * self.flow.feed_a;
+                self.follow(span_us - gone_us);
                 return span_us;
             }
             let h_us = self.step_us().min(span_us - gone_us);
@@ -247,6 +267,24 @@ impl FeedCircuit {
     fn disturb(&mut self) {
         self.settled = false;
         self.flow = self.flow();
+        self.inputs(Input::hold);
+    }
+
+    /// Hands voltage and current to the inputs of their converters, whose filters have yet to follow.
+    fn inputs(&mut self, each: impl Fn(&mut Input)) {
+        (self.volt.value, self.ampere.value) = (self.feed_v(), self.flow.feed_a);
+        [&mut self.volt, &mut self.ampere].into_iter().for_each(each);
+        self.follows_us = FOLLOWED_US;
+    }
+
+    /// The filters follow what has settled.
+    fn follow(&mut self, span_us: u64) {
+        let left_us = self.follows_us.saturating_sub(span_us);
+        if self.follows_us > 0 {
+            let h = span_us as f64 * 1e-6;
+            self.inputs(|input| if left_us == 0 { input.settle() } else { input.lean(h) });
+        }
+        self.follows_us = left_us;
     }
 
     fn drawn_a(&self) -> f64 {
@@ -344,6 +382,7 @@ impl FeedCircuit {
             self.sum_coils();
         }
         self.flow = self.flow();
+        self.inputs(|input| input.lean(h));
         let drawn_a = self.drawn_a();
         let into_a = self.flow.rectifier_a - drawn_a;
         let still = if self.flow.conducts {

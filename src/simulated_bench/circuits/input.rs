@@ -2,7 +2,7 @@
 //! integration.
 
 /// Time constant of the filter, seconds: 16 kΩ and 1 nF before the converter of a current; the divider of
-/// a voltage, 1 MΩ and 200 kΩ with 100 pF, is nearly the same (sheets `clamp` and `converters`).
+/// a voltage, 1 MΩ and 200 kΩ with 100 pF, is nearly the same (sheets `clamp`, `feed` and `converters`).
 const FILTER_S: f64 = 16e-6;
 
 /// After so long a filter has followed a jump, microseconds: four millionths of it are missing.
@@ -20,6 +20,11 @@ pub struct Input {
 }
 
 impl Input {
+    /// At rest.
+    pub fn at(value: f64) -> Self {
+        Input { value, before: value, slope: 0.0, seen: value }
+    }
+
     /// So much later, along the chord of the last step.
     pub fn after(self, seconds: f64) -> f64 {
         self.value + self.slope * seconds
@@ -31,6 +36,12 @@ impl Input {
             return self.seen;
         }
         filtered(self.seen, self.value, self.slope, seconds)
+    }
+
+    /// So much later, how fast it changes, behind the filter: a single pole lags behind by what it follows
+    /// with, so its rise is what is missing over its time constant.
+    pub fn slope_seen_after(self, seconds: f64) -> f64 {
+        (self.after(seconds) - self.seen_after(seconds)) / FILTER_S
     }
 
     /// A step of `h` seconds has led to the value.
@@ -79,6 +90,16 @@ mod tests {
         input.lean(1e-3);
         assert!((input.value - input.seen - 2.0 / 1e-3 * FILTER_S).abs() < 1e-9);
         assert!((input.after(1e-4) - 3.2).abs() < 1e-12);
+    }
+
+    /// A jump of one, differentiated: e^(−t/τ)/τ, all of which adds up to one.
+    #[test]
+    fn what_charges_a_capacitor_is_seen_as_its_charge() {
+        let mut input = Input { value: 1.0, ..Input::default() };
+        input.hold();
+        let every = 0.1e-6;
+        let all: f64 = (0..4_000).map(|n| input.slope_seen_after(f64::from(n) * every)).sum();
+        assert!((all * every - 1.0).abs() < 5e-3, "{}", all * every);
     }
 
     /// Many short steps lead where one long one does.

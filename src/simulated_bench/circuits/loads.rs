@@ -132,12 +132,12 @@ impl LoadCircuit {
         self.bus_v.after(self.pending_s())
     }
 
-    /// Total current of the supply, amperes.
+    /// Total current of all loads, which their common return carries, amperes.
     pub fn total_a(&self) -> f64 {
         self.total_a.after(self.pending_s())
     }
 
-    /// Current at a clamp, amperes.
+    /// Current of what hangs on a clamp, amperes.
     pub fn clamp_a(&self, clamp: usize) -> f64 {
         self.clamps[clamp].ampere.after(self.pending_s())
     }
@@ -159,7 +159,7 @@ impl LoadCircuit {
 
     /// What a converter sees of the current at a clamp.
     pub fn seen_clamp_a(&self, clamp: usize) -> f64 {
-        self.clamps[clamp].ampere.seen_after(self.pending_s())
+        self.clamps[clamp].seen_a(self.pending_s())
     }
 
     /// What a converter sees of the voltage at a clamp.
@@ -273,6 +273,11 @@ impl LoadCircuit {
 
     /// Solves the network at the end of a step of `h` seconds.
     fn solve(&mut self, h: f64) {
+        for contact in self.outputs.iter().flat_map(|output| &output.contacts) {
+            let clamp = &mut self.clamps[contact.clamp];
+            clamp.is_driven = self.on && (contact.closed || clamp.switches.bypass);
+            clamp.hold_charge(h);
+        }
         for _ in 0..40 {
             self.clamps.iter_mut().for_each(|clamp| clamp.linearise(h));
             let solved = self.outputs.each_ref().map(|output| output.solve(&self.clamps));
@@ -288,7 +293,6 @@ impl LoadCircuit {
                 0.0
             };
             self.bus_v.value = bus_v;
-            self.total_a.value = if self.on { sum.at(bus_v) } else { 0.0 };
             let mut moved = (bus_v - before_v).abs();
             for (output, solved) in self.outputs.iter().zip(&solved) {
                 for (p, contact) in output.contacts.iter().enumerate() {
@@ -300,6 +304,8 @@ impl LoadCircuit {
                 break;
             }
         }
+        let loads_a = self.clamps.iter().map(|clamp| clamp.ampere.value).sum();
+        self.total_a.value = if self.on { loads_a } else { 0.0 };
     }
 }
 

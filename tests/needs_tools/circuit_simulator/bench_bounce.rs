@@ -1,7 +1,7 @@
 //! A contact of the simulated bench that bounces, a board and a strip behind it, and the filters before the
 //! jig's converters.
 
-use super::bench_loads::{LEAK_A, LOAD, METER_OHM, last, load, parts, switched_on, theirs};
+use super::bench_loads::{INPUT_S, LEAK_A, LOAD, last, load, parts, switched_on, theirs};
 use super::deviations::Deviations;
 use super::ngspice;
 use super::trace::Trace;
@@ -81,8 +81,9 @@ fn a_contact_bounces_onto_a_coil() {
             ("supply_v", 12.0),
             ("before_ohm", 0.05 + 0.02 + 0.02),
             ("contact_ohm", 0.05),
-            ("meter_ohm", METER_OHM),
-            ("behind_ohm", 0.05 + 0.03),
+            ("input_ohm", 1.0 / INPUT_S),
+            ("shunt_ohm", 0.05),
+            ("switch_ohm", 0.03),
             ("leak", LEAK_A),
             ("ohm", ohm),
             ("henry", henry),
@@ -119,6 +120,61 @@ fn a_contact_bounces_onto_a_coil() {
             s(open) - 100e-6,
             level,
         );
+    }
+    found.tell();
+}
+
+/// An opening whose clamp is held up by its own capacitances, as they are without much of a load.
+#[test]
+#[ignore = "needs ngspice"]
+fn a_clamp_with_next_to_no_load_falls_slowly() {
+    let (open, end) = (1_000, 2_000u64);
+    let model = load("led", &[("forward", 2.0), ("at_current", 1e-3), ("series", 10e3)]);
+    let mut circuit = LoadCircuit::new(&parts([model, LoadModel::OPEN, LoadModel::OPEN]));
+    circuit.set_switches(0, LOAD);
+    circuit.set_supply(true);
+    circuit.refresh();
+    let [mut clamp_v, mut seen_v, mut seen_a] =
+        [const { Trace { times: vec![], values: vec![] } }; 3];
+    for now_us in 0..=end {
+        match now_us {
+            10 => circuit.set_contact(0, 0, true),
+            t if t == open => circuit.set_contact(0, 0, false),
+            _ => {}
+        }
+        circuit.refresh();
+        let t = now_us as f64 * 1e-6;
+        clamp_v.push(t, circuit.clamp_v(0));
+        seen_v.push(t, circuit.seen_clamp_v(0));
+        seen_a.push(t, circuit.seen_clamp_a(0));
+        circuit.advance(1);
+    }
+    let s = |us: u64| us as f64 * 1e-6;
+    let theirs = ngspice::run(
+        "falling_clamp.cir",
+        &[
+            ("supply_v", 12.0),
+            ("before_ohm", 0.05 + 0.02 + 0.02),
+            ("contact_ohm", 0.05),
+            ("input_ohm", 1.0 / INPUT_S),
+            ("shunt_ohm", 0.05),
+            ("switch_ohm", 0.03),
+            ("leak", LEAK_A),
+            ("open_s", s(open)),
+            ("end_s", s(end)),
+        ],
+    );
+    let mut found = Deviations::of("bench: clamp held up by its capacitances");
+    // The load's current, and what the amplifier takes with it.
+    found.steady(seen_a.at(s(open - 1)), theirs["v(seen_a)"].at(s(open - 1)));
+    for (ours, theirs, levels) in [
+        (&clamp_v, &theirs["v(clamp)"], [10.8, 6.0, 3.0, 1.5, 0.5]),
+        (&seen_v, &theirs["v(seen_v)"], [10.8, 6.0, 3.0, 1.5, 0.5]),
+        (&seen_a, &theirs["v(seen_a)"], [0.9e-3, 0.7e-3, 0.5e-3, 0.3e-3, 0.1e-3]),
+    ] {
+        for level in levels {
+            found.instant(&ours.from(s(open)), &theirs.from(s(open)), s(open) - 100e-6, level);
+        }
     }
     found.tell();
 }

@@ -76,6 +76,9 @@ struct Seen {
     feed_v: Trace,
     rail_v: Trace,
     coil_a: Trace,
+    /// Behind the filters of the converters.
+    seen_a: Trace,
+    seen_v: Trace,
 }
 
 impl Seen {
@@ -85,6 +88,8 @@ impl Seen {
         self.feed_v.push(t, feed.feed_v());
         self.rail_v.push(t, feed.rail_v());
         self.coil_a.push(t, feed.coil_a(0));
+        self.seen_a.push(t, feed.seen_a());
+        self.seen_v.push(t, feed.seen_v());
     }
 }
 
@@ -192,6 +197,16 @@ fn the_feed_through_a_run() {
     found.change(&ours.coil_a, coil_a, LET_GO, before(OFF), coil_a.at(t));
     found.steady(ours.feed_a.at(LET_GO), feed_a.at(LET_GO + JUMP_S));
     found.change(&ours.feed_a, feed_a, LET_GO, before(OFF), feed_a.at(LET_GO + JUMP_S));
+    found.tell();
+
+    let mut found = Deviations::of("bench: filters before the feed's converters");
+    // The soft start's step, and the end of the coil's pulse: one, two, three and five looks later.
+    for (since, looks) in [0.0, LET_GO].into_iter().flat_map(|t| [1, 2, 3, 5].map(|n| (t, n))) {
+        let t = since + 1e-6 * (looks * LOOK_US) as f64;
+        let amperes = LIMIT_A * 5e-3;
+        assert!((ours.seen_a.at(t) - theirs["v(seen_a)"].at(t)).abs() < amperes, "{t} s");
+        found.steady(1.0 + ours.seen_v.at(t), 1.0 + theirs["v(seen_v)"].at(t));
+    }
     found.tell();
 
     let mut found = Deviations::of("bench: reservoir runs down through the bleeder");

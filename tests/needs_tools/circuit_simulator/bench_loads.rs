@@ -10,6 +10,7 @@ use musterbench::simulated_bench::circuits::clamp::Switches;
 use musterbench::simulated_bench::circuits::loads::LoadCircuit;
 use musterbench::simulated_bench::loads::LoadModel;
 use musterbench::simulated_bench::parts::Parts;
+use std::collections::HashMap;
 
 /// How often the bench is looked at, in microseconds. Between its own steps it reads on along their
 /// slope, so this does not change how it steps.
@@ -18,8 +19,10 @@ const LOOK_US: u64 = 50;
 /// What lies on the way, in ohms: source, common, contact, lead; then shunt and switch.
 const BEFORE_OHM: f64 = 0.05 + 0.02 + 0.05 + 0.02;
 const BEHIND_OHM: f64 = 0.05 + 0.03;
-/// The voltmeter at the clamp, in ohms.
-pub const METER_OHM: f64 = 1e6;
+/// What an input of the shunt's amplifier takes, in siemens.
+pub const INPUT_S: f64 = 7.5e-6;
+/// Voltmeter and amplifier at the clamp, in ohms.
+pub const METER_OHM: f64 = 1.0 / (1.0 / 1.2e6 + 2.0 * INPUT_S);
 
 /// What the jig's diode across a load leaks, in amperes.
 pub const LEAK_A: f64 = 5e-6;
@@ -42,6 +45,7 @@ pub fn parts(loads: [LoadModel; 3]) -> Parts {
     parts.jig.load_v = SUPPLY_V;
     parts.jig.load_source_ohm = 0.05;
     parts.jig.shunt_ohm = 0.05;
+    parts.jig.input_s = [INPUT_S; 8];
     parts.jig.switch_ohm = 0.03;
     parts.jig.bypass_ohm = [0.05; 8];
     parts.leads.common_ohm = [0.02; 4];
@@ -240,6 +244,13 @@ struct Seen {
     clamp_b_v: Trace,
 }
 
+/// What the common return of the loads carries.
+fn total(theirs: &HashMap<String, Trace>) -> Trace {
+    let [a, b, other] = ["i(vload_a)", "i(vload_b)", "i(vload_2)"].map(|name| &theirs[name]);
+    let sum = |at: usize| a.values[at] + b.values[at] + other.values[at];
+    Trace { times: a.times.clone(), values: (0..a.times.len()).map(sum).collect() }
+}
+
 /// A lamp at 1a lets go, a coil at 1b takes over, a bypass leads past its contact, the contact
 /// opens again; a resistor at 2a pulls on the same source. Then the bypass opens too, and the coil
 /// runs down through its diode.
@@ -331,7 +342,7 @@ fn a_change_over_with_its_neighbours() {
     let just_before = 1e-4;
     for t in [open, bypass, again, gone].map(|t| t - just_before) {
         found.steady(ours.other_a.at(t), theirs["i(vload_2)"].at(t));
-        found.steady(ours.total_a.at(t), -theirs["i(vsupply)"].at(t));
+        found.steady(ours.total_a.at(t), total(&theirs).at(t));
         found.steady(ours.bus_v.at(t), theirs["v(bus)"].at(t));
         if t < open {
             found.steady(ours.lamp_a.at(t), theirs["i(vload_a)"].at(t));
@@ -344,10 +355,7 @@ fn a_change_over_with_its_neighbours() {
     found.change(&ours.lamp_a, lamp, 0.0, open - just_before, lamp.values[0]);
     let coil = &theirs["i(vload_b)"];
     found.change(&ours.coil_a, coil, close, bypass - just_before, 0.0);
-    let total = Trace {
-        times: theirs["i(vsupply)"].times.clone(),
-        values: theirs["i(vsupply)"].values.iter().map(|a| -a).collect(),
-    };
+    let total = total(&theirs);
     found.change(&ours.total_a, &total, close, bypass - just_before, total.at(close - 1e-4));
     // The jig's diode lets go of the coil: until then its drop stands at the clamp, below that at which
     // the coil's own would conduct.

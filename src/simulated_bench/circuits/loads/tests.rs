@@ -2,7 +2,7 @@
 //! Circuit Analysis).
 
 use super::*;
-use crate::simulated_bench::circuits::clamp::METER_S;
+use crate::simulated_bench::circuits::clamp::{LIFT_V, METER_S};
 use crate::simulated_bench::circuits::clamp_diode::SATURATION_A;
 use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
@@ -19,6 +19,8 @@ fn parts(load: LoadModel) -> Parts {
     parts.jig.load_v = 12.0;
     parts.jig.load_source_ohm = 0.5;
     parts.jig.shunt_ohm = 0.05;
+    // The amplifiers take nothing, so that the closed forms are short; see the tests of what they take.
+    parts.jig.input_s = [0.0; 8];
     parts.jig.switch_ohm = 0.05;
     parts.jig.bypass_ohm = [0.5; 8];
     parts.jig.jig_load_ohm = [22.0; 8];
@@ -67,14 +69,58 @@ fn two_outputs_share_the_source() {
     }
     circuit.set_supply(true);
     circuit.refresh();
-    // The voltmeter lies in parallel with each load.
-    let behind_ohm = 1.0 / (1.0 / 22.05 + METER_S);
-    let total_a = 12.0 / (0.5 + (0.1 + 0.2 + 0.1 + behind_ohm) / 2.0);
-    close(circuit.total_a(), total_a, 1e-9);
+    // The voltmeter lies in parallel with each load, and its foot not on the loads' return.
+    let way_ohm = 2.0 * 0.5 + 0.1 + 0.2 + 0.1;
+    let volt = (12.0 + way_ohm * METER_S * LIFT_V) / (1.0 + way_ohm * (1.0 / 22.05 + METER_S));
+    close(circuit.total_a(), 2.0 * volt / 22.05, 1e-9);
     for clamp in [0, 2] {
-        close(circuit.clamp_v(clamp), total_a / 2.0 * behind_ohm, 1e-9);
-        close(circuit.clamp_a(clamp), total_a / 2.0 * behind_ohm / 22.05, 1e-9);
+        close(circuit.clamp_v(clamp), volt, 1e-9);
+        close(circuit.clamp_a(clamp), volt / 22.05, 1e-9);
     }
+}
+
+/// An ideal capacitor through a resistance: `U e^(−t/RC)`. Nothing hangs on the clamp but its voltmeter and
+/// the amplifier, 7.5 µS at each input.
+#[test]
+fn an_unloaded_clamp_falls_slowly() {
+    let mut parts = parts(LoadModel::OPEN);
+    parts.jig.input_s = [7.5e-6; 8];
+    let mut circuit = LoadCircuit::new(&parts);
+    circuit.set_contact(0, 0, true);
+    circuit.set_supply(true);
+    circuit.advance(1_000);
+    // It is charged at once, and what flows past the load is seen, and is none of the load's.
+    close(circuit.clamp_v(0), 12.0, 1e-4);
+    assert_eq!(circuit.clamp_a(0), 0.0);
+    assert_eq!(circuit.total_a(), 0.0);
+    close(circuit.seen_clamp_a(0), 90e-6, 1e-4);
+    circuit.set_contact(0, 0, false);
+    circuit.refresh();
+    // 150 pF before the shunt, 250 pF behind it.
+    let tau_us = 400e-12 / (2.0 * 7.5e-6 + METER_S) * 1e6;
+    for t_us in 1..=80_u32 {
+        circuit.advance(1);
+        let want = 12.0 * (-f64::from(t_us) / tau_us).exp();
+        assert!((circuit.clamp_v(0) - want).abs() < 0.06, "{t_us}: {}", circuit.clamp_v(0));
+    }
+    circuit.advance(1_000);
+    assert!(circuit.is_settled() && circuit.clamp_v(0).abs() < 0.03, "{}", circuit.clamp_v(0));
+}
+
+/// What charges the capacitances behind the shunt goes through it: their charge, Q = CU.
+#[test]
+fn a_closing_contact_charges_what_lies_behind_the_shunt() {
+    let mut circuit = LoadCircuit::new(&parts(LoadModel::OPEN));
+    circuit.set_supply(true);
+    circuit.set_contact(0, 0, true);
+    circuit.refresh();
+    let mut charge = 0.0;
+    for _ in 0..200 {
+        charge += circuit.seen_clamp_a(0) * 1e-6;
+        circuit.advance(1);
+    }
+    // Sampled every 1/16 of the filter's time constant, from its first point on.
+    close(charge, 250e-12 * 12.0, 0.04);
 }
 
 /// The bypass lies in parallel with the common lead and the contact, before the clamp lead.
@@ -150,7 +196,8 @@ fn a_bare_coil_runs_down_through_the_jigs_diode() {
     close(circuit.clamp_a(0), 0.12, 1e-3);
     circuit.set_contact(0, 0, false);
     circuit.refresh();
-    // All that is left in the shunt flows through the voltmeter.
+    // The clamp's capacitances are empty within a tenth of a microsecond.
+    circuit.advance(3);
     assert!(circuit.clamp_a(0).abs() < 1e-6, "{}", circuit.clamp_a(0));
     let drop_v = -circuit.clamp_v(0);
     assert!((0.2..0.4).contains(&drop_v), "{drop_v}");
@@ -218,7 +265,8 @@ fn a_short_trips_the_cut_off_in_time() {
     assert_eq!(circuit.total_a(), 0.0);
     circuit.set_supply(true);
     circuit.refresh();
-    assert!(circuit.clamp_a(0).abs() < 1e-12, "latched");
+    // But for what comes from the foot of its voltmeter: 0.256 V behind 1.2 MΩ.
+    close(circuit.clamp_a(0), 0.256 / 1.2e6, 1e-3);
 }
 
 /// How far a run is cut into steps does not matter.
