@@ -1,6 +1,10 @@
 //! Are the readings honest? The proof of `docs/honesty.md` at its full size.
 
-use crate::kit::honesty::{Table, cells, table};
+use crate::kit::honesty::cells::{self, Cell};
+use crate::kit::honesty::sound::Sound;
+use crate::kit::honesty::{Table, each, table};
+use std::sync::Mutex;
+use std::time::Instant;
 
 /// How many modules are drawn.
 const MODULES: u64 = 10_000;
@@ -30,61 +34,54 @@ fn misses() {
     table.misses().for_each(|miss| println!("{miss}"));
 }
 
-/// Every cell: `HONESTY_MODULES` modules each (2,000 unless told), `HONESTY_CELLS` for those whose name
-/// holds a text.
+/// Every cell: `HONESTY_MODULES` modules around their limits and as many sound ones (2,000 of each unless
+/// told), `HONESTY_CELLS` for those whose name holds a text, `HONESTY_SEED` for others than the last time. Each
+/// cell's lines are printed as it ends, so that a run that is cut short says what it has found.
 #[test]
 #[ignore = "hours"]
 fn every_cell_is_honest() {
-    let mut bad = Vec::new();
+    let modules = number("HONESTY_MODULES", 2_000);
+    let first = number("HONESTY_SEED", FRESH);
     println!(
-        "| cell | quantity | readings | held % | predicted % |\n| --- | --- | --- | --- | --- |"
+        "Simulated. {modules} drawn and {modules} sound modules a cell, seeds from {first} on."
     );
-    for cell in chosen() {
-        let table = cell.table(FRESH..FRESH + modules(2_000));
-        for (name, readings, held, predicted) in table.shares() {
-            println!("| {cell} | {name} | {readings} | {held:.2} | {predicted:.2} |");
-        }
-        for line in table.too_seldom() {
-            println!("TOO SELDOM: {cell}: {line}");
-            table.misses().take(6).for_each(|miss| println!("    {miss}"));
-            bad.push(format!("{cell}: {line}"));
-        }
-    }
-    assert!(bad.is_empty(), "{bad:#?}");
-}
-
-/// Sound modules in every cell: none fails, and none is blamed.
-#[test]
-#[ignore = "hours"]
-fn sound_modules_of_every_cell_pass() {
-    let mut bad = Vec::new();
-    println!(
-        "| cell | tried | open | failed | module blamed | ended early |\n| --- | --- | --- | --- | --- | --- |"
-    );
-    for cell in chosen() {
-        let s = cell.sound(FRESH..FRESH + modules(110));
-        println!(
-            "| {cell} | {} | {} | {} | {} | {} |",
-            s.tried, s.open, s.failed, s.module_blamed, s.trouble
-        );
-        if s.failed + s.module_blamed + s.trouble > 0 {
-            bad.push(cell.to_string());
-        }
-    }
-    assert!(bad.is_empty(), "{bad:#?}");
-}
-
-/// Seeds that no other test draws from.
-const FRESH: u64 = 7_000_000;
-
-fn modules(unless_told: u64) -> u64 {
-    let said = std::env::var("HONESTY_MODULES").ok();
-    said.map_or(unless_told, |said| said.parse().expect("a number of modules"))
-}
-
-fn chosen() -> Vec<cells::Cell> {
+    println!("| cell | quantity | readings | held % | predicted % |");
+    println!("| cell | sound | open, foreseen | failed, foreseen | blamed | ended early | s |");
+    let begun = Instant::now();
     let part = std::env::var("HONESTY_CELLS").unwrap_or_default();
-    let mut all = cells::all();
-    all.retain(|cell| cell.to_string().contains(&part));
-    all
+    let is_chosen = |(_, cell): &(u64, Cell)| cell.to_string().contains(&part);
+    let all: Vec<_> = (0..).zip(cells::all()).filter(is_chosen).collect();
+    let sums: Mutex<(Table, Sound, Vec<String>)> = Mutex::default();
+    each(&all, |(at, cell)| {
+        let (began, from) = (Instant::now(), first + at * APART);
+        let mut table = cell.table(from..from + modules);
+        let sound = cell.sound(from + modules..from + 2 * modules, &mut table);
+        let mut lines = table.lines(cell);
+        lines.push(format!("| {cell} {sound} {:.0} |", began.elapsed().as_secs_f64()));
+        let mut bad: Vec<_> = table.too_seldom().iter().map(|s| format!("{cell}: {s}")).collect();
+        if !bad.is_empty() {
+            lines.extend(table.misses().take(6).map(|miss| format!("    {miss}")));
+        }
+        bad.extend(sound.wrong().map(|wrong| format!("{cell}: {wrong}")));
+        lines.extend(bad.iter().map(|bad| format!("BAD {bad}")));
+        println!("{}", lines.join("\n"));
+        let mut sums = sums.lock().expect("no other worker has panicked");
+        sums.0.merge(table);
+        sums.1.merge(&sound);
+        sums.2.extend(bad);
+    });
+    let (table, sound, bad) = sums.into_inner().expect("no worker has panicked");
+    println!("{}", table.lines(&"all cells").join("\n"));
+    println!("| all cells {sound} {:.0} |", begun.elapsed().as_secs_f64());
+    let bad: Vec<_> = bad.into_iter().chain(table.apart()).chain(sound.wrong()).collect();
+    assert!(bad.is_empty(), "{bad:#?}");
+}
+
+/// Seeds that no other test draws from, and how far apart those of two cells are.
+const FRESH: u64 = 7_000_000;
+const APART: u64 = 100_000;
+
+fn number(name: &str, unless_told: u64) -> u64 {
+    let said = std::env::var(name).ok();
+    said.map_or(unless_told, |said| said.parse().expect("a number"))
 }

@@ -10,12 +10,12 @@ use crate::kit::unattended::corrected;
 use core::cell::RefCell;
 use musterbench::calibration::correction::Corrections;
 use musterbench::calibration::file::Calibration;
-use musterbench::judge::reading::Reading;
+use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::quantity::source::Source;
-use musterbench::run::event::{Ending, Event, ListenError, Listener};
+use musterbench::run::event::{Ending, Event, ListenError, Listener, Outcome};
 use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
 use std::rc::Rc;
@@ -26,11 +26,20 @@ pub struct Held {
     pub truth: f64,
 }
 
+/// A run of which the truth is known.
+pub struct Ran {
+    pub outcome: Outcome,
+    /// What was measured, with what is true.
+    pub held: Vec<Held>,
+    /// Readings that do not pass, in words.
+    pub not_passed: Vec<String>,
+}
+
 /// The arrival script on a module of this seed.
 pub fn arrival(seed: u64) -> Vec<Held> {
     let sheet = sheet(PIER);
     let plan = plan_for(&sheet, ARRIVAL, None);
-    held(&plan, around(&sheet, None, seed), false)
+    ran(&plan, around(&sheet, None, seed), false).held
 }
 
 /// The in-place script on a module of this seed.
@@ -41,7 +50,7 @@ pub fn in_place(seed: u64) -> Vec<Held> {
     let script = IN_PLACE.replace("{ measure = \"load start\" },", "");
     assert_ne!(script, IN_PLACE);
     let plan = plan_for(&sheet, &script, Some(&loads));
-    held(&plan, around(&sheet, Some(&loads), seed), false)
+    ran(&plan, around(&sheet, Some(&loads), seed), false).held
 }
 
 /// Readings, each with the windows of its step so far.
@@ -96,7 +105,7 @@ fn calibrated(seed: u64) -> Corrections {
 
 /// One run, each of its readings with the truth. A jig uses its class up, or it is calibrated: a calibration
 /// knows nothing of a roughness that only comes after it.
-pub fn held(plan: &Plan, setup: Setup, is_calibrated: bool) -> Vec<Held> {
+pub fn ran(plan: &Plan, setup: Setup, is_calibrated: bool) -> Ran {
     let seeds = setup.seeds;
     let seed = seeds.module;
     let mut board = SimulatedBoard::new(setup);
@@ -122,5 +131,23 @@ pub fn held(plan: &Plan, setup: Setup, is_calibrated: bool) -> Vec<Held> {
         let truth = true_value(&bench, &reading, &windows)?;
         Some(Held { reading, truth })
     };
-    notes.read.into_iter().filter_map(with_truth).collect()
+    let failing =
+        notes.read.iter().map(|(reading, _)| reading).filter(|r| r.verdict != Verdict::Pass);
+    let not_passed = failing
+        .map(|r| {
+            format!(
+                "{} {} {:?} ± {:?} [{:?} {:?}] {} {:?}: {}",
+                r.step,
+                r.quantity.name(),
+                r.value,
+                r.uncertainty,
+                r.lower_limit,
+                r.upper_limit,
+                r.verdict,
+                r.blame,
+                r.note
+            )
+        })
+        .collect();
+    Ran { outcome, held: notes.read.into_iter().filter_map(with_truth).collect(), not_passed }
 }

@@ -2,16 +2,14 @@
 //! load, with every script that goes with them.
 
 use super::Table;
-use super::bench::held;
+use super::bench::ran;
 use super::draw::around;
-use crate::kit::bench::{ARRIVAL, IN_PLACE, JETTY, PIER, QUAY, THOROUGH, plan_for, run, sheet};
+use super::sound::Sound;
+use crate::kit::bench::{ARRIVAL, IN_PLACE, JETTY, PIER, QUAY, THOROUGH, plan_for, sheet};
 use core::fmt;
-use musterbench::blame::Blame;
-use musterbench::judge::reading::Verdict;
 use musterbench::load::sheet::LoadSheet;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
-use musterbench::run::event::Ending;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::plan::Plan;
 
@@ -111,16 +109,6 @@ impl fmt::Display for Cell {
     }
 }
 
-/// What became of sound modules.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Sound {
-    pub tried: usize,
-    pub open: usize,
-    pub failed: usize,
-    pub module_blamed: usize,
-    pub trouble: usize,
-}
-
 /// All cells.
 pub fn all() -> Vec<Cell> {
     let mut cells = Vec::new();
@@ -164,26 +152,22 @@ impl Cell {
         let mut table = Table::default();
         for seed in seeds {
             let setup = around(&self.sheet, self.loads.as_ref(), seed);
-            table.add(seed, &held(&self.plan, setup, seed % CALIBRATED_EVERY == 0));
+            table.add(seed, &ran(&self.plan, setup, seed % CALIBRATED_EVERY == 0).held);
         }
         table
     }
 
-    /// Sound modules on sound benches.
-    pub fn sound(&self, seeds: core::ops::Range<u64>) -> Sound {
+    /// Sound modules on sound benches, which use their class up or are calibrated; their readings are held
+    /// against the truth too.
+    pub fn sound(&self, seeds: core::ops::Range<u64>, table: &mut Table) -> Sound {
         let mut sound = Sound::default();
         for seed in seeds {
             let setup = simulated::setup(&self.sheet, self.loads.as_ref(), Vec::new(), seed);
-            let run = run(&self.plan, setup);
-            let outcome = &run.outcome;
-            sound.tried += 1;
-            sound.trouble += usize::from(outcome.ending != Ending::Complete);
-            sound.failed += usize::from(outcome.verdict == Verdict::Fail);
-            sound.open += usize::from(outcome.verdict == Verdict::Indeterminate);
-            let blamed = outcome.verdict != Verdict::Pass && outcome.blame == Some(Blame::Module);
-            sound.module_blamed += usize::from(blamed);
-            if outcome.verdict != Verdict::Pass && sound.failed + sound.open <= 2 {
-                println!("{self}, seed {seed}: {}", run.text());
+            let ran = ran(&self.plan, setup, seed % CALIBRATED_EVERY == 0);
+            table.add(seed, &ran.held);
+            sound.add(&ran);
+            for line in ran.not_passed.iter().take(3) {
+                println!("{self}, seed {seed}, {:?}: {line}", ran.outcome.verdict);
             }
         }
         sound

@@ -7,13 +7,30 @@ mod bench;
 pub mod cells;
 mod draw;
 mod instants;
+pub mod sound;
 mod start;
 mod table;
 mod truth;
 mod window;
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 pub use table::Table;
+
+/// Does something with each of these, on all processors, in order as far as there are free ones.
+pub fn each<T: Sync>(all: &[T], what: impl Fn(&T) + Sync) {
+    let next = AtomicUsize::new(0);
+    let workers = thread::available_parallelism().map_or(1, |n| n.get());
+    thread::scope(|scope| {
+        for _ in 0..workers {
+            scope.spawn(|| {
+                while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
+                    what(one);
+                }
+            });
+        }
+    });
+}
 
 /// Runs modules of these seeds, on all processors.
 pub fn table(seeds: core::ops::Range<u64>) -> Table {

@@ -144,12 +144,29 @@ impl Table {
         self.rows.iter().filter_map(below).collect()
     }
 
-    /// Each quantity's share with its predicted one, in per cent.
-    pub fn shares(&self) -> impl Iterator<Item = (&'static str, usize, f64, f64)> + '_ {
-        let each = |(name, row): (&&'static str, &Row)| {
-            (*name, row.readings, 100.0 * row.share(), 100.0 * row.predicted_share())
+    /// Each quantity's share with its predicted one, in per cent, as lines of a table.
+    pub fn lines(&self, of: &dyn fmt::Display) -> Vec<String> {
+        let line = |(name, row): (&&'static str, &Row)| {
+            let shares = [row.share(), row.predicted_share()].map(|share| 100.0 * share);
+            format!("| {of} | {name} | {} | {:.2} | {:.2} |", row.readings, shares[0], shares[1])
         };
-        self.rows.iter().map(each)
+        self.rows.iter().map(line).collect()
+    }
+
+    /// The quantities whose share is not the predicted one within 1 %, chance left aside that is no wider
+    /// than its own standard deviations from module to module.
+    pub fn apart(&self) -> Vec<String> {
+        let is_apart = |(_, row): &(&&'static str, &Row)| {
+            (row.share() - row.predicted_share()).abs() > AGREE + SURE_DEVIATIONS * row.scatter()
+        };
+        let told = |(name, row): (&&'static str, &Row)| {
+            format!(
+                "{name} {:.2} %, predicted {:.2} %",
+                100.0 * row.share(),
+                100.0 * row.predicted_share()
+            )
+        };
+        self.rows.iter().filter(is_apart).map(told).collect()
     }
 
     /// Adds another table.
