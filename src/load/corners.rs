@@ -39,10 +39,18 @@ pub enum End {
 /// in their order.
 #[derive(Clone)]
 pub struct Circumstances<'c> {
-    parts: Vec<(&'c dyn Kind, usize)>,
-    /// All inputs with their ranges.
-    pub inputs: Vec<Input>,
+    parts: Vec<OnePart<'c>>,
+    inputs: Vec<Input>,
     after: f64,
+}
+
+/// A part, how many inputs it has, and every combination of their ends: those are looked at again at each
+/// step of a search.
+#[derive(Clone)]
+struct OnePart<'c> {
+    kind: &'c dyn Kind,
+    inputs: usize,
+    corners: Vec<Vec<f64>>,
 }
 
 /// The place of the voltage among the inputs.
@@ -57,17 +65,22 @@ impl<'c> Circumstances<'c> {
     pub fn new(circuit: &'c Circuit, voltage: Input, way: Input, after: f64) -> Self {
         let mut inputs = vec![voltage, way];
         let mut parts = Vec::new();
-        for part in circuit.parts.iter().map(Part::kind) {
-            let own = part.inputs();
-            parts.push((part, own.len()));
+        for kind in circuit.parts.iter().map(Part::kind) {
+            let own = kind.inputs();
+            parts.push(OnePart { kind, inputs: own.len(), corners: corners(&own) });
             inputs.extend(own);
         }
         Circumstances { parts, inputs, after }
     }
 
+    /// All inputs with their ranges.
+    pub fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
     /// How many inputs each part has, in order.
     pub fn inputs_of_parts(&self) -> impl Iterator<Item = usize> + '_ {
-        self.parts.iter().map(|part| part.1)
+        self.parts.iter().map(|part| part.inputs)
     }
 
     /// The nominal value of each input.
@@ -82,10 +95,10 @@ impl<'c> Circumstances<'c> {
         behind(volt, ohm, |across| {
             let mut rest = own;
             let mut sum = 0.0;
-            for (part, count) in &self.parts {
-                let (x, others) = rest.split_at((*count).min(rest.len()));
+            for part in &self.parts {
+                let (x, others) = rest.split_at(part.inputs.min(rest.len()));
                 rest = others;
-                sum += self.part(*part, x, across, ohm);
+                sum += self.part(part, x, across, ohm);
             }
             sum
         })
@@ -93,22 +106,33 @@ impl<'c> Circumstances<'c> {
 
     /// The extreme current, and the corner at which it is found.
     pub fn extreme(&self, end: End) -> (f64, Vec<f64>) {
-        let [volt, ohm] = [&self.inputs[VOLTAGE], &self.inputs[WAY]];
-        let mut best: Option<(f64, Vec<f64>)> = None;
-        for volt in self.voltages(volt) {
-            for ohm in ends(ohm) {
-                // The corner of the parts goes with the voltage across them.
+        let Some((current, [volt, ohm])) = self.extreme_supply(end) else {
+            return (0.0, self.nominal());
+        };
+        // The corner of the parts goes with the voltage across them.
+        let mut x = vec![volt, ohm];
+        self.parts_at(volt - ohm * current, ohm, end, Some(&mut x));
+        self.leave_what_does_nothing(&mut x, current);
+        (current, x)
+    }
+
+    /// The extreme current alone.
+    pub fn extreme_current(&self, end: End) -> f64 {
+        self.extreme_supply(end).map_or(0.0, |(current, _)| current)
+    }
+
+    /// The extreme current, and at which voltage and behind which resistance it flows.
+    fn extreme_supply(&self, end: End) -> Option<(f64, [f64; 2])> {
+        let mut best: Option<(f64, [f64; 2])> = None;
+        for volt in self.voltages(&self.inputs[VOLTAGE]) {
+            for ohm in ends(&self.inputs[WAY]) {
                 let current = behind(volt, ohm, |across| self.parts_at(across, ohm, end, None));
-                let mut x = vec![volt, ohm];
-                self.parts_at(volt - ohm * current, ohm, end, Some(&mut x));
-                if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
-                    best = Some((current, x));
+                if best.is_none_or(|(so_far, _)| end.beats(current, so_far)) {
+                    best = Some((current, [volt, ohm]));
                 }
             }
         }
-        let (current, mut x) = best.unwrap_or_else(|| (0.0, self.nominal()));
-        self.leave_what_does_nothing(&mut x, current);
-        (current, x)
+        best
     }
 
     /// An input of a corner that might as well be nominal is.
@@ -123,15 +147,12 @@ impl<'c> Circumstances<'c> {
 
     /// The sum of the parts' extremes at a voltage across them; writes down where they are.
     fn parts_at(&self, across: f64, way: f64, end: End, mut corner: Option<&mut Vec<f64>>) -> f64 {
-        let mut from = COMMON;
         let mut sum = 0.0;
-        for (part, count) in &self.parts {
-            let inputs = &self.inputs[from..from + count];
-            from += count;
-            let mut best: Option<(f64, Vec<f64>)> = None;
-            for x in corners(inputs) {
-                let current = self.part(*part, &x, across, way);
-                if best.as_ref().is_none_or(|(so_far, _)| end.beats(current, *so_far)) {
+        for part in &self.parts {
+            let mut best: Option<(f64, &[f64])> = None;
+            for x in &part.corners {
+                let current = self.part(part, x, across, way);
+                if best.is_none_or(|(so_far, _)| end.beats(current, so_far)) {
                     best = Some((current, x));
                 }
             }
@@ -144,14 +165,14 @@ impl<'c> Circumstances<'c> {
         sum
     }
 
-    fn part(&self, part: &dyn Kind, x: &[f64], across: f64, way: f64) -> f64 {
-        part.current(x, At { across_v: across.max(0.0), after_s: self.after, way_ohm: way })
+    fn part(&self, part: &OnePart<'_>, x: &[f64], across: f64, way: f64) -> f64 {
+        part.kind.current(x, At { across_v: across.max(0.0), after_s: self.after, way_ohm: way })
     }
 
     fn voltages(&self, volt: &Input) -> Vec<f64> {
         if self.after.is_infinite()
             || volt.lower >= volt.upper
-            || !self.parts.iter().any(|(part, _)| part.turns_back())
+            || !self.parts.iter().any(|part| part.kind.turns_back())
         {
             return ends(volt).collect();
         }

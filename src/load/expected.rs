@@ -68,9 +68,12 @@ pub fn settled_current(
 /// means the settled current.
 pub fn window(circuit: &Circuit, fed: &Fed, after: Time) -> Toleranced<ElectricCurrent> {
     let all = circumstances(circuit, fed, after);
-    let [nominal, lower, upper] =
-        [all.current(&all.nominal()), all.extreme(End::Lowest).0, all.extreme(End::Highest).0]
-            .map(ElectricCurrent::from_si);
+    let [nominal, lower, upper] = [
+        all.current(&all.nominal()),
+        all.extreme_current(End::Lowest),
+        all.extreme_current(End::Highest),
+    ]
+    .map(ElectricCurrent::from_si);
     Toleranced { nominal, lower, upper }
 }
 
@@ -89,7 +92,7 @@ pub fn explained(circuit: &Circuit, fed: &Fed, after: Time) -> Expectation {
     let above = ways(&all, &at_highest);
     let whole = highest - lowest;
     let contributions = all
-        .inputs
+        .inputs()
         .iter()
         .zip(parts_of(circuit, &all))
         .enumerate()
@@ -139,7 +142,7 @@ fn ways(all: &Circumstances<'_>, corner: &[f64]) -> Vec<f64> {
 
 /// Amperes for each unit of an input.
 fn sensitivity(all: &Circumstances<'_>, i: usize) -> f64 {
-    let input = &all.inputs[i];
+    let input = &all.inputs()[i];
     let (mut from, mut to) = (input.lower, input.upper);
     if from == to {
         let step = STEP * input.nominal.abs().max(STEP);

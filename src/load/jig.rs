@@ -17,7 +17,12 @@ pub const PATH_OHM: f64 = 0.25;
 ///
 /// A jig at hand states its own resistances; see [`jig_loads_of`].
 pub fn jig_loads() -> LoadSheet {
-    jig_loads_of([percent::<ElectricalResistance>(22.0, 1.0); 8])
+    jig_loads_of([planned_resistance(); 8])
+}
+
+/// The resistance of each of them.
+pub fn planned_resistance() -> Toleranced<ElectricalResistance> {
+    percent(22.0, 1.0)
 }
 
 /// The jig's loads with the resistances that a jig states of itself, in clamp order.

@@ -26,5 +26,5 @@ pub mod window_words;
 pub use circuit::Circuit;
 pub use expected::{Expectation, expected_current, explained, settled_current, window};
 pub use fed::Fed;
-pub use jig::{jig_loads, jig_loads_of};
+pub use jig::{jig_loads, jig_loads_of, planned_resistance};
 pub use settle::settle_time;

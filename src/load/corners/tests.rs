@@ -106,7 +106,7 @@ fn anywhere(count: usize) -> impl Strategy<Value = Vec<Vec<f64>>> {
 }
 
 fn at(all: &Circumstances<'_>, places: &[f64]) -> Vec<f64> {
-    let inputs = all.inputs.iter().zip(places);
+    let inputs = all.inputs().iter().zip(places);
     inputs.map(|(input, u)| input.lower + u * (input.upper - input.lower)).collect()
 }
 
@@ -128,7 +128,7 @@ proptest! {
             [End::Lowest, End::Highest].map(|end| all.extreme(end));
         for (current, x) in [(lowest, at_lowest), (highest, at_highest)] {
             prop_assert!((all.current(&x) / current - 1.0).abs() < 1e-9, "{x:?}");
-            for (x, input) in x.iter().zip(&all.inputs) {
+            for (x, input) in x.iter().zip(all.inputs()) {
                 prop_assert!((input.lower..=input.upper).contains(x), "{} {x}", input.name);
             }
         }
@@ -147,7 +147,7 @@ proptest! {
         load in any_circuit(), volt in 2.0f64..24.0, by in 0.0f64..0.2, ohm in 0.0f64..2.0,
     ) {
         let all = all_of(&load, volt, by, ohm, f64::INFINITY);
-        let count = all.inputs.len();
+        let count = all.inputs().len();
         let currents: Vec<f64> = (0..1u32 << count)
             .map(|corner| {
                 let place: Vec<f64> =
