@@ -17,6 +17,10 @@ use crate::wire::LINE_MAX;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::line::{Framer, Received};
 use crate::wire::seal::{self, Opened};
+#[cfg(feature = "host")]
+use crate::wire::tree::Order;
+#[cfg(feature = "host")]
+use crate::wire::unit::Reply;
 use heapless::Deque;
 
 /// Bytes that are kept while a line is being carried out: two lines.
@@ -127,6 +131,75 @@ impl<B: Board> Engine<B> {
         self.framer.reset();
         self.phase = self.phase.after(Event::Closed);
         self.output.clear();
+    }
+
+    /// Begins with the orders of a host in the same process, which come together as the units of a
+    /// sealed line do, but without its text. False when it takes none: no session is open.
+    #[cfg(feature = "host")]
+    pub fn begin_orders(&mut self) -> bool {
+        let now_us = self.instrument.board.now_us();
+        self.instrument.poll(now_us);
+        self.instrument.session.is_sealed() && self.phase == Phase::Idle
+    }
+
+    /// Carries out one of them, or says what it waits for: see [`Engine::order_waits`].
+    ///
+    /// # Errors
+    /// Its own, which has been reported.
+    #[cfg(feature = "host")]
+    pub fn carry_out(
+        &mut self,
+        order: Order<'_>,
+        answers: &mut impl Reply,
+    ) -> Result<Option<For>, Error> {
+        let now_us = self.instrument.board.now_us();
+        self.instrument.refresh(now_us);
+        let context = commands::Context { sealed: true, message_available: false };
+        let flow = commands::carry_out(&mut self.instrument, order, context, answers);
+        match flow.inspect_err(|error| self.instrument.status.report(*error))? {
+            Flow::Wait(what) => {
+                self.instrument.heard();
+                self.instrument.poll(now_us);
+                Ok(Some(what))
+            }
+            Flow::Done | Flow::Stream(_) => Ok(None),
+        }
+    }
+
+    /// Does what is due while an order waits; whether it still does.
+    #[cfg(feature = "host")]
+    pub fn order_waits(&mut self, what: For) -> bool {
+        let now_us = self.instrument.board.now_us();
+        self.instrument.poll(now_us);
+        if !self.has_come(what) {
+            self.instrument.listen(now_us, true);
+        }
+        !self.has_come(what)
+    }
+
+    /// Call [`Engine::order_waits`] no later than this; see [`Engine::next_wake_us`].
+    #[cfg(feature = "host")]
+    pub fn order_wakes_us(&self, what: For) -> u64 {
+        if self.has_come(what) { 0 } else { self.instrument.wake_us(true) }
+    }
+
+    /// What an order waited for has come: answers it.
+    ///
+    /// # Errors
+    /// See [`Engine::carry_out`].
+    #[cfg(feature = "host")]
+    pub fn complete_order(&mut self, what: For, answers: &mut impl Reply) -> Result<(), Error> {
+        let done = commands::complete(&mut self.instrument, what, answers);
+        done.inspect_err(|error| self.instrument.status.report(*error))
+    }
+
+    /// Ends the orders that came together. They were well-formed.
+    #[cfg(feature = "host")]
+    pub fn end_orders(&mut self) {
+        self.instrument.heard();
+        if !self.instrument.session.is_sealed() {
+            self.instrument.make_safe();
+        }
     }
 
     /// What keeps the line in progress, or the next line, from going on.
@@ -243,8 +316,9 @@ impl<B: Board> Engine<B> {
         let now_us = instrument.board.now_us();
         instrument.refresh(now_us);
         let context = commands::Context { sealed, message_available: !output.is_drained() };
-        let result = output
-            .append(answered, |response| commands::carry_out(instrument, unit?, context, response));
+        let result = output.append(answered, |response| {
+            commands::carry_out(instrument, unit?.read()?, context, response)
+        });
         let flow = result.as_ref().map_or(Flow::Done, |(flow, _)| *flow);
         match flow {
             Flow::Done => {}
@@ -274,12 +348,8 @@ impl<B: Board> Engine<B> {
     /// What a unit waited for has come: its answer, and its count.
     fn complete(&mut self, what: For) {
         let Engine { instrument, progress, output, .. } = self;
-        let result = output.append(progress.has_answered(), |answer| match what {
-            For::Operations => Ok(()),
-            For::OperationsAnswered => commands::answer_complete(answer),
-            For::Measurement => commands::answer_measurement(instrument.measurement.take(), answer),
-            For::Checksum(unit) => commands::answer_preamble(instrument, unit, answer),
-        });
+        let result = output
+            .append(progress.has_answered(), |answer| commands::complete(instrument, what, answer));
         self.count(result.map(|((), wrote)| wrote));
     }
 

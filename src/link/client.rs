@@ -12,7 +12,7 @@ use super::identity::Identity;
 use super::inbox::Answer;
 use super::printable::printable;
 use super::session::{Session, Traffic, fresh_id};
-use super::transport::Transport;
+use super::transport::{Carried, Transport};
 use crate::wire::answers::Answers;
 use crate::wire::channel::Description;
 use crate::wire::channels::ListedOrPlain;
@@ -154,10 +154,44 @@ impl Jig {
         request: &R,
         expected: Duration,
     ) -> Result<R::Answer, LinkError> {
+        match self.exchange(request, expected)? {
+            Some(answer) => Ok(answer),
+            None => Err(self.refusal(&units(request)?)?),
+        }
+    }
+
+    /// Has units carried out and returns what they answer; `None` when the jig made an error of it.
+    fn exchange<R: Request + ?Sized>(
+        &mut self,
+        request: &R,
+        expected: Duration,
+    ) -> Result<Option<R::Answer>, LinkError> {
+        let orders = || {
+            let mut orders = Vec::new();
+            request.orders(&mut orders).then_some(orders)
+        };
+        if let Some(Carried { mut answers, whole }) = self.session.carry_out(orders, expected)? {
+            let read = || request.take(&mut answers);
+            let read = whole.then(read).transpose();
+            let read = read
+                .and_then(|read| if whole { answers.finish().map(|()| read) } else { Ok(read) });
+            return read.map_err(|_| senseless(&units(request).unwrap_or_default(), b"values"));
+        }
         let units = units(request)?;
         let answer = self.session.exchange(&units, expected)?;
+        let whole = answer.errors == 0;
+        whole.then(|| answered(request, &units, &answer.response)).transpose()
+    }
+
+    /// Like [`Jig::ask`], by [`Session::exchange_once`]: `None` when the answer came damaged.
+    fn ask_once<R: Request + ?Sized>(
+        &mut self,
+        request: &R,
+    ) -> Result<Option<R::Answer>, LinkError> {
+        let units = units(request)?;
+        let Some(answer) = self.session.exchange_once(&units)? else { return Ok(None) };
         let answer = self.check(&units, answer)?;
-        answered(request, &units, &answer.response)
+        answered(request, &units, &answer.response).map(Some)
     }
 
     /// The jig's clock need not keep pace with this computer's: an emulated jig's does not.
@@ -269,15 +303,10 @@ impl Jig {
     /// Why the jig has refused units: the oldest error in its queue, or a trip behind it.
     fn refusal(&mut self, units: &str) -> Result<LinkError, LinkError> {
         let mut oldest = None;
-        let query = query::ErrorNext {};
-        let asked = self::units(&query)?;
         for _ in 0..ERRORS_MAX {
-            let answer = self.session.exchange(&asked, Duration::ZERO)?;
-            if answer.errors > 0 {
-                // Not even this is carried out.
-                return Err(LinkError::SessionLost);
-            }
-            let error = answered(&query, &asked, &answer.response)?;
+            // Where not even this is carried out:
+            let error = self.exchange(&query::ErrorNext {}, Duration::ZERO)?;
+            let error = error.ok_or(LinkError::SessionLost)?;
             if error.number == 0 {
                 break;
             }
@@ -303,20 +332,14 @@ impl Jig {
                 .iter()
                 .map(|&channel| query::ChannelDescribe { channel: ListedOrPlain(channel) })
                 .collect();
-            let units = units(&request)?;
-            let answer = if batch.len() > 1 {
-                self.session.exchange_once(&units)?
-            } else {
-                Some(self.session.exchange(&units, Duration::ZERO)?)
-            };
-            let Some(answer) = answer else {
+            let described =
+                if batch.len() > 1 { self.ask_once(&request)? } else { Some(self.ask(&request)?) };
+            let Some(described) = described else {
                 at_once = batch.len() / 2;
                 continue;
             };
-            let said = self.check(&units, answer)?.response;
-            let described = answered(&request, &units, &said)?;
             if !described.iter().map(|d| d.channel).eq(batch.iter().copied()) {
-                return Err(senseless(&units, &said));
+                return Err(senseless(&units(&request)?, b"other channels"));
             }
             channels.extend(described);
         }

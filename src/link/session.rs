@@ -6,10 +6,11 @@
 
 use super::error::{LinkError, Others};
 use super::inbox::{Answer, Find, Inbox};
-use super::transport::Transport;
+use super::transport::{Carried, Transport};
 use crate::wire::LINE_MAX;
 use crate::wire::checksum::crc32;
 use crate::wire::seal::{OPENING, seal};
+use crate::wire::tree::Order;
 use core::time::Duration;
 
 /// How long the line may be silent in each try before the next one; a try that brings a part of an
@@ -95,6 +96,28 @@ impl Session {
         let answer = self.repeat_until_answered(&line, effort)?;
         let waited = EXCHANGE_MAX;
         answer.ok_or(LinkError::NoAnswer { waited, others: Others::default() })
+    }
+
+    /// Has orders carried out by a jig in the same process; `None` where the jig is elsewhere.
+    ///
+    /// # Errors
+    /// [`LinkError::NoAnswer`].
+    pub fn carry_out<'o>(
+        &mut self,
+        orders: impl FnOnce() -> Option<Vec<Order<'o>>>,
+        expected: Duration,
+    ) -> Result<Option<Carried>, LinkError> {
+        let Some(jig) = self.transport.jig_beside() else { return Ok(None) };
+        let Some(orders) = orders() else { return Ok(None) };
+        self.traffic.exchanges += 1;
+        let waited = EXCHANGE_MAX + expected;
+        let carried = jig.carry_out(orders, waited);
+        carried.map(Some).ok_or(LinkError::NoAnswer { waited, others: Others::default() })
+    }
+
+    /// Whether the jig is in the same process.
+    pub fn is_beside(&mut self) -> bool {
+        self.transport.jig_beside().is_some()
     }
 
     /// Like [`Session::exchange`], but gives up as soon as the answer came damaged: then the line

@@ -5,10 +5,12 @@
 //! the same seed gives the same bytes.
 
 use super::pace::{OneWay, Pace};
-use super::transport::{Transport, TransportError};
+use super::transport::{Carried, JigBeside, Transport, TransportError};
 use crate::jig::board::Board;
 use crate::jig::engine::Engine;
 use crate::simulated_bench::{Setup, SimulatedBoard};
+use crate::wire::tree::Order;
+use crate::wire::values::AnswerValues;
 use core::time::Duration;
 
 /// A board whose clock is moved from outside.
@@ -30,6 +32,8 @@ pub struct SimulatedTransport<B = SimulatedBoard> {
     now_us: u64,
     to_jig: OneWay,
     from_jig: OneWay,
+    /// It takes orders as values.
+    beside: bool,
 }
 
 impl SimulatedTransport {
@@ -45,14 +49,20 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
         let mut engine = Engine::boxed(board);
         let now_us = engine.board_mut().now_us();
         let (to_jig, from_jig) = (OneWay::new(None), OneWay::new(None));
-        SimulatedTransport { engine: Some(engine), now_us, to_jig, from_jig }
+        SimulatedTransport { engine: Some(engine), now_us, to_jig, from_jig, beside: true }
+    }
+
+    /// Has all of it go as text, byte by byte.
+    #[must_use]
+    pub fn as_text(self) -> Self {
+        SimulatedTransport { beside: false, ..self }
     }
 
     /// Lets the line carry bytes at a pace, so that transfers take simulated time.
     #[must_use]
     pub fn at(mut self, pace: Pace) -> Self {
         (self.to_jig, self.from_jig) = (OneWay::new(Some(pace)), OneWay::new(Some(pace)));
-        self
+        self.as_text()
     }
 
     /// The jig's brain.
@@ -93,9 +103,44 @@ impl<B: JumpingBoard> SimulatedTransport<B> {
             .next_wake_us()
             .min(self.to_jig.next_us())
             .min(self.from_jig.next_us());
+        self.jump_to(due_us, end_us);
+    }
+
+    fn jump_to(&mut self, due_us: u64, end_us: u64) {
         self.now_us = due_us.max(self.now_us + 1).min(end_us);
         let now_us = self.now_us;
         self.engine_mut().board_mut().advance_to(now_us);
+    }
+}
+
+impl<B: JumpingBoard> JigBeside for SimulatedTransport<B> {
+    fn carry_out(&mut self, orders: Vec<Order<'_>>, longest: Duration) -> Option<Carried> {
+        let end_us = self.now_us.saturating_add(micros(longest));
+        let mut answers = AnswerValues::default();
+        let mut whole = self.engine_mut().begin_orders();
+        let taken = if whole { orders } else { Vec::new() };
+        for order in taken {
+            let mut done = self.engine_mut().carry_out(order, &mut answers);
+            if let Ok(Some(what)) = done {
+                loop {
+                    if self.now_us >= end_us {
+                        return None;
+                    }
+                    self.jump_to(self.engine().order_wakes_us(what), end_us);
+                    if !self.engine_mut().order_waits(what) {
+                        break;
+                    }
+                }
+                done = self.engine_mut().complete_order(what, &mut answers).map(|()| None);
+            }
+            if done.is_err() {
+                whole = false;
+                break;
+            }
+        }
+        self.engine_mut().end_orders();
+        self.engine_mut().poll();
+        Some(Carried { answers, whole })
     }
 }
 
@@ -127,6 +172,10 @@ impl<B: JumpingBoard> Transport for SimulatedTransport<B> {
             self.settle();
             self.jump(end_us);
         }
+    }
+
+    fn jig_beside(&mut self) -> Option<&mut dyn JigBeside> {
+        if self.beside { Some(self) } else { None }
     }
 
     fn time_of_day(&self) -> jiff::ZonedDateTime {

@@ -1,5 +1,7 @@
 //! One trait for whatever carries bytes to a jig, with the clock that goes with it.
 
+use crate::wire::tree::Order;
+use crate::wire::values::AnswerValues;
 use core::time::Duration;
 use thiserror::Error;
 
@@ -51,6 +53,11 @@ pub trait Transport {
     /// The time of day, with the offset of the place.
     fn time_of_day(&self) -> jiff::ZonedDateTime;
 
+    /// The jig itself, where it lives in this very process and takes orders as values.
+    fn jig_beside(&mut self) -> Option<&mut dyn JigBeside> {
+        None
+    }
+
     /// Whether the operator wants to stop: then a jig that says nothing is not asked again.
     fn is_stopping(&self) -> bool {
         false
@@ -61,4 +68,21 @@ pub trait Transport {
     fn others(&self) -> Option<String> {
         None
     }
+}
+
+/// A jig in the same process: what goes to it and comes back are the values of the language, not their
+/// text. All else, from its guards to its clock, is as on a line that takes no time.
+pub trait JigBeside {
+    /// Has orders carried out up to the first that is refused, in the session that is open. They
+    /// take at most `longest`; `None`: there was no end to them.
+    fn carry_out(&mut self, orders: Vec<Order<'_>>, longest: Duration) -> Option<Carried>;
+}
+
+/// What came of orders.
+#[derive(Debug)]
+pub struct Carried {
+    /// What they were answered with.
+    pub answers: AnswerValues,
+    /// All of them were carried out.
+    pub whole: bool,
 }

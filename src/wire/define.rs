@@ -109,6 +109,17 @@ macro_rules! language {
                     fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
                         Ok(())
                     }
+
+                    #[cfg(feature = "host")]
+                    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                        orders.push(Order::Command(Command::$node(self.clone())));
+                        true
+                    }
+
+                    #[cfg(feature = "host")]
+                    fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
+                        Ok(())
+                    }
                 }
 
                 impl<'a> From<$node $(<$set_life>)?> for Command<'a> {
@@ -141,6 +152,17 @@ macro_rules! language {
                     fn read(&self, answers: &mut Answers<'_>) -> Result<$answer, Error> {
                         answers.take()
                     }
+
+                    #[cfg(feature = "host")]
+                    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                        orders.push(Order::Query(Query::$node(self.clone())));
+                        true
+                    }
+
+                    #[cfg(feature = "host")]
+                    fn take(&self, answers: &mut AnswerValues) -> Result<$answer, Error> {
+                        answers.take()
+                    }
                 }
             )?)*
         }
@@ -168,6 +190,17 @@ macro_rules! language {
             }
 
             fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
+                Ok(())
+            }
+
+            #[cfg(feature = "host")]
+            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                orders.push(Order::Command(self.clone()));
+                true
+            }
+
+            #[cfg(feature = "host")]
+            fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
                 Ok(())
             }
         }

@@ -8,7 +8,7 @@ use super::error::{Error, ErrorCode};
 use super::header::{self, Found};
 use super::parameters::Parameters;
 use super::scan::Scanner;
-use super::tree::{Command, Node, Query};
+use super::tree::{Node, Order};
 use core::ops::Range;
 
 /// The most mnemonics in one header.
@@ -28,15 +28,6 @@ pub struct Unit<'a> {
     pub query: bool,
     /// The parameters, their syntax checked.
     pub parameters: Parameters<'a>,
-}
-
-/// A unit with its parameters, to be carried out.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Order<'a> {
-    /// Something to be done.
-    Command(Command<'a>),
-    /// Something to be answered.
-    Query(Query<'a>),
 }
 
 impl<'a> Unit<'a> {

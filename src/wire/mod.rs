@@ -9,6 +9,7 @@
 //! | [`tree`] | **the table**: every header, with the types of its parameters and its answer |
 //! | [`unit`], `define` | a command or query by its type, and what makes one out of a line of the table |
 //! | [`request`], [`answers`] | what a host says in one line and what it gets for it |
+//! | `values` | the same as values, for a host and a jig in one process |
 //! | [`pattern`], [`header`] | how headers are spelt; finding and writing them |
 //! | [`message`] | a line to units, with the header path |
 //! | [`scan`], [`number`], [`channel_list`] | the syntax of parameters |
@@ -44,9 +45,10 @@
 //!     data::Seconds,
 //!     error::{Error, ErrorCode},
 //!     line::{Framer, Received},
-//!     message::{Message, Order},
+//!     message::Message,
 //!     status::Status,
-//!     tree::{Command, Query},
+//!     tree::{Command, Order, Query},
+//!     unit::Reply,
 //!     writer::{Sink, Writer},
 //! };
 //!
@@ -131,6 +133,8 @@ pub mod status;
 pub mod suffix;
 pub mod tree;
 pub mod unit;
+#[cfg(feature = "host")]
+pub mod values;
 pub mod version;
 pub mod words;
 pub mod writer;

@@ -2,6 +2,12 @@
 
 use super::answers::Answers;
 use super::error::Error;
+#[cfg(feature = "host")]
+use super::error::ErrorCode;
+#[cfg(feature = "host")]
+use super::tree::Order;
+#[cfg(feature = "host")]
+use super::values::AnswerValues;
 use super::writer::{Sink, Writer};
 use core::fmt;
 
@@ -19,6 +25,17 @@ pub trait Request {
     /// # Errors
     /// See [`Answers::take`].
     fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error>;
+
+    /// Its units as values, for a jig in the same process; false where they are known in words alone.
+    #[cfg(feature = "host")]
+    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool;
+
+    /// Takes what these are answered with.
+    ///
+    /// # Errors
+    /// See [`AnswerValues::take`].
+    #[cfg(feature = "host")]
+    fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error>;
 }
 
 impl<R: Request + ?Sized> Request for &R {
@@ -31,6 +48,16 @@ impl<R: Request + ?Sized> Request for &R {
     fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
         (*self).read(answers)
     }
+
+    #[cfg(feature = "host")]
+    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+        (*self).orders(orders)
+    }
+
+    #[cfg(feature = "host")]
+    fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+        (*self).take(answers)
+    }
 }
 
 impl<R: Request> Request for Option<R> {
@@ -42,6 +69,16 @@ impl<R: Request> Request for Option<R> {
 
     fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
         self.as_ref().map(|request| request.read(answers)).transpose()
+    }
+
+    #[cfg(feature = "host")]
+    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+        self.as_ref().is_none_or(|request| request.orders(orders))
+    }
+
+    #[cfg(feature = "host")]
+    fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+        self.as_ref().map(|request| request.take(answers)).transpose()
     }
 }
 
@@ -60,6 +97,18 @@ macro_rules! tuples {
             fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
                 let ($($part,)+) = self;
                 Ok(($($part.read(answers)?,)+))
+            }
+
+            #[cfg(feature = "host")]
+            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                let ($($part,)+) = self;
+                $($part.orders(orders))&&+
+            }
+
+            #[cfg(feature = "host")]
+            fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+                let ($($part,)+) = self;
+                Ok(($($part.take(answers)?,)+))
             }
         }
     )*};
@@ -94,6 +143,14 @@ impl Request for str {
     fn read(&self, answers: &mut Answers<'_>) -> Result<String, Error> {
         answers.rest()
     }
+
+    fn orders<'o>(&'o self, _: &mut Vec<Order<'o>>) -> bool {
+        false
+    }
+
+    fn take(&self, _: &mut AnswerValues) -> Result<String, Error> {
+        Err(ErrorCode::DataType.into())
+    }
 }
 
 #[cfg(feature = "host")]
@@ -107,6 +164,14 @@ impl<R: Request> Request for [R] {
     fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
         self.iter().map(|request| request.read(answers)).collect()
     }
+
+    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+        self.iter().all(|request| request.orders(orders))
+    }
+
+    fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+        self.iter().map(|request| request.take(answers)).collect()
+    }
 }
 
 #[cfg(feature = "host")]
@@ -119,5 +184,13 @@ impl<R: Request> Request for Vec<R> {
 
     fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
         self.as_slice().read(answers)
+    }
+
+    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+        self.as_slice().orders(orders)
+    }
+
+    fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+        self.as_slice().take(answers)
     }
 }

@@ -20,6 +20,8 @@ use super::sequence::{Sequence, Values};
 use super::setting::{Bound, Setting};
 use super::suffix::{CaptureUnit, Suffix, Supply};
 use super::unit::{Ask, Unit};
+#[cfg(feature = "host")]
+use super::values::AnswerValues;
 use super::version;
 use super::words::{self, FirstLevel};
 use super::writer::{Sink, Writer};
@@ -51,6 +53,15 @@ impl Entry {
     pub const fn takes(&self, query: bool) -> bool {
         if query { self.query.is_some() } else { self.command.is_some() }
     }
+}
+
+/// A unit with its parameters, to be carried out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Order<'a> {
+    /// Something to be done.
+    Command(Command<'a>),
+    /// Something to be answered.
+    Query(Query<'a>),
 }
 
 language! {

@@ -38,15 +38,44 @@ pub trait Unit<'a>: Sized {
 /// A query, with the type of its answer.
 pub trait Ask<'a>: Unit<'a> {
     /// What it is answered with.
-    type Answer: for<'r> Data<'r>;
+    type Answer: for<'r> Data<'r> + Clone + 'static;
 }
 
-impl<S: Sink> Writer<'_, S> {
+/// Takes what queries are answered with.
+pub trait Reply {
     /// Answers a query.
     ///
     /// # Errors
     /// -430 when the answer does not fit.
-    pub fn reply<'a, Q: Ask<'a>>(&mut self, _: &Q, answer: &Q::Answer) -> Result<(), Error> {
-        answer.write(self).map_err(|fmt::Error| ErrorCode::QueryDeadlocked.into())
+    fn reply<'a, Q: Ask<'a>>(&mut self, query: &Q, answer: &Q::Answer) -> Result<(), Error>;
+
+    /// Begins a block of so many bytes.
+    ///
+    /// # Errors
+    /// -430 when it does not fit.
+    fn begin_block(&mut self, length: usize) -> Result<(), Error>;
+
+    /// Goes on with it.
+    ///
+    /// # Errors
+    /// -430 when it does not fit.
+    fn continue_block(&mut self, bytes: &[u8]) -> Result<(), Error>;
+}
+
+impl<S: Sink> Reply for Writer<'_, S> {
+    fn reply<'a, Q: Ask<'a>>(&mut self, _: &Q, answer: &Q::Answer) -> Result<(), Error> {
+        answer.write(self).map_err(does_not_fit)
     }
+
+    fn begin_block(&mut self, length: usize) -> Result<(), Error> {
+        self.block_header(length).map_err(does_not_fit)
+    }
+
+    fn continue_block(&mut self, bytes: &[u8]) -> Result<(), Error> {
+        self.block_bytes(bytes).map_err(does_not_fit)
+    }
+}
+
+fn does_not_fit(_: fmt::Error) -> Error {
+    ErrorCode::QueryDeadlocked.into()
 }

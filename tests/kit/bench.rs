@@ -120,7 +120,8 @@ pub fn run_on<B: JumpingBoard + 'static>(plan: &Plan, board: B) -> Run {
     run_over(plan, SimulatedTransport::over(board))
 }
 
-fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTransport<B>) -> Run {
+/// A run over a transport of one's own.
+pub fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTransport<B>) -> Run {
     run_by(plan, transport, &mut NoHand, true)
 }
 

@@ -4,15 +4,14 @@ use super::Flow;
 use crate::jig::board::{Board, Unit};
 use crate::jig::captures::Captures;
 use crate::jig::instrument::Instrument;
-use crate::jig::output::{Answer, Stream};
+use crate::jig::output::Stream;
 use crate::jig::sensor::describe;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::limits::SEALED_BLOCK_MAX;
 use crate::wire::preamble::{Preamble, State};
 use crate::wire::refusal::Refusal;
 use crate::wire::tree::query;
-use crate::wire::writer::Writer;
-use core::fmt;
+use crate::wire::unit::Reply;
 
 /// Bytes that are copied at once.
 const COPIED: usize = 256;
@@ -27,7 +26,7 @@ pub fn block(
     captures: &Captures,
     wanted: &query::Fetch,
     sealed: bool,
-    answer: &mut Writer<'_, Answer>,
+    answer: &mut impl Reply,
 ) -> Result<Flow, Error> {
     let unit = wanted.unit;
     let capture = captures.capture(unit);
@@ -47,9 +46,8 @@ pub fn block(
     if sealed && bytes > SEALED_BLOCK_MAX {
         return Err(ErrorCode::DataOutOfRange.because("ask for a smaller piece"));
     }
-    let too_long = |fmt::Error| Error::from(ErrorCode::QueryDeadlocked);
     let length = bytes.min(capture.bytes() - offset);
-    answer.block_header(length).map_err(too_long)?;
+    answer.begin_block(length)?;
     if !sealed {
         return Ok(Flow::Stream(Stream { unit, offset, end: offset + length }));
     }
@@ -58,7 +56,7 @@ pub fn block(
     while at < end {
         let wanted = (end - at).min(piece.len());
         let read = captures.read(unit, at, &mut piece[..wanted]);
-        answer.block_bytes(&piece[..read]).map_err(too_long)?;
+        answer.continue_block(&piece[..read])?;
         at += read.max(1);
     }
     Ok(Flow::Done)

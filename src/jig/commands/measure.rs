@@ -4,7 +4,6 @@ use super::Flow;
 use crate::jig::board::{Board, Supply};
 use crate::jig::instrument::Instrument;
 use crate::jig::measure::{CHANNELS_MAX, Measurement};
-use crate::jig::output::Answer;
 use crate::jig::phase::For;
 use crate::jig::sensor::{Sensor, describe};
 use crate::wire::channel::Kind;
@@ -13,7 +12,7 @@ use crate::wire::data::Measured;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::refusal::Refusal;
 use crate::wire::tree::query;
-use crate::wire::writer::Writer;
+use crate::wire::unit::Reply;
 use heapless::Vec;
 
 /// Begins to measure currents.
@@ -62,7 +61,7 @@ pub fn resistances<B: Board>(
 ///
 /// # Errors
 /// -430 when it does not fit.
-pub fn answer(measurement: &Measurement, answer: &mut Writer<'_, Answer>) -> Result<(), Error> {
+pub fn answer(measurement: &Measurement, answer: &mut impl Reply) -> Result<(), Error> {
     // All three measuring queries are answered alike.
     let query = query::MeasureCurrent { channels: ChannelList::of(&[]) };
     answer.reply(&query, &measurement.values().map(Measured).collect())

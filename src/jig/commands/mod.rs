@@ -17,13 +17,12 @@ mod source;
 use super::board::{Board, Unit};
 use super::instrument::Instrument;
 use super::measure::Measurement;
-use super::output::{Answer, Stream};
+use super::output::Stream;
 use super::phase::For;
 use crate::wire::error::Error;
-use crate::wire::message::{self, Order};
 use crate::wire::refusal::Refusal;
-use crate::wire::tree::query as asked;
-use crate::wire::writer::Writer;
+use crate::wire::tree::{Order, query as asked};
+use crate::wire::unit::Reply;
 
 /// How a line goes on after one of its units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,13 +50,30 @@ pub struct Context {
 /// Any error of the language; nothing has been carried out then.
 pub fn carry_out<B: Board>(
     instrument: &mut Instrument<B>,
-    unit: message::Unit<'_>,
+    order: Order<'_>,
     context: Context,
-    answer: &mut Writer<'_, Answer>,
+    answer: &mut impl Reply,
 ) -> Result<Flow, Error> {
-    match unit.read()? {
+    match order {
         Order::Command(command) => command::carry_out(instrument, command),
         Order::Query(query) => query::answer(instrument, query, context, answer),
+    }
+}
+
+/// Answers a unit that waited, once what it waited for has come.
+///
+/// # Errors
+/// Its own; see also [`answer_measurement`].
+pub fn complete<B: Board>(
+    instrument: &mut Instrument<B>,
+    what: For,
+    answer: &mut impl Reply,
+) -> Result<(), Error> {
+    match what {
+        For::Operations => Ok(()),
+        For::OperationsAnswered => answer_complete(answer),
+        For::Measurement => answer_measurement(instrument.measurement.take(), answer),
+        For::Checksum(unit) => answer_preamble(instrument, unit, answer),
     }
 }
 
@@ -65,7 +81,7 @@ pub fn carry_out<B: Board>(
 ///
 /// # Errors
 /// -430 when it does not fit.
-pub fn answer_complete(answer: &mut Writer<'_, Answer>) -> Result<(), Error> {
+fn answer_complete(answer: &mut impl Reply) -> Result<(), Error> {
     answer.reply(&asked::Opc {}, &true)
 }
 
@@ -73,10 +89,10 @@ pub fn answer_complete(answer: &mut Writer<'_, Answer>) -> Result<(), Error> {
 ///
 /// # Errors
 /// -430 when it does not fit.
-pub fn answer_preamble<B: Board>(
+fn answer_preamble<B: Board>(
     instrument: &Instrument<B>,
     unit: Unit,
-    answer: &mut Writer<'_, Answer>,
+    answer: &mut impl Reply,
 ) -> Result<(), Error> {
     answer.reply(&asked::FetchPreamble { unit }, &fetch::preamble(instrument, unit))
 }
@@ -85,9 +101,9 @@ pub fn answer_preamble<B: Board>(
 ///
 /// # Errors
 /// 142 when it has been broken off, -430 when the answer does not fit.
-pub fn answer_measurement(
+fn answer_measurement(
     measurement: Option<Measurement>,
-    answer: &mut Writer<'_, Answer>,
+    answer: &mut impl Reply,
 ) -> Result<(), Error> {
     let measurement = measurement.ok_or(Refusal::MeasurementInterrupted)?;
     measure::answer(&measurement, answer)

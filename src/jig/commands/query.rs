@@ -7,7 +7,6 @@ use crate::jig::contacts::Contacts;
 use crate::jig::drive::Drive;
 use crate::jig::duty::Duty;
 use crate::jig::instrument::{Instrument, SILENCE, SILENCE_LIMITS};
-use crate::jig::output::Answer;
 use crate::jig::phase::For;
 use crate::jig::power::Charge;
 use crate::jig::sensor::describe;
@@ -17,9 +16,9 @@ use crate::wire::data::{Measured, Seconds};
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::sequence::Values;
 use crate::wire::tree::Query;
+use crate::wire::unit::Reply;
 use crate::wire::version::{PROTOCOL, Version};
 use crate::wire::words::Polarity;
-use crate::wire::writer::Writer;
 
 /// The version of SCPI that the language keeps to.
 const SCPI: Version = Version { major: 1999, minor: 0 };
@@ -32,7 +31,7 @@ pub fn answer<B: Board>(
     instrument: &mut Instrument<B>,
     query: Query<'_>,
     context: Context,
-    answer: &mut Writer<'_, Answer>,
+    answer: &mut impl Reply,
 ) -> Result<Flow, Error> {
     let busy = instrument.is_busy();
     let Instrument { status, power, board, captures, switches, .. } = instrument;

@@ -1,6 +1,6 @@
 //! Captures: set up, asked for, fetched piece by piece.
 
-use super::{CaptureSetup, Captured, Jig, LinkError, answered, senseless, units};
+use super::{CaptureSetup, Captured, Jig, LinkError, senseless, units};
 use crate::wire::SEALED_BLOCK_MAX;
 use crate::wire::answers::{Block, Piece};
 use crate::wire::checksum::crc32;
@@ -81,20 +81,17 @@ impl Jig {
             let (offset, bytes) = (block.len() as u32, wanted as u32);
             let piece = Some(Piece { id: preamble.id, offset, bytes });
             let request = query::Fetch { unit: capture_unit(unit), piece };
-            let units = units(&request)?;
-            let answer = if self.chunk_size.is_smallest() {
-                Some(self.session.exchange(&units, core::time::Duration::ZERO)?)
+            let answer = if self.chunk_size.is_smallest() || self.session.is_beside() {
+                Some(self.ask(&request)?)
             } else {
-                self.session.exchange_once(&units)?
+                self.ask_once(&request)?
             };
-            let Some(answer) = answer else {
+            let Some(Block(piece)) = answer else {
                 self.chunk_size.shrink();
                 continue;
             };
-            let answer = self.check(&units, answer)?;
-            let Block(piece) = answered(&request, &units, &answer.response)?;
             if piece.len() != wanted {
-                return Err(senseless(&units, &answer.response));
+                return Err(senseless(&units(&request)?, &piece));
             }
             block.extend_from_slice(&piece);
             self.chunk_size.grow();

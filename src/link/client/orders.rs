@@ -1,6 +1,6 @@
 //! What the jig is told to do to the module, and when it did it.
 
-use super::{Jig, LinkError, answered, micros, units};
+use super::{Jig, LinkError, micros, units};
 use crate::signal::pulse::Level;
 use crate::signal::telegram::Telegram;
 use crate::wire::COMMANDS_MAX;
@@ -132,13 +132,8 @@ impl Jig {
     fn questionable(&mut self) -> Result<(u16, u16, f64), LinkError> {
         let request =
             (query::QuestionableCondition {}, query::QuestionableEvent {}, query::Warmth {});
-        let units = units(&request)?;
-        let answer = self.session.exchange(&units, Duration::ZERO)?;
         // A jig that still knows this session refuses none of it.
-        if answer.errors > 0 {
-            return Err(LinkError::SessionLost);
-        }
-        answered(&request, &units, &answer.response)
+        self.exchange(&request, Duration::ZERO)?.ok_or(LinkError::SessionLost)
     }
 }
 

@@ -1,8 +1,9 @@
 use super::*;
 use crate::wire::data::Data;
-use crate::wire::message::{Message, Order};
+use crate::wire::message::Message;
 use crate::wire::sample::{Sample, Source};
-use crate::wire::unit::Unit;
+use crate::wire::tree::Order;
+use crate::wire::unit::{Reply, Unit};
 use proptest::prelude::*;
 use rand::SeedableRng;
 

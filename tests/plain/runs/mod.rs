@@ -1,5 +1,6 @@
 //! Whole runs on the simulated bench, on the clock that jumps.
 
+mod as_text;
 mod bare;
 mod clocks;
 mod elsewhere;
