@@ -293,30 +293,42 @@ impl Capture {
             self.zero_us = Some(scan_us + u64::from(average - 1) * conversion_us / 2);
             self.set_end();
         }
-        let mut any_cut_off = false;
-        for ((sum, count), ends) in self.sums.iter_mut().zip(counts).zip(&self.ends) {
-            *sum += i32::from(*count);
-            any_cut_off |= ends.touched(*count).is_some();
-        }
-        if any_cut_off && average > 1 {
-            self.mark(counts);
-        }
-        self.summed += 1;
-        if self.summed < average {
+        if average > 1 && !self.add(counts) {
             return Ok(());
         }
         let slot = memory.get_mut(self.next..self.next + counts.len()).ok_or(ScanLost)?;
-        for ((value, sum), mark) in slot.iter_mut().zip(&mut self.sums).zip(&mut self.marks) {
-            *value = mark.take().unwrap_or_else(|| self.mean.round(*sum));
-            *sum = 0;
+        if average > 1 {
+            for ((value, sum), mark) in slot.iter_mut().zip(&mut self.sums).zip(&mut self.marks) {
+                *value = mark.take().unwrap_or_else(|| self.mean.round(*sum));
+                *sum = 0;
+            }
+        } else {
+            slot.copy_from_slice(counts);
         }
-        self.summed = 0;
         self.taken += 1;
         self.next += counts.len();
         if self.next >= self.sweep.points as usize * counts.len() {
             self.next = 0;
         }
         Ok(())
+    }
+
+    /// Adds conversions to the point that is being taken; true when it is complete.
+    fn add(&mut self, counts: &[i16]) -> bool {
+        let mut any_cut_off = false;
+        for ((sum, count), ends) in self.sums.iter_mut().zip(counts).zip(&self.ends) {
+            *sum += i32::from(*count);
+            any_cut_off |= ends.is_touched(*count);
+        }
+        if any_cut_off {
+            self.mark(counts);
+        }
+        self.summed += 1;
+        let is_complete = self.summed >= self.sweep.average;
+        if is_complete {
+            self.summed = 0;
+        }
+        is_complete
     }
 
     /// Takes note of conversions that were cut off: in a mean they would not be seen.

@@ -16,34 +16,43 @@ pub enum End {
     Top,
 }
 
-/// The counts at which a conversion may be cut off.
+/// The counts beyond which a conversion may be cut off.
 #[derive(Clone, Copy, Debug)]
 pub struct Ends {
-    /// Up to here at the bottom: below all counts where the channel begins at zero, which is an honest
+    /// The lowest that is surely none: of all counts where the channel begins at zero, which is an honest
     /// value of it.
-    low: i32,
-    /// From here on at the top.
-    high: i32,
+    lowest: i16,
+    /// The highest that is surely none.
+    highest: i16,
 }
 
 impl Ends {
     /// Those of a channel.
     pub fn of(d: &Description) -> Self {
         if !matches!(d.kind, Kind::Voltage | Kind::Current) {
-            return Ends { low: i32::MIN, high: i16::MAX.into() };
+            return Ends { lowest: i16::MIN, highest: i16::MAX - 1 };
         }
         let counts = |value: f64| (value - d.offset) / d.scale;
-        let low =
-            if d.minimum < 0.0 { floor(counts(d.minimum) + NEAR_COUNTS).into() } else { i32::MIN };
-        Ends { low, high: i32::from(-floor(NEAR_COUNTS - counts(d.maximum))) }
+        let begins_below = d.minimum < 0.0;
+        let low = || floor(counts(d.minimum) + NEAR_COUNTS);
+        let high = floor(NEAR_COUNTS - counts(d.maximum)).saturating_neg();
+        Ends {
+            lowest: if begins_below { low().saturating_add(1) } else { i16::MIN },
+            highest: high.saturating_sub(1),
+        }
+    }
+
+    /// Whether a conversion stands at either end.
+    #[inline]
+    pub fn is_touched(&self, counts: i16) -> bool {
+        (counts < self.lowest) | (counts > self.highest)
     }
 
     /// The end at which a conversion stands.
     pub fn touched(&self, counts: i16) -> Option<End> {
-        let counts = i32::from(counts);
-        if counts >= self.high {
+        if counts > self.highest {
             Some(End::Top)
-        } else if counts <= self.low {
+        } else if counts < self.lowest {
             Some(End::Bottom)
         } else {
             None

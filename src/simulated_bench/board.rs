@@ -3,7 +3,7 @@
 use super::beside::{Beside, Neighbour};
 use super::channels::{HIGHEST_CLAMP_V, describe_all};
 use super::circuits::clamp::Switches;
-use super::converter::{Converter, Hum};
+use super::converter::{Converter, Held, Hum};
 use super::draw::{self, Purpose, Seeds};
 use super::faults::Fault;
 use super::kind::Kind;
@@ -12,7 +12,7 @@ use super::noise::Noise;
 use super::non_linearity::{self, NonLinearity};
 use super::parts::{HandParts, Parts};
 use super::reference_meter::ReferenceMeter;
-use super::scans::Scans;
+use super::scans::{Conversion, Scans};
 use super::truth::Truth;
 use super::world::World;
 use crate::jig::board::{Board, FeedDrive, Identity, Supply, Unit};
@@ -59,6 +59,8 @@ pub struct SimulatedBoard {
     serial: String,
     channels: Vec<Description>,
     converters: Vec<(Probe, Converter)>,
+    /// What the conversions of a scan look at, as long as nothing moves.
+    held: Vec<Held>,
     hum: Hum,
     noise: Noise,
     world: World,
@@ -98,6 +100,7 @@ impl SimulatedBoard {
             serial: format!("SIM-{}", seeds.bench),
             channels,
             converters,
+            held: Vec::new(),
             hum: Hum::new(),
             noise: Noise::new(draw::stream(seeds.run, Purpose::Noise)),
             world,
@@ -121,22 +124,28 @@ impl SimulatedBoard {
             // As long as nothing moves, one look at the world does for many conversions.
             let until_us = t_us.min(self.still_until_us().saturating_sub(1)).max(due_us);
             let still = until_us > due_us;
-            let Self { scans, world, beside, converters, hum, noise, .. } = self;
+            let Self { scans, world, beside, converters, held, hum, noise, .. } = self;
+            let mut look = |c: &Conversion| {
+                let (probe, converter) = &mut converters[c.channel];
+                converter.see(probe.look(world, beside));
+                converter.held()
+            };
             for unit in scans {
+                held.clear();
                 if still {
-                    for index in unit.channels() {
-                        let (probe, converter) = &mut converters[index];
-                        converter.see(probe.look(world, beside));
-                    }
+                    held.extend(unit.conversions().iter().map(&mut look));
                 }
-                unit.convert(until_us, |at_us, all, scan| {
-                    let point = hum.point(at_us);
-                    for c in all {
-                        let (probe, converter) = &mut converters[c.channel];
-                        if !still {
-                            converter.see(probe.look(world, beside));
+                unit.convert(until_us, |scan_us, which, all, scan| {
+                    let into_us = Hum::into_period_us(scan_us);
+                    let point = |c: &Conversion| Hum::point(into_us + c.skew_us as u32);
+                    if still {
+                        for (held, c) in held[which].iter().zip(all) {
+                            scan[c.column] = held.convert(hum, point(c), noise);
                         }
-                        scan[c.column] = converter.convert(hum, point, noise);
+                    } else {
+                        for c in all {
+                            scan[c.column] = look(c).convert(hum, point(c), noise);
+                        }
                     }
                 });
             }
@@ -349,7 +358,11 @@ impl Board for SimulatedBoard {
         let (probe, converter) = &mut self.converters[index];
         let now_us = self.world.now_us();
         converter.see(probe.look(&self.world, &self.beside));
-        converter.convert(&self.hum, self.hum.point(now_us), &mut self.noise)
+        converter.held().convert(
+            &self.hum,
+            Hum::point(Hum::into_period_us(now_us)),
+            &mut self.noise,
+        )
     }
 
     fn start_scans(&mut self, unit: Unit, channels: &[u16], interval_us: u32) {

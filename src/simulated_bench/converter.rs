@@ -11,10 +11,10 @@ use rand::RngExt;
 /// Points of one period of the mains' hum.
 const HUM_POINTS: usize = 64;
 /// Period of the hum, microseconds (50 Hz).
-const HUM_PERIOD_US: u64 = 20_000;
+const HUM_PERIOD_US: u32 = 20_000;
 
-/// More counts than any range reaches below zero.
-const FLOOR: f64 = 65_536.0;
+/// More counts than noise and hum ever add.
+const MARGIN: i32 = 64;
 
 /// One channel's way from value to counts.
 #[derive(Clone, Debug)]
@@ -27,15 +27,24 @@ pub struct Converter {
     /// A fine one.
     non_linearity: NonLinearity,
     per_span: f64,
+    counts_per_unit: f64,
+    zero: f64,
+    /// The last value: most values stay.
+    last: f64,
+    held: Held,
+}
+
+/// What a converter looks at, with all that a conversion of it needs: so little that a scan of many
+/// channels stays at hand.
+#[derive(Clone, Copy, Debug)]
+pub struct Held {
+    /// In counts, before noise and quantisation.
+    counts: f64,
     noise_counts: f64,
     hum_counts: f64,
     hum_phase: usize,
-    counts_per_unit: f64,
-    zero: f64,
     lowest: i32,
     highest: i32,
-    /// The last value, and what it is in counts before noise and quantisation: most values stay.
-    last: (f64, f64),
 }
 
 impl Converter {
@@ -58,14 +67,17 @@ impl Converter {
             s_curve: linearity * (1.0 - share) * sign,
             non_linearity: NonLinearity::default(),
             per_span: 1.0 / d.maximum,
-            noise_counts,
-            hum_counts,
-            hum_phase: rng.random_range(0..HUM_POINTS),
             counts_per_unit: 1.0 / d.scale,
             zero: d.offset,
-            lowest: ((d.minimum - d.offset) / d.scale).round() as i32,
-            highest: ((d.maximum - d.offset) / d.scale).round() as i32,
-            last: (f64::NAN, 0.0),
+            last: f64::NAN,
+            held: Held {
+                counts: 0.0,
+                noise_counts,
+                hum_counts,
+                hum_phase: rng.random_range(0..HUM_POINTS),
+                lowest: ((d.minimum - d.offset) / d.scale).round() as i32,
+                highest: ((d.maximum - d.offset) / d.scale).round() as i32,
+            },
         }
     }
 
@@ -90,21 +102,46 @@ impl Converter {
     /// Looks at a value: conversions are of this one until it looks again.
     #[inline]
     pub fn see(&mut self, value: f64) {
-        if value != self.last.0 {
-            self.last = (value, (self.transfer(value) - self.zero) * self.counts_per_unit);
+        if value != self.last {
+            self.last = value;
+            self.held.hold((self.transfer(value) - self.zero) * self.counts_per_unit);
         }
     }
 
-    /// One conversion of what it looks at, at a point of the hum.
+    /// What it looks at.
+    pub fn held(&self) -> Held {
+        self.held
+    }
+}
+
+impl Held {
+    /// Holds so many counts. Of what lies far beyond the range only that is kept: no conversion tells more.
+    fn hold(&mut self, counts: f64) {
+        let [lowest, highest] = [self.lowest - MARGIN, self.highest + MARGIN].map(f64::from);
+        self.counts = counts.max(lowest).min(highest);
+    }
+
+    /// One conversion, at a point of the hum.
     #[inline]
     pub fn convert(&self, hum: &Hum, point: usize, noise: &mut Noise) -> i16 {
-        let counts = self.last.1
+        let counts = self.counts
             + self.noise_counts * noise.draw()
             + self.hum_counts * hum.at(point, self.hum_phase);
-        // To the nearest: a cast cuts off, and from here on there is nothing below zero.
-        let rounded = (counts + FLOOR + 0.5) as i32 - FLOOR as i32;
-        rounded.clamp(self.lowest, self.highest) as i16
+        nearest(counts).clamp(self.lowest, self.highest) as i16
     }
+}
+
+/// The nearest whole number of a number of counts, within ± 65,000.
+///
+/// A cast takes care of all that a number may be and costs more than the rest of a conversion. Moved up to
+/// between 2^17 and 2^18, where bit 35 of the fraction stands for one, a number's whole part is just there.
+#[inline]
+fn nearest(counts: f64) -> i32 {
+    const UP: i32 = 3 << 16;
+    const ONE_BIT: u32 = 35;
+    let moved = counts + (f64::from(UP) + 0.5);
+    let above = (moved.to_bits() >> ONE_BIT) as i32 & ((1 << 17) - 1);
+    above + (1 << 17) - UP
 }
 
 /// A period of the hum.
@@ -117,11 +154,18 @@ impl Hum {
         Hum(core::array::from_fn(|i| (core::f64::consts::TAU * i as f64 / HUM_POINTS as f64).sin()))
     }
 
-    /// Which point of the period a time falls on.
-    pub fn point(&self, at_us: u64) -> usize {
-        (at_us % HUM_PERIOD_US) as usize * HUM_POINTS / HUM_PERIOD_US as usize
+    /// How far into its period a time falls, microseconds.
+    pub fn into_period_us(at_us: u64) -> u32 {
+        (at_us % u64::from(HUM_PERIOD_US)) as u32
     }
 
+    /// Which point of the period a time in it falls on, also a little beyond its end.
+    #[inline]
+    pub fn point(into_us: u32) -> usize {
+        (into_us % HUM_PERIOD_US) as usize * HUM_POINTS / HUM_PERIOD_US as usize
+    }
+
+    #[inline]
     fn at(&self, point: usize, phase: usize) -> f64 {
         self.0[(point + phase) % HUM_POINTS]
     }
@@ -177,9 +221,9 @@ mod tests {
         let mut converter = Converter::draw(d, 0.0, &mut stream(3, Purpose::Converter));
         let mut noise = Noise::new(stream(3, Purpose::Noise));
         converter.see(40.0);
-        assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), 25_000);
+        assert_eq!(converter.held().convert(&Hum::new(), 0, &mut noise), 25_000);
         converter.see(-40.0);
-        assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), -2_000);
+        assert_eq!(converter.held().convert(&Hum::new(), 0, &mut noise), -2_000);
     }
 
     #[test]
@@ -187,11 +231,23 @@ mod tests {
         let all = describe_all();
         let d = all.iter().find(|d| d.channel == 101).unwrap();
         let mut converter = Converter::draw(d, 0.0, &mut stream(3, Purpose::Converter));
-        (converter.noise_counts, converter.hum_counts) = (0.0, 0.0);
+        (converter.held.noise_counts, converter.held.hum_counts) = (0.0, 0.0);
         let mut noise = Noise::new(stream(3, Purpose::Noise));
         for (counts, want) in [(-2.6, -3), (-2.4, -2), (-0.4, 0), (0.4, 0), (2.4, 2), (2.6, 3)] {
-            converter.last.1 = counts;
-            assert_eq!(converter.convert(&Hum::new(), 0, &mut noise), want);
+            converter.held.hold(counts);
+            assert_eq!(converter.held().convert(&Hum::new(), 0, &mut noise), want);
+        }
+    }
+
+    /// By the library's own rounding down, and exact at every half.
+    #[test]
+    fn nearest_is_the_nearest_and_up_from_a_half() {
+        let all = (-65_000..65_000).step_by(13).map(f64::from);
+        for whole in all.chain([-1.0, 0.0, 1.0]) {
+            for beside in [-0.5, -0.499, -0.25, 0.0, 0.25, 0.499, 0.5, 0.501] {
+                let counts = whole + beside;
+                assert_eq!(f64::from(nearest(counts)), (counts + 0.5).floor(), "{counts}");
+            }
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Scans of one capture unit: each channel converted at its own time, counts queued until taken.
 
+use core::ops::Range;
+
 /// Scans for which room is made at a time.
 const ROOM: usize = 64;
 
@@ -10,16 +12,17 @@ pub struct Conversion {
     pub channel: usize,
     /// Where its counts stand in the scan.
     pub column: usize,
+    /// How much later than the scan it is, microseconds.
+    pub skew_us: u64,
 }
 
 /// A running series of scans, or none.
 #[derive(Clone, Debug, Default)]
 pub struct Scans {
-    /// The conversions of a scan, those at the same instant together, with their skew.
-    instants: Vec<(u64, Vec<Conversion>)>,
-    columns: usize,
+    /// The conversions of a scan, in order of time.
+    conversions: Vec<Conversion>,
     interval_us: u64,
-    /// Time of the scan that is being taken, and the next of its instants.
+    /// Time of the scan that is being taken, and the next of its conversions.
     scan_us: u64,
     next: usize,
     /// Scan by scan: so many counts are of whole scans, and so many of those have been taken.
@@ -34,15 +37,9 @@ impl Scans {
     /// Starts: `columns` gives channel and skew of each column.
     pub fn start(&mut self, columns: &[(usize, u64)], interval_us: u32, first_us: u64) {
         self.stop();
-        for (column, &(channel, skew_us)) in columns.iter().enumerate() {
-            let conversion = Conversion { channel, column };
-            match self.instants.iter_mut().find(|(at_us, _)| *at_us == skew_us) {
-                Some((_, all)) => all.push(conversion),
-                None => self.instants.push((skew_us, vec![conversion])),
-            }
-        }
-        self.instants.sort_by_key(|(skew_us, _)| *skew_us);
-        self.columns = columns.len();
+        let conversion = |(column, &(channel, skew_us))| Conversion { channel, column, skew_us };
+        self.conversions.extend((0..).zip(columns).map(conversion));
+        self.conversions.sort_by_key(|c| c.skew_us);
         self.interval_us = u64::from(interval_us.max(1));
         self.scan_us = first_us;
         self.oldest_us = first_us;
@@ -50,7 +47,7 @@ impl Scans {
 
     /// Ends and forgets.
     pub fn stop(&mut self) {
-        self.instants.clear();
+        self.conversions.clear();
         self.whole = 0;
         self.taken = 0;
         self.next = 0;
@@ -58,37 +55,46 @@ impl Scans {
 
     /// When the next conversion is due.
     pub fn next_us(&self) -> u64 {
-        self.instants.get(self.next).map_or(u64::MAX, |(skew_us, _)| self.scan_us + skew_us)
+        self.conversions.get(self.next).map_or(u64::MAX, |c| self.scan_us + c.skew_us)
     }
 
-    /// All channels that are converted.
-    pub fn channels(&self) -> impl Iterator<Item = usize> + '_ {
-        self.instants.iter().flat_map(|(_, all)| all).map(|c| c.channel)
+    /// The conversions of a scan, in order of time.
+    pub fn conversions(&self) -> &[Conversion] {
+        &self.conversions
     }
 
-    /// Carries out the conversions that are due up to `until_us`: `convert` is given each instant
-    /// with what is converted then, and the scan to put the counts into.
+    /// Carries out the conversions that are due up to `until_us`, in order of time, as many of one scan as
+    /// there are together: `convert` is given the time of the scan, which of its conversions are due, and
+    /// the counts of the scan to be filled in.
     pub fn convert(
         &mut self,
         until_us: u64,
-        mut convert: impl FnMut(u64, &[Conversion], &mut [i16]),
+        mut convert: impl FnMut(u64, Range<usize>, &[Conversion], &mut [i16]),
     ) {
-        while let Some((skew_us, all)) = self.instants.get(self.next) {
-            let at_us = self.scan_us + skew_us;
-            if at_us > until_us {
-                break;
-            }
-            let end = self.whole + self.columns;
+        let columns = self.conversions.len();
+        // A scan that ends in time is due as a whole, or what is left of it.
+        let Some(last) = self.conversions.last().map(|c| c.skew_us) else { return };
+        while self.scan_us + self.conversions[self.next].skew_us <= until_us {
+            let due = if self.scan_us + last <= until_us {
+                columns
+            } else {
+                let due_us = until_us - self.scan_us;
+                self.conversions.partition_point(|c| c.skew_us <= due_us)
+            };
+            let end = self.whole + columns;
             if self.counts.len() < end {
-                self.counts.resize(end + ROOM * self.columns, 0);
+                self.counts.resize(end + ROOM * columns, 0);
             }
-            convert(at_us, all, &mut self.counts[self.whole..end]);
-            self.next += 1;
-            if self.next == self.instants.len() {
-                self.whole = end;
-                self.next = 0;
-                self.scan_us += self.interval_us;
+            let which = self.next..due;
+            let all = &self.conversions[which.clone()];
+            convert(self.scan_us, which, all, &mut self.counts[self.whole..end]);
+            self.next = due;
+            if due < columns {
+                return;
             }
+            self.whole = end;
+            self.next = 0;
+            self.scan_us += self.interval_us;
         }
     }
 
@@ -97,14 +103,14 @@ impl Scans {
         if self.taken == self.whole {
             return None;
         }
-        let scan = &self.counts[self.taken..self.taken + self.columns];
+        let scan = &self.counts[self.taken..self.taken + self.conversions.len()];
         for (slot, count) in into.iter_mut().zip(scan) {
             *slot = *count;
         }
-        self.taken += self.columns;
+        self.taken += self.conversions.len();
         if self.taken == self.whole {
             // What has begun of the next scan moves to the front.
-            let end = self.counts.len().min(self.whole + self.columns);
+            let end = self.counts.len().min(self.whole + self.conversions.len());
             self.counts.copy_within(self.whole..end, 0);
             (self.taken, self.whole) = (0, 0);
         }
@@ -125,9 +131,9 @@ mod tests {
         let mut seen = Vec::new();
         while scans.next_us() < 1_200 {
             let now = scans.next_us();
-            scans.convert(now, |at_us, all, scan| {
+            scans.convert(now, |scan_us, _, all, scan| {
                 for c in all {
-                    seen.push((at_us, c.channel));
+                    seen.push((scan_us + c.skew_us, c.channel));
                     scan[c.column] = c.channel as i16;
                 }
             });
@@ -143,9 +149,9 @@ mod tests {
     #[test]
     fn many_scans_at_once_are_the_same_as_one_by_one() {
         let columns = [(3, 4), (1, 0), (2, 4)];
-        let conversion = |at_us: u64, all: &[Conversion], scan: &mut [i16]| {
+        let conversion = |scan_us: u64, _: Range<usize>, all: &[Conversion], scan: &mut [i16]| {
             for c in all {
-                scan[c.column] = (at_us * 7 + c.channel as u64) as i16;
+                scan[c.column] = ((scan_us + c.skew_us) * 7 + c.channel as u64) as i16;
             }
         };
         let (mut slow, mut fast) = (Scans::default(), Scans::default());

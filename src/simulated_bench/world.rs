@@ -210,6 +210,7 @@ impl World {
     }
 
     /// Takes note of what flows now, where that is kept.
+    #[inline]
     fn note(&mut self) {
         if let Some(truth) = &mut self.truth {
             truth.see(self.now_us, &self.feed, &self.loads);

@@ -6,6 +6,7 @@ use super::input::{FOLLOWED_US, Input};
 use crate::jig::board::FeedDrive;
 use crate::simulated_bench::insulation::{TEST_A, TEST_V};
 use crate::simulated_bench::parts::Parts;
+use core::ops::Range;
 
 /// The logic lives from this rail voltage on, volts.
 pub const POWER_UP_V: f64 = 6.0;
@@ -38,13 +39,20 @@ struct Flow {
 #[derive(Clone, Debug)]
 pub struct FeedCircuit {
     supply_v: f64,
-    source_ohm: f64,
     /// From the jig's voltmeter to the module's terminals.
     line_ohm: f64,
+    /// Source and line.
+    outer_ohm: f64,
     short_s: f64,
+    /// Source, line and short seen from the terminals: a voltage behind a resistance. They are kept,
+    /// since every step asks for them.
+    open_v: f64,
+    open_ohm: f64,
     rectifier_v: f64,
     /// Rectifier and series resistance of the reservoir.
     inner_ohm: f64,
+    /// Time constant of the rail while the rectifier conducts, seconds.
+    tau_s: f64,
     esr_ohm: f64,
     reservoir_f: f64,
     bleeder_s: f64,
@@ -55,9 +63,10 @@ pub struct FeedCircuit {
     limit_a: f64,
     load_a: f64,
     coils: [CoilBranch; COILS],
-    /// What the coils take from the rail together, and whether any of them is at work.
+    /// What the coils take from the rail together, and between which two those at work stand: hardly
+    /// ever more than one is.
     coils_a: f64,
-    coils_active: bool,
+    active: Range<usize>,
 
     capacitor_v: f64,
     flow: Flow,
@@ -78,13 +87,21 @@ impl FeedCircuit {
     /// The circuit with everything off and the reservoir empty.
     pub fn new(parts: &Parts) -> Self {
         let module = &parts.module;
+        let line_ohm = parts.jig.bridge_ohm + parts.leads.feed_ohm;
+        let outer_ohm = parts.jig.feed_source_ohm + line_ohm;
+        let short_s = module.short_s + parts.leads.insulation.across_feed_s();
+        let divided = 1.0 / (1.0 + outer_ohm * short_s);
+        let inner_ohm = module.rectifier_ohm + module.reservoir_esr_ohm;
         FeedCircuit {
             supply_v: parts.jig.feed_v,
-            source_ohm: parts.jig.feed_source_ohm,
-            line_ohm: parts.jig.bridge_ohm + parts.leads.feed_ohm,
-            short_s: module.short_s + parts.leads.insulation.across_feed_s(),
+            line_ohm,
+            outer_ohm,
+            short_s,
+            open_v: parts.jig.feed_v * divided,
+            open_ohm: outer_ohm * divided,
             rectifier_v: module.rectifier_v,
-            inner_ohm: module.rectifier_ohm + module.reservoir_esr_ohm,
+            inner_ohm,
+            tau_s: (outer_ohm + inner_ohm) * module.kind.reservoir_f,
             esr_ohm: module.reservoir_esr_ohm,
             reservoir_f: module.kind.reservoir_f,
             bleeder_s: module.bleeder_s,
@@ -97,7 +114,7 @@ impl FeedCircuit {
                 CoilBranch::new(output.coil_ohm[i % 2], output.coil_tau_s)
             }),
             coils_a: 0.0,
-            coils_active: false,
+            active: 0..0,
             capacitor_v: 0.0,
             flow: Flow::default(),
             volt: Input::default(),
@@ -292,8 +309,20 @@ impl FeedCircuit {
     }
 
     fn sum_coils(&mut self) {
-        self.coils_a = self.coils.iter().map(CoilBranch::drawn_a).sum();
-        self.coils_active = self.coils.iter().any(CoilBranch::is_active);
+        let is_active = CoilBranch::is_active;
+        let begin = self.coils.iter().position(is_active).unwrap_or(0);
+        let end = self.coils.iter().rposition(is_active).map_or(0, |last| last + 1);
+        self.active = begin..end;
+        self.add_coils();
+    }
+
+    /// The same after a step, in which none begins to work.
+    fn add_coils(&mut self) {
+        let active = &self.coils[self.active.clone()];
+        self.coils_a = active.iter().map(CoilBranch::drawn_a).sum();
+        if !active.iter().any(CoilBranch::is_active) {
+            self.active = 0..0;
+        }
     }
 
     /// What flows with the present charge and loads.
@@ -306,11 +335,8 @@ impl FeedCircuit {
         }
         // The rail seen from the terminals: a voltage behind a resistance, through the rectifier.
         let behind_v = self.rectifier_v + self.capacitor_v - self.esr_ohm * self.drawn_a();
-        let outer_ohm = self.source_ohm + self.line_ohm;
-        let divided = 1.0 / (1.0 + outer_ohm * self.short_s);
-        let open_v = self.supply_v * divided;
-        let rectifier_a = ((open_v - behind_v) / (outer_ohm * divided + self.inner_ohm)).max(0.0);
-        let terminal_v = open_v - outer_ohm * divided * rectifier_a;
+        let rectifier_a = ((self.open_v - behind_v) / (self.open_ohm + self.inner_ohm)).max(0.0);
+        let terminal_v = self.open_v - self.open_ohm * rectifier_a;
         let feed_a = rectifier_a + self.short_s * terminal_v;
         if self.drive == FeedDrive::Limited && feed_a > self.limit_a {
             let inner_s = 1.0 / self.inner_ohm;
@@ -326,30 +352,23 @@ impl FeedCircuit {
 
     /// What flows through a reference resistor, the module taken off.
     fn reference_flow(&self, siemens: f64) -> Flow {
-        let outer_ohm = self.source_ohm + self.line_ohm;
-        let feed_a = self.supply_v * siemens / (1.0 + outer_ohm * siemens);
+        let feed_a = self.supply_v * siemens / (1.0 + self.outer_ohm * siemens);
         let is_limited = self.drive == FeedDrive::Limited && feed_a > self.limit_a;
         let feed_a = if is_limited { self.limit_a } else { feed_a };
         Flow { feed_a, rectifier_a: 0.0, terminal_v: feed_a / siemens, conducts: false }
     }
 
-    fn tau_s(&self) -> f64 {
-        (self.source_ohm + self.line_ohm + self.inner_ohm) * self.reservoir_f
-    }
-
     /// The next step: a fraction of the smallest time constant that is at work.
     fn step_us(&self) -> u64 {
         let mut h = if self.flow.conducts {
-            self.tau_s() / 6.0
+            self.tau_s / 6.0
         } else {
             // A ramp: no more than 50 mV.
             let slope_a = (self.flow.rectifier_a - self.drawn_a()).abs();
             (0.05 * self.reservoir_f / slope_a.max(1e-9)).min(0.002)
         };
-        if self.coils_active {
-            for coil in self.coils.iter().filter(|c| c.is_active()) {
-                h = h.min(coil.tau_s() / 10.0);
-            }
+        for coil in self.coils[self.active.clone()].iter().filter(|c| c.is_active()) {
+            h = h.min(coil.tau_s() / 10.0);
         }
         if self.flow.feed_a > CUT_OFF_A {
             h = h.min(10e-6);
@@ -361,25 +380,26 @@ impl FeedCircuit {
     fn step(&mut self, h_us: u64) {
         let h = h_us as f64 * 1e-6;
         let mut slope = (self.flow.rectifier_a - self.drawn_a()) / self.reservoir_f;
-        if self.coils_active {
+        let any_active = !self.active.is_empty();
+        if any_active {
             // The coils' currents move within the step: half of it has what they draw at its end.
             let rail_v = self.rail_v();
-            let active = self.coils.iter().filter(|coil| coil.is_active());
+            let active = self.coils[self.active.clone()].iter().filter(|coil| coil.is_active());
             self.coils_a = active.map(|coil| coil.drawn_after_a(h, rail_v)).sum();
             let end = self.flow();
             slope = 0.5 * (slope + (end.rectifier_a - self.drawn_a()) / self.reservoir_f);
             self.flow = end;
         }
-        let damping = if self.flow.conducts { h / (2.0 * self.tau_s()) } else { 0.0 };
+        let damping = if self.flow.conducts { h / (2.0 * self.tau_s) } else { 0.0 };
         self.capacitor_v = (self.capacitor_v + h * slope / (1.0 + damping)).max(0.0);
         let rail_v = self.rail_v();
         let mut moving = false;
-        if self.coils_active {
-            for coil in self.coils.iter_mut().filter(|coil| coil.is_active()) {
+        if any_active {
+            for coil in self.coils[self.active.clone()].iter_mut().filter(|c| c.is_active()) {
                 coil.step(h, rail_v);
                 moving |= coil.is_moving(rail_v, 0.01);
             }
-            self.sum_coils();
+            self.add_coils();
         }
         self.flow = self.flow();
         self.inputs(|input| input.lean(h));
