@@ -21,6 +21,9 @@ pub const ALARMS: u64 = 9;
 
 /// So many for each other kind that is tried.
 pub const KIND_ALARMS: u64 = 3;
+/// Questions that tell which kind it is: four addresses either way, and four times on up to four numbers of
+/// packets.
+const EVIDENCE: u64 = 24;
 
 /// What goes out.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -116,14 +119,14 @@ pub fn first_bound(plan: &Plan) -> (Effort, Duration) {
     let likely = plan.expected_targets().into_iter().chain(plan.likely.iter().map(|c| c.first));
     let passes = plan.first_passes();
     let swept = passes.map(|pass| Effort::of_all(pass.targets(), pass.copies));
-    let alone = KIND_ALARMS * (BURST as u64 + 2) + 4 * (3 * u64::from(plan.outputs) - 2) + 16;
+    let alone = KIND_ALARMS * (BURST as u64 + 2) + 4 * (3 * u64::from(plan.outputs) - 2) + EVIDENCE;
     let most = swept.fold(Effort::of_all(likely, copies.sweep), |sum, one| sum + one)
         + longest(plan, copies.alone).times(alone);
     let outputs = u32::from(plan.outputs);
     let bursts = 2
         + 2 * plan.formats.len()
         + plan.first_passes().map(|pass| 2 * pass.targets().count().div_ceil(BURST)).sum::<usize>();
-    let asked = KIND_ALARMS as u32 * (BURST.ilog2() + 4) + 4 * (3 * outputs - 2) + 16;
+    let asked = KIND_ALARMS as u32 * (BURST.ilog2() + 4) + 4 * (3 * outputs - 2) + EVIDENCE as u32;
     let times = plan.times;
     let beside = u32::try_from(bursts).unwrap_or(u32::MAX) * (times.longest_move + LOOK)
         + asked * (times.rest + LOOK)

@@ -18,6 +18,8 @@ pub enum Why {
     OtherFormat,
     /// Where modules of its kind are tried first: nobody has set its switches yet.
     Usual,
+    /// Its switches are set as those of another kind should be.
+    AsAnother,
 }
 
 /// Another first output than the expected one.

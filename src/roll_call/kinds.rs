@@ -10,8 +10,8 @@ use crate::signal::target::Position;
 
 /// The most outputs that a module has.
 const MOST_OUTPUTS: u8 = 4;
-/// So often a single copy of a command is tried; half of them must be answered.
-const SINGLES: u8 = 4;
+/// So often so many copies of a command are tried; half of them must be answered.
+const TRIES: u8 = 4;
 
 /// What a module was seen to do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,14 +20,18 @@ pub(super) struct Evidence {
     first: Target,
     /// How many addresses in a row answer.
     outputs: u8,
-    /// Whether one copy of a command is enough.
-    one_is_enough: bool,
+    /// So many copies of a command are enough; `None`: none of those that some kind needs.
+    needs: Option<u8>,
 }
 
 impl Caller<'_> {
-    /// Looks how many addresses answer from a module's first one on, and whether it acts on a single
-    /// packet.
-    pub fn evidence(&mut self, module: &Module) -> Result<Evidence, CallStop> {
+    /// Looks how many addresses answer from a module's first one on, and on how many packets it acts, of
+    /// those that these kinds need.
+    pub fn evidence(
+        &mut self,
+        module: &Module,
+        question: &Question<'_>,
+    ) -> Result<Evidence, CallStop> {
         self.stage("which kind it is");
         let first = module.first_by_loads();
         let copies = module.copies;
@@ -42,13 +46,29 @@ impl Caller<'_> {
             }
         }
         let whole = module.answers.iter().find(|answer| answer.only.is_none());
-        let mut heard = 0;
-        for nth in 0..whole.map_or(0, |_| SINGLES) {
-            let Some(answer) = whole else { break };
-            let to = if nth % 2 == 0 { Position::A } else { Position::B };
-            heard += u8::from(!self.ask(&[answer.target], to, 1)?.is_silent());
+        let mut needed: Vec<u8> = question.all_kinds().map(packets_needed).collect();
+        needed.sort_unstable();
+        needed.dedup();
+        let mut needs = None;
+        if let Some(answer) = whole {
+            for copies in needed {
+                if self.acts_on(answer.target, copies)? {
+                    needs = Some(copies);
+                    break;
+                }
+            }
         }
-        Ok(Evidence { first, outputs, one_is_enough: 2 * heard >= SINGLES })
+        Ok(Evidence { first, outputs, needs })
+    }
+
+    /// Whether a target answers to so many copies of a command, most of the times.
+    fn acts_on(&mut self, target: Target, copies: u8) -> Result<bool, CallStop> {
+        let mut heard = 0;
+        for nth in 0..TRIES {
+            let to = if nth % 2 == 0 { Position::A } else { Position::B };
+            heard += u8::from(!self.ask(&[target], to, copies)?.is_silent());
+        }
+        Ok(2 * heard >= TRIES)
     }
 
     /// Whether a target answers to one position or the other.
@@ -65,12 +85,11 @@ impl Caller<'_> {
 impl Evidence {
     /// The kinds that do just this; where none does, those of which some outputs may be dead.
     pub fn fitting(&self, question: &Question<'_>) -> Vec<String> {
-        let all = || core::iter::once(question.sheet).chain(question.kinds);
         let named = |exactly: bool| -> Vec<String> {
             let fits = |kind: &&ModuleSheet| {
                 self.may_be(kind) && (!exactly || kind.outputs == self.outputs)
             };
-            all().filter(fits).map(|kind| kind.kind.clone()).collect()
+            question.all_kinds().filter(fits).map(|kind| kind.kind.clone()).collect()
         };
         let exact = named(true);
         if exact.is_empty() { named(false) } else { exact }
@@ -78,11 +97,20 @@ impl Evidence {
 
     /// Whether a module of a kind may answer so, though some of its outputs may be dead.
     pub fn may_be(&self, kind: &ModuleSheet) -> bool {
+        self.needs == Some(packets_needed(kind)) && self.may_stand_as(kind)
+    }
+
+    /// The same where it may also want more packets than its kind.
+    pub fn may_stand_as(&self, kind: &ModuleSheet) -> bool {
         let format = self.first.format;
         let is_set = self
             .first
             .address(kind.numbering)
             .is_some_and(|address| kind.switches.switches_for(address, format).is_some());
-        is_set && (kind.packets_needed <= 1) == self.one_is_enough && self.outputs <= kind.outputs
+        is_set && self.outputs <= kind.outputs
     }
+}
+
+fn packets_needed(kind: &ModuleSheet) -> u8 {
+    kind.packets_needed.max(1)
 }

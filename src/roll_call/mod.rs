@@ -41,6 +41,7 @@ use answer::{RollCall, Short, Silence};
 use bound::{Effort, bound, first_bound};
 use call_stop::CallStop;
 use caller::Caller;
+use candidates::{Candidate, Why};
 use core::time::Duration;
 use others::Others;
 use plan::{Pass, Plan};
@@ -81,6 +82,11 @@ impl<'a> Question<'a> {
         roll.kind.and_then(|at| self.kinds.get(at)).unwrap_or(self.sheet)
     }
 
+    /// The kind that was asked for, then the others.
+    fn all_kinds(&self) -> impl Iterator<Item = &'a ModuleSheet> {
+        core::iter::once(self.sheet).chain(self.kinds)
+    }
+
     /// The plan for another kind: at the same address where it can have that, else at its sheet's.
     fn plan_for(&self, kind: &ModuleSheet) -> Option<Plan> {
         let formats: Vec<Format> = kind.switches.formats();
@@ -92,7 +98,18 @@ impl<'a> Question<'a> {
             Some((kind.try_address, target))
         };
         let (address, expected) = own().or_else(usual)?;
-        Some(Plan::new(kind, address, expected, &asked))
+        let mut plan = Plan::new(kind, address, expected, &asked);
+        plan.likely.splice(0..0, self.as_drawn(kind).filter(|c| asked.contains(&c.first.format)));
+        Some(plan)
+    }
+
+    /// Where another kind answers whose switches somebody has set as this question's kind wants them.
+    fn as_drawn(&self, kind: &ModuleSheet) -> Option<Candidate> {
+        let set = self.sheet.switches.switches_for(self.address, self.format)?;
+        let set = set & ((1 << kind.switches.weights.len()) - 1);
+        let address = u16::try_from(kind.switches.address_of(set)).ok()?;
+        let first = Target::of(kind.switches.format_of(set), kind.numbering, address)?;
+        Some(Candidate { first, why: Why::AsAnother })
     }
 
     /// Whether a format is asked at all: where the question leaves out one that its own kind
@@ -281,7 +298,7 @@ fn all_rounds(
         roll.silence = Some(caller.why_silent(hears_broadcast)?);
     } else if !question.kinds.is_empty() && roll.kind.is_none() {
         let module = found.modules[0].clone();
-        let evidence = caller.evidence(&module)?;
+        let evidence = caller.evidence(&module, question)?;
         roll.fits = evidence.fitting(question);
         let own_fits = question.kind_given && evidence.may_be(question.sheet);
         if !own_fits && !roll.fits.contains(&question.sheet.kind) {

@@ -6,6 +6,7 @@
 use super::answer::RollCall;
 use super::call_stop::CallStop;
 use super::caller::Caller;
+use super::kinds::Evidence;
 use super::plan::{Pass, Plan};
 use super::sweep::Found;
 use super::{Question, sweep_first};
@@ -29,7 +30,7 @@ impl<'a> Others<'a> {
         found: &mut Found,
         roll: &mut RollCall,
     ) -> Result<(), CallStop> {
-        for other in self.likeliest_first(caller.feed_current()?) {
+        for other in self.likeliest_first(caller)? {
             if self.asked(other, caller, found, roll, |caller, found| caller.try_likely(found))? {
                 break;
             }
@@ -45,7 +46,7 @@ impl<'a> Others<'a> {
         roll: &mut RollCall,
     ) -> Result<(), CallStop> {
         let mut asked: Vec<Pass> = caller.plan.first_passes().collect();
-        for other in self.likeliest_first(caller.feed_current()?) {
+        for other in self.likeliest_first(caller)? {
             // What was asked with as many copies need not be asked again.
             let is_new = |pass: &Pass| !asked.iter().any(|before| before.covers(pass));
             let passes: Vec<Pass> = other.2.first_passes().filter(is_new).collect();
@@ -60,18 +61,16 @@ impl<'a> Others<'a> {
         Ok(())
     }
 
-    /// Those first that would draw so much at rest.
-    fn likeliest_first(&self, feed_a: f64) -> Vec<Other<'a>> {
+    /// Those first that would draw at rest what is drawn.
+    fn likeliest_first(&self, caller: &mut Caller<'_>) -> Result<Vec<Other<'a>>, CallStop> {
         let each = self.question.kinds.iter().zip(self.plans).enumerate();
         let mut all: Vec<Other<'a>> =
             each.filter_map(|(at, (kind, plan))| Some((at, kind, plan.as_ref()?))).collect();
-        let draws = |kind: &ModuleSheet| {
-            let idle = &kind.idle_current;
-            idle.lower.is_none_or(|a| a.si() <= feed_a)
-                && idle.upper.is_none_or(|a| feed_a <= a.si())
-        };
-        all.sort_by_key(|(_, kind, _)| !draws(kind));
-        all
+        if all.len() > 1 {
+            let feed_a = caller.feed_current()?;
+            all.sort_by_key(|(_, kind, _)| !draws(kind, feed_a));
+        }
+        Ok(all)
     }
 
     /// Asks as one of them wants to be asked. Whether something answered.
@@ -86,20 +85,26 @@ impl<'a> Others<'a> {
         let evidence = caller.as_kind(kind, plan, |caller| {
             caller.connect_loads()?;
             ask(caller, found)?;
-            found.modules.first().map(|module| caller.evidence(module)).transpose()
+            found.modules.first().map(|module| caller.evidence(module, self.question)).transpose()
         })?;
         let Some(evidence) = evidence else { return Ok(false) };
-        roll.copies = plan.copies;
-        roll.likely.clone_from(&plan.likely);
         roll.fits = evidence.fitting(self.question);
-        roll.kind = self.kind_of(&roll.fits, at);
+        roll.kind = self.kind_of(&evidence, &roll.fits, at);
+        if roll.kind.is_some() {
+            roll.copies = plan.copies;
+            roll.likely.clone_from(&plan.likely);
+        }
         roll.outputs = self.question.sheet_of(roll).outputs;
         Ok(true)
     }
 
     /// Which of the other kinds it is that answered as the one at a place does; `None`: the question's
     /// own.
-    fn kind_of(&self, fits: &[String], at: usize) -> Option<usize> {
+    fn kind_of(&self, evidence: &Evidence, fits: &[String], at: usize) -> Option<usize> {
+        if fits.is_empty() && evidence.may_stand_as(self.question.sheet) {
+            // It wants more packets than any kind, and was heard since this one sends more.
+            return None;
+        }
         let does_fit = |kind: &ModuleSheet| fits.contains(&kind.kind);
         if self.question.kinds.get(at).is_some_and(does_fit) {
             Some(at)
@@ -109,4 +114,10 @@ impl<'a> Others<'a> {
             self.question.kinds.iter().position(does_fit).or(Some(at))
         }
     }
+}
+
+/// Whether a module of this kind would draw so much at rest.
+fn draws(kind: &ModuleSheet, feed_a: f64) -> bool {
+    let idle = &kind.idle_current;
+    idle.lower.is_none_or(|a| a.si() <= feed_a) && idle.upper.is_none_or(|a| feed_a <= a.si())
 }

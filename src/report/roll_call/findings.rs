@@ -123,6 +123,7 @@ fn words(why: Option<Why>) -> String {
         }
         Some(Why::Switch(switch)) => format!(": as if switch {switch} were set the other way"),
         Some(Why::OtherFormat) => ": it listens to the other format".into(),
+        Some(Why::AsAnother) => ": its switches are set as those of another kind should be".into(),
         Some(Why::Usual) => ": where modules of its kind are tried first".into(),
     }
 }

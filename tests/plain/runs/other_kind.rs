@@ -3,7 +3,7 @@
 
 use crate::kit::bench::{ARRIVAL, THOROUGH, plan_for, run_with, setup};
 use crate::kit::unattended::NoHand;
-use musterbench::judge::reading::{Quantity, Verdict};
+use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::run::Options;
 use musterbench::run::event::Ending;
 use musterbench::script::shipped::{MODULE_SHEETS, module_sheet, other_kinds};
@@ -13,7 +13,7 @@ use musterbench::simulated_bench::SimulatedBoard;
 const SEED: u64 = 4800;
 
 /// The longest that it takes from the first question to the end, in seconds by the jig's clock.
-const LONGEST_S: f64 = 60.0;
+const LONGEST_S: f64 = 25.0;
 
 #[test]
 fn every_kind_against_every_other_ends_early_and_is_named() {
@@ -42,5 +42,23 @@ fn every_kind_against_every_other_ends_early_and_is_named() {
                 assert!(run.seconds < LONGEST_S, "{what}");
             }
         }
+    }
+}
+
+/// A faulty module of the right kind that answers like a sound one of another kind, but for how often a
+/// command must be sent.
+#[test]
+fn one_that_wants_more_packets_is_no_module_of_another_kind() {
+    for (asked, more) in [("pier-four", 3.0), ("pier-four", 4.0), ("quay-four", 4.0)] {
+        let sheet = module_sheet(asked).expect("shipped");
+        let kinds = other_kinds(&sheet);
+        let options = Options { unattended: true, kinds, ..Options::default() };
+        let bench = setup(&sheet, &[("needs-more-packets", Some(more))], SEED + 1);
+        let plan = plan_for(&sheet, ARRIVAL, None);
+        let run = run_with(&plan, SimulatedBoard::new(bench), &options, &mut NoHand);
+        let what = format!("{asked}, {more} more: {}", run.text());
+        let Ending::EndedEarly(why) = &run.outcome.ending else { panic!("{what}") };
+        assert!(why.contains("answers only when a command is sent"), "{what}");
+        assert_eq!(run.outcome.blame, Some(Blame::Module), "{what}");
     }
 }
