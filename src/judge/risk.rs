@@ -6,6 +6,7 @@
 use super::reading::Verdict;
 use super::verdict::Window;
 use crate::measure::uncertainty::{Estimate, NORMAL_95, coverage_factor};
+use crate::measure::unseen::Unseen;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::erf::erfc;
 
@@ -78,7 +79,9 @@ pub fn conformance(
         (Some(lower), Some(upper)) if centre < lower => above(lower) - above(upper),
         (Some(lower), Some(upper)) => below(upper) - below(lower),
     };
-    Conformance { outside: (over + under).clamp(0.0, 1.0), inside: inside.clamp(0.0, 1.0) }
+    let known =
+        Conformance { outside: (over + under).clamp(0.0, 1.0), inside: inside.clamp(0.0, 1.0) };
+    known.mixed(estimate.budget.unseen(), estimate.value, window)
 }
 
 /// The same for a reading: `None` where nothing is limited, or the estimate is no number.
@@ -94,6 +97,19 @@ pub fn of_reading(
 }
 
 impl Conformance {
+    /// The same where something may have left no trace: in that share of cases the true value lies beyond.
+    fn mixed(self, unseen: Unseen, value: f64, window: &Window) -> Self {
+        let Unseen { chance, .. } = unseen;
+        if chance <= 0.0 {
+            return self;
+        }
+        let beyond = unseen.outside(value, window.lower, window.upper);
+        Conformance {
+            outside: self.outside * (1.0 - chance) + chance * beyond,
+            inside: self.inside * (1.0 - chance) + chance * (1.0 - beyond),
+        }
+    }
+
     /// The chance that a verdict is wrong: a `pass` though the true value is outside, a `fail` though
     /// it is inside. `None` for an indeterminate one.
     pub fn wrong(&self, verdict: Verdict) -> Option<f64> {

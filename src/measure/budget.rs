@@ -6,6 +6,7 @@
 
 use super::component::Component;
 pub use super::source::Source;
+use super::unseen::Unseen;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -37,6 +38,7 @@ struct Sums {
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Budget {
     sums: [Sums; COUNT],
+    unseen: Unseen,
 }
 
 impl Budget {
@@ -65,7 +67,21 @@ impl Budget {
             own.weight += more.weight;
             own.cumulant += more.cumulant;
         }
+        if other.unseen.chance > self.unseen.chance {
+            self.unseen = other.unseen;
+        }
         self
+    }
+
+    /// The same, and what may have left no trace.
+    #[must_use]
+    pub fn with_unseen(self, unseen: Unseen) -> Self {
+        Budget { unseen, ..self }
+    }
+
+    /// What may have left no trace: no uncertainty holds that.
+    pub fn unseen(&self) -> Unseen {
+        self.unseen
     }
 
     /// The budget of the same quantity in another unit, `factor` of which make one of the present.
@@ -76,6 +92,7 @@ impl Budget {
             sums.weight *= factor.powi(4);
             sums.cumulant *= factor.powi(4);
         }
+        self.unseen.reach *= factor;
         self
     }
 

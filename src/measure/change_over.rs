@@ -9,6 +9,7 @@ use super::instant::Instant;
 use super::record::Record;
 use super::source::Source;
 use super::uncertainty::Estimate;
+use super::unseen::{self, Unseen};
 
 /// The change-over of one output.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,6 +26,8 @@ pub struct ChangeOver {
     pub holds_up: bool,
     /// Time between conversions, in seconds.
     pub interval_s: f64,
+    /// How many conversions a point of the record is the mean of.
+    pub conversions: f64,
 }
 
 impl ChangeOver {
@@ -40,6 +43,7 @@ impl ChangeOver {
             new_was_closed: new.was_closed(start),
             holds_up: old.holds_up(start),
             interval_s: f64::from(record.interval_us) / f64::from(record.average.max(1)) * 1e-6,
+            conversions: f64::from(record.average.max(1)),
         }
     }
 
@@ -72,6 +76,16 @@ impl ChangeOver {
     /// From a moment, in microseconds after the trigger, to the first closing, in seconds.
     pub fn response_after(&self, moment_us: f64) -> Option<Estimate> {
         Some(self.closed?.first.after(moment_us))
+    }
+
+    /// What one end of the bounce may have been that left no trace. By the bounce that was seen, which one
+    /// rebound more does not more than double; if there was none, by how long a contact of this kind bounces
+    /// at most, in seconds.
+    pub fn unseen(&self, at_most_s: f64) -> Unseen {
+        let seen_s = self.bounce().map_or(0.0, |bounce| bounce.value);
+        let reach = if seen_s > 0.0 { seen_s } else { at_most_s };
+        let between_us = 1e6 * self.interval_s;
+        Unseen { chance: unseen::chance(1e6 * reach, between_us, self.conversions), reach }
     }
 
     /// What tells the old contact's opening and the new one's closing.

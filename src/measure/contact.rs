@@ -22,13 +22,11 @@
 
 use super::instant::Instant;
 use super::record::Record;
+use super::unseen::TRACE;
 use super::witness::{Levels, Witness};
 
 /// A share of the closed level that is no change, in standard deviations of a sample.
 const CLEAR: f64 = 10.0;
-/// What a touch leaves behind at least, as a share of the closed level: above what other outputs'
-/// currents do to an open clamp (common practice, no source).
-const TRACE: f64 = 0.002;
 /// A closed contact's level may be so much lower for a while: a lamp's inrush pulls the supply down
 /// (common practice, no source).
 const SAG: f64 = 0.15;

@@ -7,6 +7,7 @@
 
 use super::budget::{Budget, Contribution};
 use super::component::RECTANGLE;
+use super::unseen::Unseen;
 use rand::{Rng, RngExt};
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
 
@@ -15,7 +16,7 @@ const MANY: usize = 12;
 
 /// Draws errors that are distributed as a budget says.
 #[derive(Clone, Debug)]
-pub struct Errors(Vec<Part>);
+pub struct Errors(Vec<Part>, Unseen);
 
 /// A contribution, drawn by itself.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,18 +35,25 @@ impl Errors {
         for line in budget.lines() {
             split(&line, &mut parts);
         }
-        Errors(parts)
+        Errors(parts, budget.unseen())
     }
 
-    /// One error, in the unit of the budget.
+    /// One error, in the unit of the budget, if nothing stayed unseen.
     pub fn draw<R: Rng>(&self, rng: &mut R) -> f64 {
         self.0.iter().map(|part| part.draw(rng)).sum()
     }
 
-    /// The share of so many draws that lies within ± `half_width`.
+    /// The share of so many draws that lies within ± `half_width`; of what stayed unseen only what reaches no
+    /// farther.
     pub fn share_within<R: Rng>(&self, half_width: f64, draws: u32, rng: &mut R) -> f64 {
         let within = (0..draws).filter(|_| self.draw(rng).abs() <= half_width).count();
-        within as f64 / f64::from(draws)
+        let Unseen { chance, reach } = self.1;
+        let seen = within as f64 / f64::from(draws);
+        if chance > 0.0 {
+            seen * (1.0 - chance) + chance * (half_width / reach.abs()).min(1.0)
+        } else {
+            seen
+        }
     }
 }
 

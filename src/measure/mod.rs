@@ -29,4 +29,5 @@ pub mod tolerance;
 pub mod transition;
 pub mod turns;
 pub mod uncertainty;
+pub mod unseen;
 pub mod witness;

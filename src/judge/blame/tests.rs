@@ -196,3 +196,15 @@ fn a_lamp_without_change_is_the_modules_only_if_that_lives() {
     };
     assert_eq!(of(Quantity::LampRate, Side::Above, inverted), Blame::Setting);
 }
+
+#[test]
+fn what_lies_within_its_limits_is_nobodys_fault() {
+    let lives = Facts {
+        module: ModuleFacts { answers: Answers::Here, ..ModuleFacts::default() },
+        clamp: ClampFacts { past_module: PastModule::Right, ..ClampFacts::default() },
+        ..Facts::default()
+    };
+    for quantity in [Quantity::LoadCurrent, Quantity::ContactResistance, Quantity::IdleCurrent] {
+        assert_eq!(of(quantity, Side::Inside, lives), Blame::Unsure);
+    }
+}

@@ -5,8 +5,11 @@ use crate::judge::expect::{OPEN_SHARE, of_sheet, open_current};
 use crate::judge::limits_from::LimitsFrom;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
+use crate::measure::change_over::ChangeOver;
 use crate::measure::contact::ToldBy;
 use crate::measure::uncertainty::Estimate;
+use crate::measure::unseen::Unseen;
+use crate::quantity::unit::Units;
 use crate::run::expected::COULD_BE_NOTHING;
 use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
 use crate::run::ongoing::OngoingRun;
@@ -176,6 +179,10 @@ fn times(
     ]
     .map(|(quantity, estimate)| {
         let window = of_sheet(&run.plan.module, quantity);
+        let estimate = estimate.map(|e| {
+            let unseen = change.and_then(|c| may_be_unseen(run, &c, quantity));
+            unseen.map_or(e, |unseen| Estimate::of(e.value, e.budget.with_unseen(unseen)))
+        });
         let how = rise.and_then(Result::ok).filter(|_| quantity == response);
         let note = match estimate {
             None => shown.why_missing().into(),
@@ -194,6 +201,20 @@ fn times(
             change.is_some_and(|c| c.closed.is_some_and(|c| c.told_by == ToldBy::Current));
         let level = level.filter(|_| by_current);
         draft.noting(note).noting(stands_on).untrusted(estimate.and(level))
+    })
+}
+
+/// What of the bounce may have left no trace: a first touch, so that the true closing came earlier, or an
+/// interruption before the last one. A bounce has both ends.
+fn may_be_unseen(
+    run: &OngoingRun<'_, '_>,
+    change: &ChangeOver,
+    quantity: Quantity,
+) -> Option<Unseen> {
+    let one = change.unseen(run.plan.module.bounce.upper?.si());
+    Some(match quantity {
+        Quantity::BounceTime => Unseen { chance: 2.0 * one.chance, ..one },
+        _ => Unseen { reach: -one.reach, ..one },
     })
 }
 

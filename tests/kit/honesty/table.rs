@@ -22,9 +22,6 @@ const AGREE: f64 = 0.01;
 const SURE: f64 = 0.999;
 /// The same, one-sided, in standard deviations.
 const SURE_DEVIATIONS: f64 = 3.09;
-/// In this share of the simulated operations a touch of a few microseconds leaves no trace: its time, and
-/// what counts from it, may lie anywhere. No reading's risk holds that; `docs/honesty.md` says so.
-const UNSEEN: f64 = 0.005;
 /// The most misses that are kept to be told.
 const MISSES: usize = 2_000;
 
@@ -110,10 +107,9 @@ impl Table {
                 };
                 row.passes += 1;
                 row.outside += usize::from(is_outside(&limits));
-                let unseen = if reading.quantity.is_drawn_anew() { UNSEEN } else { 0.0 };
-                row.foreseen += unseen + conformance(&estimate, &limits, None).outside;
+                row.foreseen += conformance(&estimate, &limits, None).outside;
                 row.beyond += usize::from(is_outside(&beyond));
-                row.foreseen_beyond += unseen + conformance(&estimate, &beyond, None).outside;
+                row.foreseen_beyond += conformance(&estimate, &beyond, None).outside;
             }
         }
         for (name, [inside, surplus, readings]) in of_module {
