@@ -20,6 +20,7 @@
 //! | `judge` | readings against expectations |
 //! | `procedure` | what is done on a bench |
 //! | `run` | carry a plan out; events out |
+//! | `finds` | what a script finds: runs on simulated benches with every fault |
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `sample` | limits of a load from measurements of known good specimens |
 //! | `record` | the CSV reports and the journal |
@@ -40,6 +41,8 @@ pub mod blame;
 pub mod calibration;
 #[cfg(feature = "host")]
 pub mod cli;
+#[cfg(feature = "host")]
+pub mod finds;
 #[cfg(feature = "host")]
 pub mod judge;
 #[cfg(feature = "host")]

@@ -34,7 +34,7 @@ impl std::str::FromStr for FaultChoice {
     }
 }
 
-fn unknown(name: &str) -> String {
+pub(super) fn unknown(name: &str) -> String {
     let name = plain(name);
     let near = catalogue().map(|f| f.name).filter(|n| !name.is_empty() && n.contains(&name));
     let near: Vec<&str> = near.collect();

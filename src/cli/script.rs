@@ -1,6 +1,7 @@
-//! `musterbench script check`: what a script does, how long it takes, and what is wrong with it.
+//! `musterbench script`: what a script does, how long it takes, what is wrong with it, and what it finds.
 
 use super::command_result::{CommandResult, Exit, bad_input};
+use super::finds;
 use super::output;
 use super::sheets::Sheets;
 use crate::report::plain::plain_lines;
@@ -25,6 +26,9 @@ enum What {
         #[command(flatten)]
         sheets: Sheets,
     },
+    /// Say which faults a script finds from which severity on, and which of its lines do
+    #[command(after_help = super::FOUND)]
+    Finds(finds::Given),
 }
 
 /// Carries the command out.
@@ -32,7 +36,13 @@ enum What {
 /// # Errors
 /// What is wrong with the script or a sheet.
 pub fn run(given: &Given) -> CommandResult {
-    let What::Check { script, sheets } = &given.what;
+    match &given.what {
+        What::Check { script, sheets } => check(script, sheets),
+        What::Finds(given) => finds::run(given),
+    }
+}
+
+fn check(script: &str, sheets: &Sheets) -> CommandResult {
     let prepared = sheets.prepare(script)?;
     output::print(&plan_text(&prepared.plan))?;
     let found = prepared.found();

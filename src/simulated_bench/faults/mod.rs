@@ -1,5 +1,6 @@
 //! The catalogue of faults. Each changes the electrics or the logic of the bench, never a reading.
 
+mod course;
 mod fault;
 mod jig;
 mod lead;
@@ -8,6 +9,7 @@ mod module;
 pub mod place;
 mod setting;
 
+pub use course::Course;
 pub use fault::Fault;
 
 /// Every fault, class by class.

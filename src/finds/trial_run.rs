@@ -1,0 +1,152 @@
+//! One run on one drawn bench, and what it showed.
+
+use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
+use crate::judge::roots::roots;
+use crate::link::client::Jig;
+use crate::link::simulated::SimulatedTransport;
+use crate::procedure::simulated_set_up::setup;
+use crate::run::event::{Ending, Event, Hand, ListenError, Listener};
+use crate::run::options::Leave;
+use crate::run::{Options, Rules, carry_out};
+use crate::script::plan::{HandTask, Plan};
+use crate::script::shipped;
+use crate::simulated_bench::Setup;
+use crate::simulated_bench::faults::Fault;
+use core::sync::atomic::AtomicBool;
+use std::collections::BTreeSet;
+
+/// How a run came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CameOut {
+    /// All readings pass.
+    Passed,
+    /// Something could not be decided.
+    Open,
+    /// Something fails.
+    Failed,
+    /// The bench itself could not carry it out.
+    Trouble,
+}
+
+/// The reading that tells a fault first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Told {
+    /// What was measured.
+    pub quantity: Quantity,
+    /// The value.
+    pub value: Option<f64>,
+    /// The limit that it lies beyond.
+    pub limit: Option<f64>,
+}
+
+/// What a run showed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialRun {
+    /// How it came out.
+    pub came_out: CameOut,
+    /// Whose fault it says it is.
+    pub blame: Option<Blame>,
+    /// Lines of the script in which something failed.
+    pub lines: BTreeSet<usize>,
+    /// The reading that tells it first.
+    pub told: Option<Told>,
+}
+
+impl TrialRun {
+    /// Whether nobody would put the module away after that: it fails, or cannot be tested.
+    pub fn is_found(&self) -> bool {
+        matches!(self.came_out, CameOut::Failed | CameOut::Trouble)
+    }
+}
+
+/// A plan that is carried out again and again.
+pub struct Tried<'p> {
+    plan: &'p Plan,
+    options: Options,
+}
+
+impl<'p> Tried<'p> {
+    /// The plan, and all kinds that the program knows besides its own.
+    pub fn new(plan: &'p Plan) -> Self {
+        let options = Options {
+            unattended: true,
+            search: Leave::Given,
+            kinds: shipped::other_kinds(&plan.module),
+            ..Options::default()
+        };
+        Tried { plan, options }
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &'p Plan {
+        self.plan
+    }
+
+    /// Carries it out on the plan's module and loads, with what is wrong, drawn from a number.
+    pub fn run(&self, fault: Option<(&'static Fault, f64)>, seed: u64) -> TrialRun {
+        let (module, loads) = (&self.plan.module, self.plan.loads.as_ref());
+        let bench = setup(module, loads, fault.into_iter().collect(), seed);
+        trial_run(self.plan, &self.options, bench)
+    }
+}
+
+fn trial_run(plan: &Plan, options: &Options, bench: Setup) -> TrialRun {
+    let Ok(mut jig) = Jig::open(Box::new(SimulatedTransport::new(bench))) else {
+        return TrialRun::in_trouble();
+    };
+    let (mut readings, stop) = (Readings::default(), AtomicBool::new(false));
+    let listeners: &mut [&mut dyn Listener] = &mut [&mut readings];
+    let outcome = carry_out(plan, &mut jig, &mut Nobody, &mut Rules, options, &stop, listeners);
+    jig.close();
+    if !matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_)) {
+        return TrialRun::in_trouble();
+    }
+    let came_out = match outcome.verdict {
+        Verdict::Fail => CameOut::Failed,
+        Verdict::Indeterminate => CameOut::Open,
+        Verdict::Pass => CameOut::Passed,
+    };
+    let failed = |reading: &&Reading| reading.verdict == Verdict::Fail;
+    let line = |reading: &Reading| {
+        plan.steps.iter().find(|step| step.name == reading.step).map(|step| step.line)
+    };
+    let lines = readings.0.iter().filter(failed).filter_map(line).collect();
+    let told = roots(&readings.0).first().map(|root| told(root.worst));
+    TrialRun { came_out, blame: outcome.blame, lines, told }
+}
+
+impl TrialRun {
+    fn in_trouble() -> Self {
+        TrialRun { came_out: CameOut::Trouble, blame: None, lines: BTreeSet::new(), told: None }
+    }
+}
+
+fn told(reading: &Reading) -> Told {
+    let limit = match (reading.value, reading.lower_limit, reading.upper_limit) {
+        (Some(value), Some(lower), _) if value < lower => Some(lower),
+        (Some(_), _, Some(upper)) => Some(upper),
+        (_, lower, upper) => lower.or(upper),
+    };
+    Told { quantity: reading.quantity, value: reading.value, limit }
+}
+
+/// Nobody is there: what is done by hand the simulated bench does alone.
+struct Nobody;
+
+impl Hand for Nobody {
+    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
+        false
+    }
+}
+
+#[derive(Default)]
+struct Readings(Vec<Reading>);
+
+impl Listener for Readings {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        if let Event::Read(reading) = event {
+            self.0.push((*reading).clone());
+        }
+        Ok(())
+    }
+}

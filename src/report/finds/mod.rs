@@ -1,0 +1,6 @@
+//! What a script finds, for people, as CSV and as JSON.
+
+pub mod csv;
+pub mod json;
+mod severity;
+pub mod text;
