@@ -54,7 +54,10 @@ pub fn run(given: &Given) -> CommandResult {
     let mut bar = Counting::of("runs");
     let found = survey(plan, faults, depth, given.seed, stop, &mut |n, all| bar.at(n, all));
     drop(bar);
-    let Some(found) = found else { return Ok(Exit::Stopped) };
+    let Some(found) = found else {
+        output::tell("stopped: what was tried so far is not enough to tell anything");
+        return Ok(Exit::Stopped);
+    };
     let told = match (given.csv, given.json) {
         (true, _) => csv::csv(&found),
         (_, true) => json::json(plan, given.seed, &found),

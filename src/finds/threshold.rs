@@ -11,10 +11,14 @@ use super::share::Share;
 pub const NEARLY_ALL: f64 = 0.95;
 
 /// Middles on the grid, and widths.
-const MIDDLES: usize = 600;
-const WIDTHS: usize = 32;
+const MIDDLES: usize = 160;
+const WIDTHS: usize = 60;
 /// The narrowest width, as a share of the whole course.
-const NARROWEST: f64 = 2e-4;
+const NARROWEST: f64 = 1e-5;
+/// How often the grid is laid anew, over what has weight on the one before.
+const ZOOMS: usize = 6;
+/// Less than this share of the largest weight is none.
+const NOTHING: f64 = 1e-7;
 /// The chance that an interval leaves out on each side.
 const TAIL: f64 = 0.025;
 
@@ -49,20 +53,14 @@ impl Curves {
     /// Those that explain what was found on a course between two logarithms, `mild` below `worst`.
     pub fn explaining(tried: &[Tried], mild: f64, worst: f64) -> Self {
         let span = worst - mild;
-        let (from, to) = (mild - 0.5 * span, worst + 0.5 * span);
-        let middles = (0..MIDDLES).map(|i| from + (to - from) * i as f64 / (MIDDLES - 1) as f64);
-        let width = |j: usize| span * NARROWEST.powf(1.0 - j as f64 / (WIDTHS - 1) as f64);
-        let mut weighed: Vec<(f64, f64, f64)> = middles
-            .flat_map(|middle| (0..WIDTHS).map(move |j| (middle, width(j))))
-            .map(|(middle, width)| (middle, width, log_likelihood(tried, middle, width)))
-            .collect();
-        let best = weighed.iter().map(|w| w.2).fold(f64::NEG_INFINITY, f64::max);
-        for w in &mut weighed {
-            w.2 = (w.2 - best).exp();
-        }
-        let sum: f64 = weighed.iter().map(|w| w.2).sum();
-        for w in &mut weighed {
-            w.2 /= sum;
+        let mut grid = Grid {
+            middles: (mild - 0.5 * span, worst + 0.5 * span),
+            log_widths: ((NARROWEST * span).ln(), span.ln()),
+        };
+        let mut weighed = grid.weighed(tried);
+        for _ in 0..ZOOMS {
+            grid = grid.closer(&weighed);
+            weighed = grid.weighed(tried);
         }
         Curves { weighed }
     }
@@ -85,6 +83,56 @@ impl Curves {
             found.or(at.last()).map_or(f64::NAN, |(log, _)| *log)
         };
         Estimate { median: quantile(0.5), least: quantile(TAIL), most: quantile(1.0 - TAIL) }
+    }
+}
+
+/// Middles and logarithms of widths, each from one value to another in equal steps.
+#[derive(Clone, Copy, Debug)]
+struct Grid {
+    middles: (f64, f64),
+    log_widths: (f64, f64),
+}
+
+impl Grid {
+    fn steps(&self) -> (f64, f64) {
+        let ((from, to), (narrow, wide)) = (self.middles, self.log_widths);
+        ((to - from) / (MIDDLES - 1) as f64, (wide - narrow) / (WIDTHS - 1) as f64)
+    }
+
+    /// Middle, width and weight at every point.
+    fn weighed(&self, tried: &[Tried]) -> Vec<(f64, f64, f64)> {
+        let (by, wider) = self.steps();
+        let at = |i: usize, j: usize| {
+            let middle = self.middles.0 + by * i as f64;
+            let width = (self.log_widths.0 + wider * j as f64).exp();
+            (middle, width, log_likelihood(tried, middle, width))
+        };
+        let mut weighed: Vec<_> =
+            (0..MIDDLES).flat_map(|i| (0..WIDTHS).map(move |j| at(i, j))).collect();
+        let best = weighed.iter().map(|w| w.2).fold(f64::NEG_INFINITY, f64::max);
+        weighed.iter_mut().for_each(|w| w.2 = (w.2 - best).exp());
+        let sum: f64 = weighed.iter().map(|w| w.2).sum();
+        weighed.iter_mut().for_each(|w| w.2 /= sum);
+        weighed
+    }
+
+    /// The part of it that has weight, and a step on each side.
+    fn closer(&self, weighed: &[(f64, f64, f64)]) -> Grid {
+        let largest = weighed.iter().map(|w| w.2).fold(0.0, f64::max);
+        let heavy = weighed.iter().filter(|w| w.2 >= NOTHING * largest);
+        let (by, wider) = self.steps();
+        let none = (f64::INFINITY, f64::NEG_INFINITY);
+        let within = |(least, most): (f64, f64), value: f64| (least.min(value), most.max(value));
+        let (middles, log_widths) = heavy.fold((none, none), |(middles, widths), w| {
+            (within(middles, w.0), within(widths, w.1.ln()))
+        });
+        let inside = |(least, most): (f64, f64), step: f64, (from, to): (f64, f64)| {
+            ((least - step).max(from), (most + step).min(to))
+        };
+        Grid {
+            middles: inside(middles, by, self.middles),
+            log_widths: inside(log_widths, wider, self.log_widths),
+        }
     }
 }
 
