@@ -11,8 +11,8 @@ fn finds(arguments: &str) -> std::process::Output {
 /// The same number draws the same benches, on however many processors.
 #[test]
 fn what_a_script_finds_is_told_in_a_table() {
-    let asked = "arrival --module-sheet quay-four --fault contact-burnt --fault closers-dead \
-                 --fault lamp-rhythm-off --fault load-open --depth 0.2 --seed 7";
+    let asked = "arrival --module-sheet quay-four --fault contact-burnt --fault lamp-dead --fault load-open \
+                 --depth 0.05 --seed 7";
     let output = finds(asked);
     assert_eq!(output.status.code(), Some(0));
     let text = said(&output);
@@ -26,7 +26,7 @@ fn what_a_script_finds_is_told_in_a_table() {
 /// third already.
 #[test]
 fn a_burnt_contact_is_found_from_the_limit_of_the_sheet_on() {
-    let asked = "arrival --module-sheet quay-four --fault contact-burnt --depth 0.5 --json";
+    let asked = "arrival --module-sheet quay-four --fault contact-burnt --depth 0.1 --json";
     let json: serde_json::Value = serde_json::from_str(&said(&finds(asked))).expect("JSON");
     assert_eq!(json["simulated"], true);
     let fault = &json["faults"][0];
@@ -45,7 +45,7 @@ fn a_burnt_contact_is_found_from_the_limit_of_the_sheet_on() {
 
 #[test]
 fn a_row_for_each_severity_can_be_had() {
-    let asked = "arrival --module-sheet quay-four --fault closers-dead --depth 0.2 --csv";
+    let asked = "arrival --module-sheet quay-four --fault closers-dead --depth 0.05 --csv";
     let text = said(&finds(asked));
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
