@@ -113,4 +113,4 @@ fn is_next_to_none(value: f64, reading: &Reading) -> bool {
 }
 
 /// Below this share of the least that is allowed a value is next to none.
-const NONE_SHARE: f64 = 2e-3;
+const NONE_SHARE: f64 = 1e-2;

@@ -7,6 +7,7 @@
 mod kit;
 
 mod bad_line;
+mod faults;
 mod honesty;
 mod roll_call;
 mod sound_modules;

@@ -216,14 +216,11 @@ fn the_device_goes_away_at_any_instant() {
 struct SmallDisk<'a>(&'a Path);
 
 impl<'a> SmallDisk<'a> {
-    /// `None` when this user may not mount.
-    fn mount(at: &'a Path) -> Option<Self> {
-        let mounted = Command::new("mount")
-            .args(["-t", "tmpfs", "-o", "size=4m", "tmpfs"])
-            .arg(at)
-            .stderr(Stdio::null())
-            .status();
-        mounted.is_ok_and(|status| status.success()).then_some(SmallDisk(at))
+    fn mount(at: &'a Path) -> Self {
+        let mounted =
+            Command::new("mount").args(["-t", "tmpfs", "-o", "size=4m", "tmpfs"]).arg(at).status();
+        assert!(mounted.is_ok_and(|status| status.success()), "this user may mount no small disk");
+        SmallDisk(at)
     }
 
     /// Leaves this many bytes free.
@@ -247,15 +244,13 @@ impl Drop for SmallDisk<'_> {
 }
 
 #[test]
+#[ignore = "needs a user who may mount a small disk; `.ci/run` asks for it"]
 fn a_disk_that_is_full_sooner_or_later() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     let records = folder.join("records");
     fs::create_dir(&records).expect("made");
-    let Some(disk) = SmallDisk::mount(&records) else {
-        println!("skipped: this user may not mount a small disk");
-        return;
-    };
+    let disk = SmallDisk::mount(&records);
     let (mut refused, mut kept, mut unrecorded, mut finished) = (0, 0, 0, 0);
     for free in (0..1536 * 1024).step_by(48 * 1024) {
         disk.fill(free);

@@ -4,7 +4,7 @@ use crate::kit::bench::{JETTY, PIER, QUAY};
 use crate::kit::sound_modules::sound_modules_pass;
 
 /// Modules of each kind.
-const MODULES: u64 = 250;
+const MODULES: u64 = 100;
 
 #[test]
 fn pier_four() {

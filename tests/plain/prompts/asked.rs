@@ -110,23 +110,30 @@ fn each_prompt_says_module_address_and_what_to_do_and_rings() {
 
 #[test]
 fn ctrl_c_and_q_stop_at_each_question() {
-    let folder = tempfile::tempdir().expect("a folder");
-    for question in 0..3 {
-        for stop in ["q\n", "\u{3}"] {
-            let jig = real_jig(KIND);
-            let mut person = test(folder.path(), &jig, &[]);
-            for _ in 0..question {
-                person.hears(ANSWER);
-                person.pauses();
-                person.types("\n");
+    // All at the same time: what takes long is that people and jigs are waited for.
+    std::thread::scope(|scope| {
+        for question in 0..3 {
+            for stop in ["q\n", "\u{3}"] {
+                scope.spawn(move || stopped_at(question, stop));
             }
-            person.hears(ANSWER);
-            // A person may take longer than the jig's silence limit: it is kept alive.
-            person.types(stop);
-            assert_eq!(person.ends(), 5, "{question} {stop:?}: {}", person.everything());
-            assert!(!jig.is_on());
         }
+    });
+}
+
+fn stopped_at(question: usize, stop: &str) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let jig = real_jig(KIND);
+    let mut person = test(folder.path(), &jig, &[]);
+    for _ in 0..question {
+        person.hears(ANSWER);
+        person.pauses();
+        person.types("\n");
     }
+    person.hears(ANSWER);
+    // A person may take longer than the jig's silence limit: it is kept alive.
+    person.types(stop);
+    assert_eq!(person.ends(), 5, "{question} {stop:?}: {}", person.everything());
+    assert!(!jig.is_on());
 }
 
 #[test]

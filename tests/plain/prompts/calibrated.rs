@@ -50,24 +50,31 @@ fn every_question_is_asked_again_until_it_is_answered() {
 
 #[test]
 fn stopped_at_each_question_it_leaves_everything_off_and_keeps_what_is_done() {
-    let folder = tempfile::tempdir().expect("a folder");
-    for question in 0..3 {
-        for stop in ["q\n", "\u{3}"] {
-            let arguments = ["calibrate", "--port", "simulated", "--channels", "1a"];
-            let mut person = Terminal::start(folder.path(), &arguments);
-            for _ in 0..question {
-                person.hears(": ");
-                person.hears("and Enter to stop");
-                person.pauses();
-                person.types("\n");
+    // All at the same time: what takes long is that a person is waited for.
+    std::thread::scope(|scope| {
+        for question in 0..3 {
+            for stop in ["q\n", "\u{3}"] {
+                scope.spawn(move || stopped_at(question, stop));
             }
-            person.hears("and Enter to stop");
-            person.pauses();
-            person.types(stop);
-            assert_eq!(person.ends(), 5, "{}", person.everything());
-            assert!(person.has_said("stopped; everything is off"), "{}", person.everything());
         }
+    });
+}
+
+fn stopped_at(question: usize, stop: &str) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let arguments = ["calibrate", "--port", "simulated", "--channels", "1a"];
+    let mut person = Terminal::start(folder.path(), &arguments);
+    for _ in 0..question {
+        person.hears(": ");
+        person.hears("and Enter to stop");
+        person.pauses();
+        person.types("\n");
     }
+    person.hears("and Enter to stop");
+    person.pauses();
+    person.types(stop);
+    assert_eq!(person.ends(), 5, "{}", person.everything());
+    assert!(person.has_said("stopped; everything is off"), "{}", person.everything());
 }
 
 #[test]
