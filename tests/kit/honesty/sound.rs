@@ -7,6 +7,7 @@ use musterbench::judge::reading::Verdict;
 use musterbench::judge::risk::conformance;
 use musterbench::judge::verdict::Window;
 use musterbench::measure::uncertainty::Estimate;
+use musterbench::measure::unseen::Unseen;
 use musterbench::run::event::Ending;
 use statrs::distribution::{DiscreteCDF, Poisson};
 
@@ -95,5 +96,8 @@ fn beyond(Held { reading, truth }: &Held, by: f64) -> f64 {
     if limits == Window::OPEN {
         return 0.0;
     }
+    // What stays unseen moves the reading to the other side of the truth.
+    let Unseen { chance, reach } = budget.unseen();
+    let budget = budget.with_unseen(Unseen { chance, reach: -reach });
     conformance(&Estimate::of(*truth, budget), &limits, None).outside
 }

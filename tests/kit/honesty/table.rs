@@ -144,7 +144,7 @@ impl Table {
     pub fn lines(&self, of: &dyn fmt::Display) -> Vec<String> {
         let line = |(name, row): (&&'static str, &Row)| {
             let shares = [row.share(), row.predicted_share()].map(|share| 100.0 * share);
-            format!("| {of} | {name} | {} | {:.2} | {:.2} |", row.readings, shares[0], shares[1])
+            format!("| {of} | {name} | {} | {:.3} | {:.3} |", row.readings, shares[0], shares[1])
         };
         self.rows.iter().map(line).collect()
     }
