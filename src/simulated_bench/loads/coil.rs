@@ -53,11 +53,12 @@ impl Element for Coil {
 
     fn step(&mut self, volt: f64, h: f64) {
         let half = h / (2.0 * self.henry);
+        let flowed = self.current_a >= SPENT_A;
         self.current_a = (self.current_a * (1.0 - half * self.ohm) + half * (self.volt + volt))
             / (1.0 + half * self.ohm);
         self.volt = volt;
-        if volt < 0.0 && self.current_a < SPENT_A {
-            // It ran down through a diode, which then blocks.
+        if volt < 0.0 && flowed && self.current_a < SPENT_A {
+            // It ran down through a diode, which then blocks. What comes in later, if next to nothing, stays.
             self.current_a = 0.0;
             self.volt = 0.0;
         }

@@ -293,3 +293,48 @@ fn step_length_does_not_matter() {
     };
     close(run(20_000), run(20), 0.01);
 }
+
+/// Whatever is switched on and off, and in whatever order, the circuit comes to rest, so that a bench that
+/// waits need not step.
+#[test]
+fn every_load_comes_to_rest() {
+    let loads = [
+        load("coil", &[("resistance", 50.0), ("inductance", 5e-3), ("diode", 0.0)]),
+        load("coil", &[("resistance", 50.0), ("inductance", 5e-3), ("diode", 1.0)]),
+        load("coil", &[("resistance", 80.0), ("inductance", 4.0), ("diode", 0.0)]),
+        load("led", &[("forward", 2.0), ("at_current", 1e-3), ("series", 10e3)]),
+        load("electronics", &[("capacitance", 10e-6), ("series", 47.0), ("current", 3e-3)]),
+        LoadModel::OPEN,
+    ];
+    for (which, model) in loads.into_iter().enumerate() {
+        let mut parts = parts(model.clone());
+        parts.loads = core::array::from_fn(|_| model.clone());
+        parts.jig.input_s = core::array::from_fn(|i| 5e-6 + 0.5e-6 * i as f64);
+        let mut circuit = LoadCircuit::new(&parts);
+        let mut acts: Vec<(&str, fn(&mut LoadCircuit))> = vec![
+            ("supply on", |c| c.set_supply(true)),
+            ("loads on", |c| (0..8).for_each(|i| c.set_switches(i, LOAD))),
+            ("a closes", |c| (0..4).for_each(|k| c.set_contact(k, 0, true))),
+            ("loads off", |c| (0..8).for_each(|i| c.set_switches(i, Switches::default()))),
+            ("a opens", |c| (0..4).for_each(|k| c.set_contact(k, 0, false))),
+            ("supply off", |c| c.set_supply(false)),
+        ];
+        for turn in 0..12 {
+            let by = 1 + turn % 5;
+            let at = turn % acts.len();
+            acts.rotate_left(by);
+            acts.swap(0, at);
+            for (name, act) in &acts {
+                act(&mut circuit);
+                circuit.refresh();
+                let mut waited_ms = 0;
+                while !circuit.is_settled() {
+                    circuit.advance(1_000);
+                    waited_ms += 1;
+                    let clamp = &circuit.clamps[0];
+                    assert!(waited_ms < 3_000, "load {which}, turn {turn}, {name}: {clamp:?}");
+                }
+            }
+        }
+    }
+}
