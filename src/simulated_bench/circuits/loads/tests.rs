@@ -298,6 +298,7 @@ fn step_length_does_not_matter() {
 /// waits need not step.
 #[test]
 fn every_load_comes_to_rest() {
+    type Act = (&'static str, fn(&mut LoadCircuit));
     let loads = [
         load("coil", &[("resistance", 50.0), ("inductance", 5e-3), ("diode", 0.0)]),
         load("coil", &[("resistance", 50.0), ("inductance", 5e-3), ("diode", 1.0)]),
@@ -311,7 +312,7 @@ fn every_load_comes_to_rest() {
         parts.loads = core::array::from_fn(|_| model.clone());
         parts.jig.input_s = core::array::from_fn(|i| 5e-6 + 0.5e-6 * i as f64);
         let mut circuit = LoadCircuit::new(&parts);
-        let mut acts: Vec<(&str, fn(&mut LoadCircuit))> = vec![
+        let mut acts: Vec<Act> = vec![
             ("supply on", |c| c.set_supply(true)),
             ("loads on", |c| (0..8).for_each(|i| c.set_switches(i, LOAD))),
             ("a closes", |c| (0..4).for_each(|k| c.set_contact(k, 0, true))),
