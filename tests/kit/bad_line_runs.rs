@@ -3,6 +3,7 @@
 //! Whatever becomes of the bytes, a run ends with the verdict of a run over a good line, or with
 //! bench trouble; and the board is told what the plan says, in its order, nothing twice.
 
+use super::all_cores;
 use super::bad_line::{BadLine, Badness};
 use super::bench::{JETTY, QUAY, plan_for, sheet};
 use super::noting::Deed;
@@ -18,8 +19,6 @@ use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::Setup;
 use musterbench::simulated_bench::faults::find;
 use std::collections::BTreeMap;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Every kind of step, in about fifteen seconds.
 const EVERY_STEP: &str = include_str!("every_step.toml");
@@ -184,40 +183,30 @@ const CLASS: usize = 60;
 
 /// Makes the runs of a class, dealt out over the cases, on all cores.
 fn runs_of(cases: &[Case], class: &Class) -> Row {
-    let (next, row) = (AtomicUsize::new(0), Mutex::new(Row::default()));
-    let work = || {
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            if at >= class.runs {
-                return;
-            }
-            let case = &cases[at % cases.len()];
-            let run = case.over(class, at as u64);
-            let slips = case.slips(&run);
-            let mut row = row.lock().expect("no panic");
-            row.runs += 1;
-            row.clean += usize::from(run.verdict == case.clean.verdict);
-            row.trouble += usize::from(run.verdict.is_none());
-            row.rests += usize::from(!run.aside.is_empty());
-            if run.verdict.is_none() {
-                // How long it took tells no class.
-                let is_word = |c: &char| !c.is_ascii_digit();
-                let class: String = run.trouble.chars().take(CLASS).filter(is_word).collect();
-                *row.classes.entry(class).or_default() += 1;
-            }
-            row.repeats += run.traffic.repeats;
-            row.exchanges += run.traffic.exchanges;
-            row.longest = row.longest.max(run.time);
-            row.slips.extend(slips.into_iter().map(|slip| format!("{slip} (line {at})")));
-        }
+    let mut row = Row::default();
+    let run = |&at: &usize| {
+        let case = &cases[at % cases.len()];
+        let run = case.over(class, at as u64);
+        let slips = case.slips(&run);
+        (at, case, run, slips)
     };
-    let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    std::thread::scope(|scope| {
-        for _ in 0..threads {
-            scope.spawn(work);
+    all_cores::in_order(0..class.runs, run, |(at, case, run, slips)| {
+        row.runs += 1;
+        row.clean += usize::from(run.verdict == case.clean.verdict);
+        row.trouble += usize::from(run.verdict.is_none());
+        row.rests += usize::from(!run.aside.is_empty());
+        if run.verdict.is_none() {
+            // How long it took tells no class.
+            let is_word = |c: &char| !c.is_ascii_digit();
+            let class: String = run.trouble.chars().take(CLASS).filter(is_word).collect();
+            *row.classes.entry(class).or_default() += 1;
         }
+        row.repeats += run.traffic.repeats;
+        row.exchanges += run.traffic.exchanges;
+        row.longest = row.longest.max(run.time);
+        row.slips.extend(slips.into_iter().map(|slip| format!("{slip} (line {at})")));
     });
-    row.into_inner().expect("no panic")
+    row
 }
 
 /// Makes the runs, prints the table and holds it against what is promised.

@@ -5,6 +5,7 @@
 #[macro_use]
 mod pass_on;
 
+pub mod all_cores;
 pub mod bad_line;
 pub mod bad_line_runs;
 pub mod bench;

@@ -5,6 +5,7 @@
 //! is taken over all modules as normally distributed; the share of it below zero is the chance that
 //! this reading does not pass.
 
+use super::all_cores;
 use super::bench::{ARRIVAL, plan, run, setup, sheet};
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::run::event::Ending;
@@ -64,8 +65,8 @@ pub fn sound_modules_pass(name: &str, module: &str, modules: u64) {
     let mut rooms = Rooms::default();
     let mut rejected = 0;
     let mut failed = 0;
-    for seed in 1..=modules {
-        let run = run(&plan, setup(&sheet, &[], seed));
+    let run = |&seed: &u64| (seed, run(&plan, setup(&sheet, &[], seed)));
+    all_cores::in_order(1..=modules, run, |(seed, run)| {
         assert_eq!(run.outcome.ending, Ending::Complete, "{name} seed {seed}: {}", run.text());
         if run.outcome.verdict != Verdict::Pass {
             rejected += 1;
@@ -73,7 +74,7 @@ pub fn sound_modules_pass(name: &str, module: &str, modules: u64) {
             println!("{name} seed {seed}: {}", run.text());
         }
         rooms.add(&run.readings);
-    }
+    });
     let predicted = rooms.predicted();
     let most = Binomial::new(predicted, modules).unwrap().inverse_cdf(0.999);
     println!(

@@ -1,8 +1,9 @@
 //! Are the readings honest? The proof of `docs/honesty.md` at its full size.
 
+use crate::kit::all_cores::each;
 use crate::kit::honesty::cells::{self, Cell};
 use crate::kit::honesty::sound::Sound;
-use crate::kit::honesty::{Table, each, table};
+use crate::kit::honesty::{Table, table};
 use std::sync::Mutex;
 use std::time::Instant;
 

@@ -5,11 +5,11 @@
 use libfuzzer_sys::fuzz_target;
 use musterbench::wire::channel_list::{self, ChannelList};
 use musterbench::wire::line::{Framer, Received};
-use musterbench::wire::message::{Message, Order};
+use musterbench::wire::message::Message;
 use musterbench::wire::number::Unit;
 use musterbench::wire::request::text;
 use musterbench::wire::seal::{Opened, open};
-use musterbench::wire::tree::{Command, TREE};
+use musterbench::wire::tree::{Command, Order, TREE};
 use musterbench::wire::writer::Writer;
 
 fuzz_target!(|bytes: &[u8]| {

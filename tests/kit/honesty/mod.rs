@@ -13,41 +13,19 @@ mod table;
 mod truth;
 mod window;
 
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
+use super::all_cores;
 pub use table::Table;
 
-/// Does something with each of these, on all processors, in order as far as there are free ones.
-pub fn each<T: Sync>(all: &[T], what: impl Fn(&T) + Sync) {
-    let next = AtomicUsize::new(0);
-    let workers = thread::available_parallelism().map_or(1, |n| n.get());
-    thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    what(one);
-                }
-            });
-        }
-    });
-}
-
-/// Runs modules of these seeds, on all processors.
+/// Runs modules of these seeds, on all cores.
 pub fn table(seeds: core::ops::Range<u64>) -> Table {
-    let workers = thread::available_parallelism().map_or(1, |n| n.get() as u64);
-    let of_worker = |worker: u64| {
+    let mut sum = Table::default();
+    let of_one = |&seed: &u64| {
         let mut table = Table::default();
-        seeds.clone().skip(worker as usize).step_by(workers as usize).for_each(|seed| {
-            run(seed, &mut table);
-        });
+        run(seed, &mut table);
         table
     };
-    thread::scope(|scope| {
-        let all: Vec<_> = (0..workers).map(|w| scope.spawn(move || of_worker(w))).collect();
-        let mut sum = Table::default();
-        all.into_iter().for_each(|worker| sum.merge(worker.join().expect("a worker")));
-        sum
-    })
+    all_cores::in_order(seeds, of_one, |table| sum.merge(table));
+    sum
 }
 
 fn run(seed: u64, table: &mut Table) {
