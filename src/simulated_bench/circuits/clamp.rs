@@ -61,7 +61,9 @@ pub struct ClampCircuit {
     taken_off: Option<Vec<Box<dyn Element>>>,
     /// The switches.
     pub switches: Switches,
-    /// Whether the load supply drives it, through the contact or past it.
+    /// Whether contact or bypass joins it to the bus, and by it to other clamps.
+    pub is_joined: bool,
+    /// Whether the load supply drives it that way.
     pub is_driven: bool,
     /// Voltage at the clamp, volts.
     pub volt: Input,
@@ -95,6 +97,7 @@ impl ClampCircuit {
             elements: with_diode(parts.loads[i].elements()),
             taken_off: None,
             switches: Switches::default(),
+            is_joined: false,
             is_driven: false,
             volt: Input::at(LIFT_V * METER_S / (METER_S + 2.0 * parts.jig.input_s[i])),
             ampere: Input::default(),
@@ -172,11 +175,12 @@ impl ClampCircuit {
     }
 
     /// The capacitances before a step of `h` seconds, or an instant of switching: by the trapezoidal rule;
-    /// by Euler's rule backward where they are faster than the step, and over at its end.
+    /// by Euler's rule backward where they are faster than the step, and over at its end. So they are
+    /// where a few milliohms join them to those of other clamps: the trapezoidal rule would ring.
     pub fn hold_charge(&mut self, h: f64) {
         let is_slow = self.charging_s() > AT_ONCE_S.max(h)
             && self.capacitor_a.abs() * h < MOST_V * self.farad()
-            && !self.is_driven;
+            && !self.is_joined;
         let held_v = self.volt.value;
         let euler = |farad_per_s: f64| Affine { g: farad_per_s, i: -farad_per_s * held_v };
         self.capacitor = match (h > 0.0, is_slow) {

@@ -275,7 +275,8 @@ impl LoadCircuit {
     fn solve(&mut self, h: f64) {
         for contact in self.outputs.iter().flat_map(|output| &output.contacts) {
             let clamp = &mut self.clamps[contact.clamp];
-            clamp.is_driven = self.on && (contact.closed || clamp.switches.bypass);
+            clamp.is_joined = contact.closed || clamp.switches.bypass;
+            clamp.is_driven = self.on && clamp.is_joined;
             clamp.hold_charge(h);
         }
         for _ in 0..40 {

@@ -339,3 +339,22 @@ fn every_load_comes_to_rest() {
         }
     }
 }
+
+/// With the supply off closed contacts join what hangs on two clamps by milliohms: what is left in their
+/// capacitances runs down, and does not go to and fro.
+#[test]
+fn joined_clamps_come_to_rest_when_the_supply_goes_off() {
+    let led = || load("led", &[("forward", 2.0), ("at_current", 0.01), ("series", 1_000.0)]);
+    let mut parts = parts(led());
+    parts.loads[2] = led();
+    let mut circuit = LoadCircuit::new(&parts);
+    for (clamp, output) in [(0, 0), (2, 1)] {
+        circuit.set_switches(clamp, LOAD);
+        circuit.set_contact(output, 0, true);
+    }
+    circuit.set_supply(true);
+    circuit.advance(50_000);
+    circuit.set_supply(false);
+    circuit.advance(20_000);
+    assert!(circuit.is_settled());
+}
