@@ -2,7 +2,6 @@
 
 use super::board::Board;
 use super::sensor::{End, Sensor};
-use crate::wire::number::INFINITY;
 use heapless::Vec;
 
 /// The most channels of one query.
@@ -133,8 +132,8 @@ impl Measurement {
         self.channels.iter().map(move |channel| match (self.tested, channel.cut_off) {
             (Some(_), _) => channel.sensor.value(f64::from(channel.lowest) / taken),
             (None, None) => channel.sensor.value(f64::from(channel.sum) / taken),
-            (None, Some(End::Top)) => INFINITY,
-            (None, Some(End::Bottom)) => -INFINITY,
+            (None, Some(End::Top)) => f64::INFINITY,
+            (None, Some(End::Bottom)) => f64::NEG_INFINITY,
         })
     }
 }
