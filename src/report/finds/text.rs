@@ -65,7 +65,7 @@ fn write(
 
 fn faults(survey: &Survey, screen: Screen) -> String {
     let columns = [
-        Column::Words("fault"),
+        Column::Code("fault"),
         Column::Number("found from"),
         Column::Words("95 %"),
         Column::Words("told by"),
