@@ -1,4 +1,4 @@
-//! Makes all that both ends need of a header out of one line of the table in `tree`.
+//! Makes all that both ends need of a header out of one line of the `table`.
 //!
 //! ```text
 //! /// What it is for.
@@ -99,29 +99,6 @@ macro_rules! language {
             $($(
                 unit!($pattern false $node $suffix [$($set_life)?] { $($set)* });
 
-                impl $(<$set_life>)? Request for $node $(<$set_life>)? {
-                    type Answer = ();
-
-                    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
-                        Unit::write(self, writer)
-                    }
-
-                    fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
-                        Ok(())
-                    }
-
-                    #[cfg(feature = "host")]
-                    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
-                        orders.push(Order::Command(Command::$node(self.clone())));
-                        true
-                    }
-
-                    #[cfg(feature = "host")]
-                    fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
-                        Ok(())
-                    }
-                }
-
                 impl<'a> From<$node $(<$set_life>)?> for Command<'a> {
                     fn from(command: $node $(<$set_life>)?) -> Self {
                         Command::$node(command)
@@ -141,29 +118,6 @@ macro_rules! language {
                 impl<'a> Ask<'a> for $node $(<$get_life>)? {
                     type Answer = $answer;
                 }
-
-                impl $(<$get_life>)? Request for $node $(<$get_life>)? {
-                    type Answer = $answer;
-
-                    fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
-                        Unit::write(self, writer)
-                    }
-
-                    fn read(&self, answers: &mut Answers<'_>) -> Result<$answer, Error> {
-                        answers.take()
-                    }
-
-                    #[cfg(feature = "host")]
-                    fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
-                        orders.push(Order::Query(Query::$node(self.clone())));
-                        true
-                    }
-
-                    #[cfg(feature = "host")]
-                    fn take(&self, answers: &mut AnswerValues) -> Result<$answer, Error> {
-                        answers.take()
-                    }
-                }
             )?)*
         }
 
@@ -176,34 +130,6 @@ macro_rules! language {
         #[derive(Clone, Debug, PartialEq)]
         #[allow(missing_docs)]
         pub enum Query<'a> { $($($node(query::$node $(<$get_life>)?),)?)* }
-
-        impl Request for Command<'_> {
-            type Answer = ();
-
-            fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
-                match self {
-                    $($(Command::$node(unit) => {
-                        language!(@takes { $($set)* });
-                        Unit::write(unit, writer)
-                    })?)*
-                }
-            }
-
-            fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
-                Ok(())
-            }
-
-            #[cfg(feature = "host")]
-            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
-                orders.push(Order::Command(self.clone()));
-                true
-            }
-
-            #[cfg(feature = "host")]
-            fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
-                Ok(())
-            }
-        }
 
         /// What the tests try of every line of the table.
         #[cfg(test)]

@@ -6,7 +6,8 @@
 //! | --- | --- |
 //! | [`line`] | bytes to lines |
 //! | [`seal`], [`checksum`] | sealed lines and trailers |
-//! | [`tree`] | **the table**: every header, with the types of its parameters and its answer |
+//! | `table` | **the table**: every header, with the types of its parameters and its answer |
+//! | [`tree`] | a type for each of its lines |
 //! | [`unit`], `define` | a command or query by its type, and what makes one out of a line of the table |
 //! | [`request`], [`answers`] | what a host says in one line and what it gets for it |
 //! | `values` | the same as values, for a host and a jig in one process |
@@ -131,6 +132,7 @@ pub mod sequence;
 pub mod setting;
 pub mod status;
 pub mod suffix;
+mod table;
 pub mod tree;
 pub mod unit;
 #[cfg(feature = "host")]

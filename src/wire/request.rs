@@ -4,8 +4,11 @@ use super::answers::Answers;
 use super::error::Error;
 #[cfg(feature = "host")]
 use super::error::ErrorCode;
+use super::table::table;
+use super::tree::{Command, command, query};
 #[cfg(feature = "host")]
-use super::tree::Order;
+use super::tree::{Order, Query};
+use super::unit::{Ask, Unit};
 #[cfg(feature = "host")]
 use super::values::AnswerValues;
 use super::writer::{Sink, Writer};
@@ -81,6 +84,104 @@ impl<R: Request> Request for Option<R> {
         self.as_ref().map(|request| request.take(answers)).transpose()
     }
 }
+
+/// Every command and every query of the table may be said.
+macro_rules! requests {
+    ($(
+        $(#[$doc:meta])*
+        $node:ident $pattern:literal $suffix:tt
+        $(set $(<$set_life:lifetime>)? { $($set:tt)* })?
+        $(get $(<$get_life:lifetime>)? { $($get:tt)* } -> $answer:ty)?;
+    )*) => {
+        $($(requests!(@command $node [$($set_life)?] { $($set)* });)?)*
+        $($(requests!(@query $node [$($get_life)?] { $($get)* });)?)*
+
+        impl Request for Command<'_> {
+            type Answer = ();
+
+            fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+                match self {
+                    $($(Command::$node(unit) => {
+                        requests!(@takes { $($set)* });
+                        Unit::write(unit, writer)
+                    })?)*
+                }
+            }
+
+            fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
+                Ok(())
+            }
+
+            #[cfg(feature = "host")]
+            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                orders.push(Order::Command(self.clone()));
+                true
+            }
+
+            #[cfg(feature = "host")]
+            fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
+                Ok(())
+            }
+        }
+    };
+    (@takes $any:tt) => {};
+    (@command $node:ident [$($life:lifetime)?] $fields:tt) => {
+        impl $(<$life>)? Request for command::$node $(<$life>)? {
+            type Answer = ();
+
+            fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+                Unit::write(self, writer)
+            }
+
+            fn read(&self, _: &mut Answers<'_>) -> Result<(), Error> {
+                Ok(())
+            }
+
+            #[cfg(feature = "host")]
+            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                orders.push(Order::Command(Command::$node(self.clone())));
+                true
+            }
+
+            #[cfg(feature = "host")]
+            fn take(&self, _: &mut AnswerValues) -> Result<(), Error> {
+                Ok(())
+            }
+        }
+    };
+    (@query $node:ident [] $fields:tt) => {
+        requests!(@asked $node [] ['static]);
+    };
+    (@query $node:ident [$life:lifetime] $fields:tt) => {
+        requests!(@asked $node [<$life>] [$life]);
+    };
+    (@asked $node:ident [$($generics:tt)*] [$life:lifetime]) => {
+        impl $($generics)* Request for query::$node $($generics)* {
+            type Answer = <query::$node $($generics)* as Ask<$life>>::Answer;
+
+            fn write(&self, writer: &mut Writer<'_, impl Sink>) -> fmt::Result {
+                Unit::write(self, writer)
+            }
+
+            fn read(&self, answers: &mut Answers<'_>) -> Result<Self::Answer, Error> {
+                answers.take()
+            }
+
+            #[cfg(feature = "host")]
+            fn orders<'o>(&'o self, orders: &mut Vec<Order<'o>>) -> bool {
+                orders.push(Order::Query(Query::$node(self.clone())));
+                true
+            }
+
+            #[cfg(feature = "host")]
+            fn take(&self, answers: &mut AnswerValues) -> Result<Self::Answer, Error> {
+                answers.take()
+            }
+        }
+    };
+}
+
+table!(requests);
 
 macro_rules! tuples {
     ($(($($part:ident)+))*) => {$(

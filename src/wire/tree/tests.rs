@@ -1,9 +1,13 @@
 use super::*;
+use crate::wire::answers::Answers;
 use crate::wire::data::Data;
 use crate::wire::message::Message;
+use crate::wire::request::Request;
 use crate::wire::sample::{Sample, Source};
 use crate::wire::tree::Order;
 use crate::wire::unit::{Reply, Unit};
+use crate::wire::writer::Writer;
+use core::fmt;
 use proptest::prelude::*;
 use rand::SeedableRng;
 
