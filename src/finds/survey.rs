@@ -5,11 +5,13 @@ use super::severities::Searched;
 use super::share::Share;
 use super::spread::on_all_processors;
 use super::steps::{Line, lines};
-use super::trial_run::{CameOut, TrialRun, Tried};
+use super::trial_run::{CameOut, TrialRun, TriedPlan};
 use crate::procedure::simulated_set_up::{kind, load_models};
 use crate::script::plan::Plan;
 use crate::simulated_bench::faults::Fault;
 use core::sync::atomic::AtomicBool;
+use rand::{Rng, SeedableRng};
+use rand_xoshiro::SplitMix64;
 
 /// What came of sound modules.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -54,7 +56,7 @@ pub fn survey(
     stop: &AtomicBool,
     told: &mut dyn FnMut(usize, usize),
 ) -> Option<Survey> {
-    let tried = Tried::new(plan);
+    let tried = TriedPlan::new(plan);
     let (model, loads) = (kind(&plan.module), load_models(plan.loads.as_ref()));
     let has_place =
         |fault: &&&'static Fault| !fault.places(&model, &loads, fault.default).is_empty();
@@ -66,9 +68,9 @@ pub fn survey(
         .collect();
 
     let mut runs = 0;
-    let mut seeds = Seeds(seed);
+    let mut seeds = SplitMix64::seed_from_u64(seed);
     let sound = {
-        let numbers: Vec<u64> = (0..depth.sound).map(|_| seeds.next()).collect();
+        let numbers: Vec<u64> = (0..depth.sound).map(|_| seeds.next_u64()).collect();
         let all = numbers.len();
         let done = on_all_processors(all, stop, |i| tried.run(None, numbers[i]), |n| told(n, all))?;
         runs += all;
@@ -90,7 +92,7 @@ pub fn survey(
             .iter()
             .enumerate()
             .flat_map(|(at, job)| (0..job.runs).map(move |_| at))
-            .map(|job| (job, seeds.next()))
+            .map(|job| (job, seeds.next_u64()))
             .collect();
         let one = |i: usize| {
             let (job, seed) = singles[i];
@@ -119,16 +121,4 @@ fn sound(runs: &[TrialRun]) -> Sound {
         sound.trouble.count(run.came_out == CameOut::Trouble);
     }
     sound
-}
-
-/// A seed after the other, far apart (SplitMix64: Steele, Lea and Flood, OOPSLA 2014).
-struct Seeds(u64);
-
-impl Seeds {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let z = (self.0 ^ self.0 >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        let z = (z ^ z >> 27).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ z >> 31
-    }
 }

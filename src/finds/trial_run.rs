@@ -5,10 +5,11 @@ use crate::judge::roots::roots;
 use crate::link::client::Jig;
 use crate::link::simulated::SimulatedTransport;
 use crate::procedure::simulated_set_up::setup;
-use crate::run::event::{Ending, Event, Hand, ListenError, Listener};
+use crate::run::event::{Ending, Listener};
 use crate::run::options::Leave;
+use crate::run::unattended::{Nobody, Readings};
 use crate::run::{Options, Rules, carry_out};
-use crate::script::plan::{HandTask, Plan};
+use crate::script::plan::Plan;
 use crate::script::shipped;
 use crate::simulated_bench::Setup;
 use crate::simulated_bench::faults::Fault;
@@ -60,12 +61,12 @@ impl TrialRun {
 }
 
 /// A plan that is carried out again and again.
-pub struct Tried<'p> {
+pub struct TriedPlan<'p> {
     plan: &'p Plan,
     options: Options,
 }
 
-impl<'p> Tried<'p> {
+impl<'p> TriedPlan<'p> {
     /// The plan, and all kinds that the program knows besides its own.
     pub fn new(plan: &'p Plan) -> Self {
         let options = Options {
@@ -74,12 +75,7 @@ impl<'p> Tried<'p> {
             kinds: shipped::other_kinds(&plan.module),
             ..Options::default()
         };
-        Tried { plan, options }
-    }
-
-    /// The plan.
-    pub fn plan(&self) -> &'p Plan {
-        self.plan
+        TriedPlan { plan, options }
     }
 
     /// Carries it out on the plan's module and loads, with what is wrong, drawn from a number.
@@ -128,25 +124,4 @@ fn told(reading: &Reading) -> Told {
         (_, lower, upper) => lower.or(upper),
     };
     Told { quantity: reading.quantity, value: reading.value, limit }
-}
-
-/// Nobody is there: what is done by hand the simulated bench does alone.
-struct Nobody;
-
-impl Hand for Nobody {
-    fn act(&mut self, _: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
-        false
-    }
-}
-
-#[derive(Default)]
-struct Readings(Vec<Reading>);
-
-impl Listener for Readings {
-    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
-        if let Event::Read(reading) = event {
-            self.0.push((*reading).clone());
-        }
-        Ok(())
-    }
 }

@@ -1,6 +1,9 @@
 //! A bar for work that is counted. Silent when not on a terminal.
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use super::bar::bar;
+use indicatif::ProgressBar;
+
+const TEMPLATE: &str = "{bar:24}  {pos} of {len} {msg}, {eta} left";
 
 /// How much is done, on the error output.
 #[derive(Debug)]
@@ -9,12 +12,7 @@ pub struct Counting(ProgressBar);
 impl Counting {
     /// Nothing is done yet of what is counted in these words.
     pub fn of(words: &'static str) -> Self {
-        let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-        let style = ProgressStyle::with_template("{bar:24}  {pos} of {len} {msg}, {eta} left");
-        let bar = match style {
-            Ok(style) => bar.with_style(style.progress_chars("=> ")),
-            Err(_) => bar,
-        };
+        let bar = bar(None, TEMPLATE);
         Counting(bar.with_message(words))
     }
 
@@ -28,5 +26,16 @@ impl Counting {
 impl Drop for Counting {
     fn drop(&mut self) {
         self.0.finish_and_clear();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use indicatif::ProgressStyle;
+
+    #[test]
+    fn the_template_is_sound() {
+        assert!(ProgressStyle::with_template(TEMPLATE).is_ok());
     }
 }

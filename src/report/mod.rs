@@ -4,6 +4,7 @@
 //! text: where it goes is the commands' business.
 
 pub mod amount;
+mod bar;
 pub mod budget_json;
 pub mod budget_text;
 pub mod calibration_prompt;

@@ -1,10 +1,13 @@
 //! The progress bar: the step and the time left. Silent when not on a terminal, but for notes.
 
+use super::bar::bar;
 use super::plain::plain;
 use crate::run::event::{Event, ListenError, Listener, Searching};
 use core::time::Duration;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::ProgressBar;
 use std::io::{self, Write};
+
+const TEMPLATE: &str = "{bar:24}  {prefix} left  {wide_msg}";
 
 /// Shows how far a run is, on the error output.
 #[derive(Debug, Default)]
@@ -16,7 +19,7 @@ pub struct Progress {
 impl Progress {
     fn step(&mut self, name: &str, left: Duration) {
         let total = self.total;
-        let bar = self.bar.get_or_insert_with(|| new_bar(total));
+        let bar = self.bar.get_or_insert_with(|| bar(Some(millis(total)), TEMPLATE));
         bar.set_prefix(clock(left));
         bar.set_message(plain(name));
         bar.set_position(millis(total.saturating_sub(left)));
@@ -59,16 +62,6 @@ impl Drop for Progress {
     }
 }
 
-fn new_bar(total: Duration) -> ProgressBar {
-    // Hides itself when the error output is no terminal.
-    let target = ProgressDrawTarget::stderr();
-    let bar = ProgressBar::with_draw_target(Some(millis(total)), target);
-    match ProgressStyle::with_template("{bar:24}  {prefix} left  {wide_msg}") {
-        Ok(style) => bar.with_style(style.progress_chars("=> ")),
-        Err(_) => bar,
-    }
-}
-
 fn millis(time: Duration) -> u64 {
     u64::try_from(time.as_millis()).unwrap_or(u64::MAX)
 }
@@ -102,6 +95,7 @@ impl Listener for Progress {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use indicatif::ProgressStyle;
 
     #[test]
     fn time_left_reads_like_a_clock() {
@@ -111,6 +105,6 @@ mod tests {
 
     #[test]
     fn the_template_is_sound() {
-        assert!(ProgressStyle::with_template("{bar:24}  {prefix} left  {wide_msg}").is_ok());
+        assert!(ProgressStyle::with_template(TEMPLATE).is_ok());
     }
 }

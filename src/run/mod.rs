@@ -14,6 +14,7 @@
 //! | [`settle`] | waiting for those who listen, with the feed off |
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
+//! | [`unattended`] | nobody at the bench, and its readings |
 //! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
 
 pub mod abilities;
@@ -22,6 +23,7 @@ pub mod options;
 pub mod outcome;
 pub mod rules;
 pub mod settle;
+pub mod unattended;
 
 mod again;
 mod deviation;

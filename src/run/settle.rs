@@ -26,12 +26,15 @@ pub struct Wait<'w, 'b, 'l> {
     bench: &'w mut Bench<'b>,
     listeners: &'w mut [&'l mut dyn Listener],
     told: bool,
+    /// When the jig last heard of its host.
+    heard: Duration,
 }
 
 impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
     /// For these listeners, while a jig is kept alive.
     pub fn new(bench: &'w mut Bench<'b>, listeners: &'w mut [&'l mut dyn Listener]) -> Self {
-        Wait { bench, listeners, told: false }
+        let heard = bench.jig.now();
+        Wait { bench, listeners, told: false, heard }
     }
 
     /// Waits before anything comes on.
@@ -39,15 +42,10 @@ impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
     /// # Errors
     /// When somebody stops, the line fails, or a listener cannot go on.
     pub fn before(mut self) -> Result<(), Unsettled> {
-        let mut heard = self.bench.jig.now();
         while !self.settled()? {
             self.bench.check_stop()?;
             self.tell_once()?;
-            // A line whose clock stands still meanwhile needs nothing.
-            if self.bench.jig.now() - heard >= PATIENCE {
-                self.bench.clock_us()?;
-                heard = self.bench.jig.now();
-            }
+            self.keep_alive()?;
         }
         Ok(())
     }
@@ -57,7 +55,6 @@ impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
     pub fn at_end(mut self, ending: Ending) -> Ending {
         let stop = self.bench.stop;
         let was_stopped = stop.swap(false, Ordering::Relaxed);
-        let mut heard = self.bench.jig.now();
         let settled = loop {
             match self.settled() {
                 Ok(true) => break Ok(()),
@@ -69,10 +66,7 @@ impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
             }
             let _ = self.tell_once();
             // It is safe already: that it is gone is told by whoever needs it next.
-            if self.bench.jig.now() - heard >= PATIENCE {
-                let _ = self.bench.clock_us();
-                heard = self.bench.jig.now();
-            }
+            let _ = self.keep_alive();
         };
         stop.fetch_or(was_stopped, Ordering::Relaxed);
         match (ending, settled) {
@@ -84,6 +78,17 @@ impl<'w, 'b, 'l> Wait<'w, 'b, 'l> {
             }
             (ending, _) => ending,
         }
+    }
+
+    /// Lets the jig hear now and then that its host is still there. A line whose clock stands still meanwhile
+    /// needs nothing.
+    fn keep_alive(&mut self) -> Result<(), BenchError> {
+        if self.bench.jig.now() - self.heard < PATIENCE {
+            return Ok(());
+        }
+        let heard = self.bench.clock_us();
+        self.heard = self.bench.jig.now();
+        heard.map(|_| ())
     }
 
     fn tell_once(&mut self) -> Result<(), ListenError> {

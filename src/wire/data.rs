@@ -107,9 +107,6 @@ impl Seconds {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured(pub f64);
 
-/// Stands for infinity.
-const INFINITY: f64 = 9.9e37;
-
 /// Stands for a value that is not a number.
 const NOT_A_NUMBER: f64 = 9.91e37;
 
@@ -127,7 +124,7 @@ impl Data<'_> for Measured {
         let size = value.abs();
         Ok(Measured(if (size / NOT_A_NUMBER - 1.0).abs() < ALIKE {
             f64::NAN
-        } else if size > INFINITY * (1.0 - ALIKE) {
+        } else if size > number::INFINITY * (1.0 - ALIKE) {
             f64::INFINITY.copysign(value)
         } else {
             value

@@ -1,26 +1,17 @@
 //! Work on all cores, with the same result for any number of them: what is made comes back in the order of
 //! what it is made from, and sums are added up in that order.
 
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
+use musterbench::finds::spread::on_all_processors;
+use std::sync::atomic::AtomicBool;
 
 /// So many are made before the first of them is taken: they are kept as long.
 const AT_ONCE: usize = 64;
 
-/// Does something with each of these, in order as far as there are free cores.
-pub fn each<T: Sync>(all: &[T], what: impl Fn(&T) + Sync) {
-    let next = AtomicUsize::new(0);
-    let workers = thread::available_parallelism().map_or(1, |n| n.get());
-    thread::scope(|scope| {
-        for _ in 0..workers {
-            scope.spawn(|| {
-                while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    what(one);
-                }
-            });
-        }
-    });
+/// Makes something of each of these, in order as far as there are free cores.
+pub fn each<T: Sync, R: Send>(all: &[T], make: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let go_on = AtomicBool::new(false);
+    let made = on_all_processors(all.len(), &go_on, |at| make(&all[at]), |_| ());
+    made.expect("nobody stops it")
 }
 
 /// Makes something of each of these, on all cores, and takes it in their order.
@@ -31,13 +22,10 @@ pub fn in_order<T: Sync, R: Send>(
 ) {
     let mut all = all.into_iter();
     loop {
-        let some: Vec<_> = all.by_ref().take(AT_ONCE).map(|one| (one, Mutex::new(None))).collect();
+        let some: Vec<T> = all.by_ref().take(AT_ONCE).collect();
         if some.is_empty() {
             return;
         }
-        each(&some, |(one, made)| *made.lock().expect("no panic") = Some(make(one)));
-        for (_, made) in some {
-            take(made.into_inner().expect("no panic").expect("made"));
-        }
+        each(&some, &make).into_iter().for_each(&mut take);
     }
 }

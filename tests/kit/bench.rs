@@ -1,6 +1,5 @@
 //! A bench for one run, and what the run told.
 
-use super::unattended::{NoHand, Readings};
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::pace::Pace;
@@ -10,6 +9,7 @@ use musterbench::load::sheet::LoadSheet;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::quantity::source::Source;
 use musterbench::run::event::{Hand, Outcome};
+use musterbench::run::unattended::{Nobody, Readings};
 use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::expand::expand;
 use musterbench::script::module_sheet::ModuleSheet;
@@ -55,21 +55,26 @@ impl Run {
             self.planned
         );
         for r in self.not_passed() {
-            text.push_str(&format!(
-                "  {} {} {:?} ± {:?} [{:?} {:?}] {} {:?}: {}\n",
-                r.step,
-                r.quantity.name(),
-                r.value,
-                r.uncertainty,
-                r.lower_limit,
-                r.upper_limit,
-                r.verdict,
-                r.blame,
-                r.note
-            ));
+            text += &format!("  {}\n", on_one_line(r));
         }
         text
     }
+}
+
+/// A reading as whoever looks for a fault wants it.
+pub fn on_one_line(r: &Reading) -> String {
+    format!(
+        "{} {} {:?} ± {:?} [{:?} {:?}] {} {:?}: {}",
+        r.step,
+        r.quantity.name(),
+        r.value,
+        r.uncertainty,
+        r.lower_limit,
+        r.upper_limit,
+        r.verdict,
+        r.blame,
+        r.note
+    )
 }
 
 pub fn sheet(text: &str) -> ModuleSheet {
@@ -122,7 +127,7 @@ pub fn run_on<B: JumpingBoard + 'static>(plan: &Plan, board: B) -> Run {
 
 /// A run over a transport of one's own.
 pub fn run_over<B: JumpingBoard + 'static>(plan: &Plan, transport: SimulatedTransport<B>) -> Run {
-    run_by(plan, transport, &mut NoHand, true)
+    run_by(plan, transport, &mut Nobody, true)
 }
 
 /// A run on a board of one's own, carried out as these options say.

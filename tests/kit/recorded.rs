@@ -1,7 +1,6 @@
 //! A run on a simulated bench that is recorded on a disk of the test's choice.
 
 use super::bench::{PIER, plan, setup, sheet};
-use super::unattended::NoHand;
 use musterbench::judge::reading::Reading;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
@@ -10,6 +9,7 @@ use musterbench::record::disk::Disk;
 use musterbench::record::facts::Facts;
 use musterbench::record::recorder::{Labels, Recorder};
 use musterbench::run::event::{JigIdentity, Listener, Outcome};
+use musterbench::run::unattended::Nobody;
 use musterbench::run::{Options, Rules, carry_out};
 use musterbench::script::plan::Plan;
 use std::path::Path;
@@ -45,7 +45,7 @@ pub fn go(plan: &Plan, stop: &AtomicBool, listeners: &mut [&mut dyn Listener]) -
     let mut jig = Jig::open(Box::new(SimulatedTransport::new(setup))).expect("open");
     let began = jig.now();
     let options = Options { unattended: true, ..Options::default() };
-    let outcome = carry_out(plan, &mut jig, &mut NoHand, &mut Rules, &options, stop, listeners);
+    let outcome = carry_out(plan, &mut jig, &mut Nobody, &mut Rules, &options, stop, listeners);
     assert_eq!(jig.ask("OUTP1?;:OUTP2?").expect("an answer"), "0;0");
     (outcome, (jig.now() - began).as_secs_f64())
 }

@@ -2,7 +2,7 @@
 
 use super::noting::{Deed, Noting, Told};
 use super::shared_line::Shared;
-use super::unattended::{Readings, unattended};
+use super::unattended::unattended;
 use core::cell::RefCell;
 use core::time::Duration;
 use musterbench::judge::reading::{Blame, Quantity, Reading, Verdict};
@@ -12,6 +12,7 @@ use musterbench::link::session::Traffic;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::Transport;
 use musterbench::run::event::{Ending, Event, ListenError, Listener};
+use musterbench::run::unattended::Readings;
 use musterbench::script::plan::Plan;
 use musterbench::signal::target::Position;
 use musterbench::simulated_bench::Setup;

@@ -48,12 +48,13 @@ fn write(
         writeln!(text, "{} ended in bench trouble", survey.sound.trouble.of)?;
     }
     text.push('\n');
-    text.push_str(&faults(survey, screen));
+    let found: Vec<Found<'_>> = survey.searched.iter().map(|one| (one, one.found_from())).collect();
+    text.push_str(&faults(&found, screen));
     text.push_str(
         "found from: from there on 95 in 100 are found; 95 %: where that lies; blamed right: of those \
          found\n",
     );
-    for (head, names) in [("Missed", missed(survey)), ("No place for", elsewhere(survey))] {
+    for (head, names) in [("Missed", missed(&found)), ("No place for", elsewhere(survey))] {
         if !names.is_empty() {
             writeln!(text, "\n{head}: {}", names.join(", "))?;
         }
@@ -63,7 +64,10 @@ fn write(
     Ok(())
 }
 
-fn faults(survey: &Survey, screen: Screen) -> String {
+/// A fault, and from which severity on it is found: that takes some reckoning.
+type Found<'s> = (&'s Searched, FoundFrom);
+
+fn faults(all: &[Found<'_>], screen: Screen) -> String {
     let columns = [
         Column::Code("fault"),
         Column::Number("found from"),
@@ -71,13 +75,13 @@ fn faults(survey: &Survey, screen: Screen) -> String {
         Column::Words("told by"),
         Column::Number("blamed right"),
     ];
-    let found = survey.searched.iter().filter(|one| one.found_from() != FoundFrom::Never);
+    let found = all.iter().filter(|(_, from)| *from != FoundFrom::Never);
     table(screen, 0, columns, found.map(row))
 }
 
-fn row(one: &Searched) -> [String; 5] {
+fn row((one, from): &Found<'_>) -> [String; 5] {
     let unit = one.fault.unit;
-    let (from, interval) = match one.found_from() {
+    let (from, interval) = match *from {
         FoundFrom::Severity { severity, mildest, worst, until } => {
             let until =
                 until.map_or(String::new(), |until| format!("; up to {}", said(until, unit)));
@@ -104,10 +108,10 @@ fn told(told: Told) -> String {
 }
 
 /// Those that are not found even at their worst, each with the share that is.
-fn missed(survey: &Survey) -> Vec<String> {
-    let never = survey.searched.iter().filter(|one| one.found_from() == FoundFrom::Never);
+fn missed(all: &[Found<'_>]) -> Vec<String> {
+    let never = all.iter().filter(|(_, from)| *from == FoundFrom::Never);
     never
-        .map(|one| {
+        .map(|(one, _)| {
             let worst =
                 one.tried.last().map_or(String::new(), |at| said(at.severity, one.fault.unit));
             format!("{} ({} at {worst})", one.fault.name, of(one.at_worst()))

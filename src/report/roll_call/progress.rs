@@ -1,8 +1,9 @@
 //! The progress bar of a roll-call. Silent when not on a terminal.
 
+use crate::report::bar::bar;
 use crate::report::plain::plain;
 use crate::roll_call::stage::Stage;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::ProgressBar;
 
 /// Shows how far a roll-call is, on the error output.
 #[derive(Debug, Default)]
@@ -13,7 +14,7 @@ pub struct Progress {
 impl Progress {
     /// Takes note of a stage.
     pub fn on_stage(&mut self, stage: &Stage<'_>) {
-        let bar = self.bar.get_or_insert_with(|| new_bar(stage.most));
+        let bar = self.bar.get_or_insert_with(|| bar(Some(stage.most), TEMPLATE));
         bar.set_position(stage.sent);
         bar.set_message(plain(stage.words));
     }
@@ -30,18 +31,10 @@ impl Drop for Progress {
 
 const TEMPLATE: &str = "{bar:24}  {pos} of at most {len} packets  {wide_msg}";
 
-fn new_bar(most: u64) -> ProgressBar {
-    // Hides itself when the error output is no terminal.
-    let bar = ProgressBar::with_draw_target(Some(most), ProgressDrawTarget::stderr());
-    match ProgressStyle::with_template(TEMPLATE) {
-        Ok(style) => bar.with_style(style.progress_chars("=> ")),
-        Err(_) => bar,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use indicatif::ProgressStyle;
 
     #[test]
     fn the_template_is_sound() {

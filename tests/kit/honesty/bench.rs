@@ -3,7 +3,7 @@
 use super::draw::around;
 use super::truth::{Bench, true_value};
 use super::window::Window;
-use crate::kit::bench::{ARRIVAL, BASIN, IN_PLACE, PIER, plan_for, sheet};
+use crate::kit::bench::{ARRIVAL, BASIN, IN_PLACE, PIER, on_one_line, plan_for, sheet};
 use crate::kit::program::musterbench;
 use crate::kit::shared_line::Shared;
 use crate::kit::unattended::corrected;
@@ -133,21 +133,6 @@ pub fn ran(plan: &Plan, setup: Setup, is_calibrated: bool) -> Ran {
     };
     let failing =
         notes.read.iter().map(|(reading, _)| reading).filter(|r| r.verdict != Verdict::Pass);
-    let not_passed = failing
-        .map(|r| {
-            format!(
-                "{} {} {:?} ± {:?} [{:?} {:?}] {} {:?}: {}",
-                r.step,
-                r.quantity.name(),
-                r.value,
-                r.uncertainty,
-                r.lower_limit,
-                r.upper_limit,
-                r.verdict,
-                r.blame,
-                r.note
-            )
-        })
-        .collect();
+    let not_passed = failing.map(on_one_line).collect();
     Ran { outcome, held: notes.read.into_iter().filter_map(with_truth).collect(), not_passed }
 }

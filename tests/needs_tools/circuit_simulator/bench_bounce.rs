@@ -7,6 +7,7 @@ use super::ngspice;
 use super::trace::Trace;
 use musterbench::simulated_bench::circuits::loads::LoadCircuit;
 use musterbench::simulated_bench::loads::LoadModel;
+use std::collections::HashMap;
 
 #[test]
 #[ignore = "needs ngspice"]
@@ -55,36 +56,14 @@ fn a_contact_bounces_onto_a_coil() {
     let (ohm, henry) = (100.0, 0.3);
     let [touch, part, close, open, end] = [100, 130, 700, 20_000, 24_000u64];
     let model = load("coil", &[("resistance", ohm), ("inductance", henry), ("diode", 0.0)]);
-    let mut circuit = LoadCircuit::new(&parts([model, LoadModel::OPEN, LoadModel::OPEN]));
-    circuit.set_switches(0, LOAD);
-    circuit.set_supply(true);
-    circuit.refresh();
-    let [mut ampere, mut seen_v, mut seen_a] =
-        [const { Trace { times: vec![], values: vec![] } }; 3];
-    for now_us in 0..=end {
-        match now_us {
-            t if t == touch || t == close => circuit.set_contact(0, 0, true),
-            t if t == part || t == open => circuit.set_contact(0, 0, false),
-            _ => {}
-        }
-        circuit.refresh();
-        let t = now_us as f64 * 1e-6;
-        ampere.push(t, circuit.clamp_a(0));
-        seen_v.push(t, circuit.seen_clamp_v(0));
-        seen_a.push(t, circuit.seen_clamp_a(0));
-        circuit.advance(1);
-    }
+    let changes = [(touch, true), (part, false), (close, true), (open, false)];
+    let [ampere, seen_v, seen_a] = behind_a_contact(model, &changes, end, |circuit| {
+        [circuit.clamp_a(0), circuit.seen_clamp_v(0), circuit.seen_clamp_a(0)]
+    });
     let s = |us: u64| us as f64 * 1e-6;
-    let theirs = ngspice::run(
+    let theirs = in_a_simulator(
         "bouncing_coil.cir",
         &[
-            ("supply_v", 12.0),
-            ("before_ohm", 0.05 + 0.02 + 0.02),
-            ("contact_ohm", 0.05),
-            ("input_ohm", 1.0 / INPUT_S),
-            ("shunt_ohm", 0.05),
-            ("switch_ohm", 0.03),
-            ("leak", LEAK_A),
             ("ohm", ohm),
             ("henry", henry),
             ("touch_s", s(touch)),
@@ -130,40 +109,12 @@ fn a_contact_bounces_onto_a_coil() {
 fn a_clamp_with_next_to_no_load_falls_slowly() {
     let (open, end) = (1_000, 2_000u64);
     let model = load("led", &[("forward", 2.0), ("at_current", 1e-3), ("series", 10e3)]);
-    let mut circuit = LoadCircuit::new(&parts([model, LoadModel::OPEN, LoadModel::OPEN]));
-    circuit.set_switches(0, LOAD);
-    circuit.set_supply(true);
-    circuit.refresh();
-    let [mut clamp_v, mut seen_v, mut seen_a] =
-        [const { Trace { times: vec![], values: vec![] } }; 3];
-    for now_us in 0..=end {
-        match now_us {
-            10 => circuit.set_contact(0, 0, true),
-            t if t == open => circuit.set_contact(0, 0, false),
-            _ => {}
-        }
-        circuit.refresh();
-        let t = now_us as f64 * 1e-6;
-        clamp_v.push(t, circuit.clamp_v(0));
-        seen_v.push(t, circuit.seen_clamp_v(0));
-        seen_a.push(t, circuit.seen_clamp_a(0));
-        circuit.advance(1);
-    }
+    let changes = [(10, true), (open, false)];
+    let [clamp_v, seen_v, seen_a] = behind_a_contact(model, &changes, end, |circuit| {
+        [circuit.clamp_v(0), circuit.seen_clamp_v(0), circuit.seen_clamp_a(0)]
+    });
     let s = |us: u64| us as f64 * 1e-6;
-    let theirs = ngspice::run(
-        "falling_clamp.cir",
-        &[
-            ("supply_v", 12.0),
-            ("before_ohm", 0.05 + 0.02 + 0.02),
-            ("contact_ohm", 0.05),
-            ("input_ohm", 1.0 / INPUT_S),
-            ("shunt_ohm", 0.05),
-            ("switch_ohm", 0.03),
-            ("leak", LEAK_A),
-            ("open_s", s(open)),
-            ("end_s", s(end)),
-        ],
-    );
+    let theirs = in_a_simulator("falling_clamp.cir", &[("open_s", s(open)), ("end_s", s(end))]);
     let mut found = Deviations::of("bench: clamp held up by its capacitances");
     // The load's current, and what the amplifier takes with it.
     found.steady(seen_a.at(s(open - 1)), theirs["v(seen_a)"].at(s(open - 1)));
@@ -177,4 +128,44 @@ fn a_clamp_with_next_to_no_load_falls_slowly() {
         }
     }
     found.tell();
+}
+
+/// The bench with a load behind a contact that changes at these times: three of its courses, microsecond by
+/// microsecond.
+fn behind_a_contact(
+    model: LoadModel,
+    changes: &[(u64, bool)],
+    end_us: u64,
+    seen: impl Fn(&LoadCircuit) -> [f64; 3],
+) -> [Trace; 3] {
+    let mut circuit = LoadCircuit::new(&parts([model, LoadModel::OPEN, LoadModel::OPEN]));
+    circuit.set_switches(0, LOAD);
+    circuit.set_supply(true);
+    circuit.refresh();
+    let mut traces = [const { Trace { times: vec![], values: vec![] } }; 3];
+    for now_us in 0..=end_us {
+        if let Some((_, closed)) = changes.iter().find(|(at_us, _)| *at_us == now_us) {
+            circuit.set_contact(0, 0, *closed);
+        }
+        circuit.refresh();
+        for (trace, value) in traces.iter_mut().zip(seen(&circuit)) {
+            trace.push(now_us as f64 * 1e-6, value);
+        }
+        circuit.advance(1);
+    }
+    traces
+}
+
+/// The same in the circuit simulator, with the values of that bench and these.
+fn in_a_simulator(netlist: &str, own: &[(&str, f64)]) -> HashMap<String, Trace> {
+    let bench = [
+        ("supply_v", 12.0),
+        ("before_ohm", 0.05 + 0.02 + 0.02),
+        ("contact_ohm", 0.05),
+        ("input_ohm", 1.0 / INPUT_S),
+        ("shunt_ohm", 0.05),
+        ("switch_ohm", 0.03),
+        ("leak", LEAK_A),
+    ];
+    ngspice::run(netlist, &[&bench, own].concat())
 }

@@ -6,7 +6,6 @@
 
 use crate::kit::disks::forgetful::{Deed, Fate, Recording, Twin, Unflushed};
 use crate::kit::recorded::{go, recorder, short_plan};
-use crate::kit::unattended::Readings;
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::record::OnDisk;
 use musterbench::record::disk::Disk;
@@ -15,6 +14,7 @@ use musterbench::record::folder::LotFolder;
 use musterbench::record::row::Row;
 use musterbench::record::{recover, report};
 use musterbench::run::event::{Ending, JigIdentity};
+use musterbench::run::unattended::Readings;
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::collections::BTreeMap;

@@ -3,7 +3,6 @@
 use crate::kit::disks::jumping_clock::JumpingClock;
 use crate::kit::disks::slow::SlowDisk;
 use crate::kit::recorded::{Told, go, recorder, short_plan};
-use crate::kit::unattended::Readings;
 use core::time::Duration;
 use musterbench::judge::reading::Verdict;
 use musterbench::record::disk::Disk;
@@ -11,6 +10,7 @@ use musterbench::record::folder::LotFolder;
 use musterbench::record::recorder::Recorder;
 use musterbench::record::{recover, report};
 use musterbench::run::event::{Ending, Event, ListenError, Listener};
+use musterbench::run::unattended::Readings;
 use musterbench::script::plan::Plan;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,5 +1,6 @@
 //! `test`: the module is seated, its slider moved, and something done in a script's own words.
 
+use super::at_each_of_three;
 use super::jig::{Jig, real_jig};
 use super::terminal::{COLUMNS, Terminal};
 use musterbench::report::prompt::{ANSWER, NO_ANSWER};
@@ -110,14 +111,7 @@ fn each_prompt_says_module_address_and_what_to_do_and_rings() {
 
 #[test]
 fn ctrl_c_and_q_stop_at_each_question() {
-    // All at the same time: what takes long is that people and jigs are waited for.
-    std::thread::scope(|scope| {
-        for question in 0..3 {
-            for stop in ["q\n", "\u{3}"] {
-                scope.spawn(move || stopped_at(question, stop));
-            }
-        }
-    });
+    at_each_of_three(stopped_at);
 }
 
 fn stopped_at(question: usize, stop: &str) {

@@ -1,5 +1,6 @@
 //! `calibrate`: the resistors are connected, and the meter is read.
 
+use super::at_each_of_three;
 use super::terminal::Terminal;
 use musterbench::report::calibration_prompt::METER;
 use musterbench::report::prompt::{ANSWER, NO_ANSWER};
@@ -50,14 +51,7 @@ fn every_question_is_asked_again_until_it_is_answered() {
 
 #[test]
 fn stopped_at_each_question_it_leaves_everything_off_and_keeps_what_is_done() {
-    // All at the same time: what takes long is that a person is waited for.
-    std::thread::scope(|scope| {
-        for question in 0..3 {
-            for stop in ["q\n", "\u{3}"] {
-                scope.spawn(move || stopped_at(question, stop));
-            }
-        }
-    });
+    at_each_of_three(stopped_at);
 }
 
 fn stopped_at(question: usize, stop: &str) {

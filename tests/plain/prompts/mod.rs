@@ -9,3 +9,16 @@ mod last_screen;
 mod sampled;
 mod search;
 pub mod terminal;
+
+/// Somebody stops at each of three questions, by `q` and by Ctrl-C. All at the same time: what takes long is
+/// that people and jigs are waited for.
+fn at_each_of_three(stopped_at: impl Fn(usize, &str) + Sync) {
+    std::thread::scope(|scope| {
+        for question in 0..3 {
+            for stop in ["q\n", "\u{3}"] {
+                let stopped_at = &stopped_at;
+                scope.spawn(move || stopped_at(question, stop));
+            }
+        }
+    });
+}

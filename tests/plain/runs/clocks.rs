@@ -1,13 +1,14 @@
 //! A jig whose own clock goes wrong is noticed: no time that it measures can be trusted.
 
 use crate::kit::bench::{ARRIVAL, PIER, plan, setup, sheet};
-use crate::kit::unattended::{Readings, unattended};
+use crate::kit::unattended::unattended;
 use core::time::Duration;
 use musterbench::jig::board::{Board, Identity};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::{Transport, TransportError};
 use musterbench::run::event::Ending;
+use musterbench::run::unattended::Readings;
 use musterbench::script::actions::Action;
 use musterbench::simulated_bench::SimulatedBoard;
 

@@ -1,13 +1,13 @@
 //! Runs that end before their script does.
 
 use crate::kit::bench::{PIER, arrival, plan, setup, sheet};
-use crate::kit::unattended::NoHand;
 use core::time::Duration;
 use musterbench::judge::reading::{Quantity, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::link::transport::{Transport, TransportError};
 use musterbench::run::event::{Ending, Event, ListenError, Listener, Outcome};
+use musterbench::run::unattended::Nobody;
 use musterbench::run::{Options, Rules, carry_out};
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -63,7 +63,7 @@ fn jig() -> Jig {
 fn go(jig: &mut Jig, stop: &AtomicBool, watcher: &mut Watcher<'_>) -> Outcome {
     let plan = plan(PIER, SCRIPT, None);
     let options = Options { unattended: true, ..Options::default() };
-    carry_out(&plan, jig, &mut NoHand, &mut Rules, &options, stop, &mut [watcher])
+    carry_out(&plan, jig, &mut Nobody, &mut Rules, &options, stop, &mut [watcher])
 }
 
 fn is_off(jig: &mut Jig) {
@@ -105,7 +105,7 @@ fn an_operator_who_does_not_want_to_stops_the_run_before_the_feed_is_on() {
     let mut watcher = Watcher::default();
     let options = Options { unattended: false, ..Options::default() };
     let outcome =
-        carry_out(&plan, &mut jig, &mut NoHand, &mut Rules, &options, &stop, &mut [&mut watcher]);
+        carry_out(&plan, &mut jig, &mut Nobody, &mut Rules, &options, &stop, &mut [&mut watcher]);
     assert_eq!((outcome.ending, watcher.read), (Ending::Stopped, 0));
     is_off(&mut jig);
 }

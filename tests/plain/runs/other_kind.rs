@@ -2,10 +2,10 @@
 //! sentence, and names the kind that answers.
 
 use crate::kit::bench::{ARRIVAL, THOROUGH, plan_for, run_with, setup};
-use crate::kit::unattended::NoHand;
 use musterbench::judge::reading::{Blame, Quantity, Verdict};
 use musterbench::run::Options;
 use musterbench::run::event::Ending;
+use musterbench::run::unattended::Nobody;
 use musterbench::script::shipped::{MODULE_SHEETS, module_sheet, other_kinds};
 use musterbench::simulated_bench::SimulatedBoard;
 
@@ -26,7 +26,7 @@ fn every_kind_against_every_other_ends_early_and_is_named() {
             for seated in MODULE_SHEETS.iter().filter(|other| other.name != asked.name) {
                 let own = module_sheet(seated.name).expect("shipped");
                 let board = SimulatedBoard::new(setup(&own, &[], SEED));
-                let run = run_with(&plan, board, &options, &mut NoHand);
+                let run = run_with(&plan, board, &options, &mut Nobody);
                 let what = format!("{} on {script} of {}: {}", seated.name, asked.name, run.text());
                 println!(
                     "{} tested as a {} by {script}: {:.1} s",
@@ -55,7 +55,7 @@ fn one_that_wants_more_packets_is_no_module_of_another_kind() {
         let options = Options { unattended: true, kinds, ..Options::default() };
         let bench = setup(&sheet, &[("needs-more-packets", Some(more))], SEED + 1);
         let plan = plan_for(&sheet, ARRIVAL, None);
-        let run = run_with(&plan, SimulatedBoard::new(bench), &options, &mut NoHand);
+        let run = run_with(&plan, SimulatedBoard::new(bench), &options, &mut Nobody);
         let what = format!("{asked}, {more} more: {}", run.text());
         let Ending::EndedEarly(why) = &run.outcome.ending else { panic!("{what}") };
         assert!(why.contains("answers only when a command is sent"), "{what}");
