@@ -128,15 +128,19 @@ impl Listener for Notes<'_> {
     fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
         let deeds = self.told.borrow().deeds.len();
         match (event, self.searching) {
-            (Event::Searching(_), false) => self.searches.push(deeds..usize::MAX),
-            (Event::Searching(_), true) | (_, false) => {}
+            (Event::Searching(_), false) => {
+                self.searches.push(deeds..usize::MAX);
+                self.searching = true;
+            }
+            // A search goes on after the loads have rested in it.
+            (Event::Searching(_) | Event::LoadsRest { midway: true }, true) | (_, false) => {}
             (_, true) => {
                 if let Some(last) = self.searches.last_mut() {
                     last.end = deeds;
                 }
+                self.searching = false;
             }
         }
-        self.searching = matches!(event, Event::Searching(_));
         match event {
             Event::StepBegan { .. } => self.step = deeds,
             // The load supply went off for it, and goes on again.
