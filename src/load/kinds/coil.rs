@@ -24,6 +24,8 @@ const BENCH_C: [f64; 2] = [10.0, 45.0];
 
 /// A shorter time constant is none: far below the time between two conversions, in seconds.
 const SHORTEST_S: f64 = 10e-6;
+/// A longer one is a slip of the pen, in seconds: the times of other loads end there too.
+const LONGEST_S: f64 = 10.0;
 
 /// The coil.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,6 +73,11 @@ impl Kind for Coil {
                 "inductance over resistance is less than 10 us: that is a `resistor`, as far as \
                  anything here can tell",
             ));
+        }
+        if coil.inductance.upper.si() > LONGEST_S * coil.resistance.lower.si() {
+            return Err(
+                table.error("inductance over resistance is more than 10 s: no coil takes as long")
+            );
         }
         Ok(coil)
     }

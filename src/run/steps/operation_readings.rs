@@ -246,7 +246,8 @@ fn load_current(
     };
     let untrusted = estimate.and_then(|_| match capture.settled_later {
         Some(later) => later.is_cut_off.then_some(Untrusted::PartBeyond),
-        None => settled_untrusted(clamp, shown).or(level),
+        // Of a current that could be nothing, no step is expected.
+        None => settled_untrusted(clamp, shown).or(level).filter(|_| is_told),
     });
     let limits_from = expected.filter(|_| is_told).and_then(|e| e.limits_from());
     let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
