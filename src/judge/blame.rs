@@ -117,6 +117,8 @@ pub struct ClampFacts {
 pub struct ReadingFacts {
     /// A supply has tripped.
     pub tripped: bool,
+    /// It was the load supply.
+    pub loads_tripped: bool,
     /// The jig has no channel for it.
     pub no_channel: bool,
     /// The feed current is too high by what the auxiliary supply draws, or the auxiliary current
@@ -154,6 +156,12 @@ impl Facts {
     /// The same, and whether a supply has tripped.
     pub const fn tripping(self, tripped: bool) -> Self {
         Facts { reading: ReadingFacts { tripped, ..self.reading }, ..self }
+    }
+
+    /// The same, and whether the load supply has tripped.
+    pub const fn losing_loads(self, loads_tripped: bool) -> Self {
+        let tripped = self.reading.tripped || loads_tripped;
+        Facts { reading: ReadingFacts { tripped, loads_tripped, ..self.reading }, ..self }
     }
 
     /// Nothing is known but that the jig has no channel for it.
@@ -410,6 +418,13 @@ static RULES: &[Rule] = &[
         when: |side, f| side == Side::Inside && !f.module.feed_choked,
         blame: Blame::Unsure,
         why: "within its limits, but nearer to one than this jig can tell",
+    },
+    // Without the load supply nobody saw what an output did.
+    Rule {
+        of: OPERATION,
+        when: |_, f| f.reading.loads_tripped && f.clamp.past_module == PastModule::Unknown,
+        blame: Blame::Unsure,
+        why: "",
     },
     // The load is right; the way to it is not.
     Rule {

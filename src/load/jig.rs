@@ -1,4 +1,4 @@
-//! The jig's own loads.
+//! What a jig's load supply stands, and the jig's own loads.
 
 use super::circuit::Circuit;
 use super::sheet::{Load, LoadSheet};
@@ -11,6 +11,11 @@ use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 /// What shunt, switch and leads of one clamp may add up to, in ohms (the bench's wiring: see its
 /// description).
 pub const PATH_OHM: f64 = 0.25;
+
+/// The fast cut-off of a load supply lies here or higher, in amperes (`docs/bench.md`).
+pub const CUT_OFF_A: f64 = 8.0;
+/// More than this on average over 0.1 s is an overload, in amperes (`docs/wire-language.md`).
+pub const OVERLOAD_A: f64 = 4.0;
 
 /// What the plans of the jig have fitted: 22 Ω ±1 % at each clamp, on a load supply of 12 V ±5 %.
 /// That makes 0.55 A, enough to show a burnt contact as a voltage drop.

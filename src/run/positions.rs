@@ -4,6 +4,7 @@ use super::ongoing::OngoingRun;
 use super::see::standing::{Standing, standing};
 use super::see::witness::{by_current, by_voltage};
 use super::step_stop::StepStop;
+use crate::jig::board::Supply;
 use crate::measure::record::Record;
 use crate::measure::uncertainty::Estimate;
 use crate::measure::witness::Witness;
@@ -77,8 +78,15 @@ impl OngoingRun<'_, '_> {
         let outputs = self.plan.module.outputs;
         let levels = match self.bench.clamp_levels(outputs, &currents) {
             Ok(levels) => levels,
-            Err(_) if self.bench.trips()?.supplies() => return Ok([None; 4]),
-            Err(error) => return Err(error.into()),
+            Err(error) => {
+                let trips = self.bench.trips()?;
+                return match (trips.feed, trips.loads) {
+                    (true, _) => Ok([None; 4]),
+                    // Without it nothing tells where an output stands, and none is to blame for that.
+                    (false, true) => Err(StepStop::Tripped(Supply::Loads)),
+                    (false, false) => Err(error.into()),
+                };
+            }
         };
         // Of a load that was switched off to rest nothing is told.
         let trips = self.bench.trips()?;

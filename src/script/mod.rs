@@ -18,6 +18,7 @@ pub mod setting;
 pub mod shipped;
 mod small_loads;
 pub mod steps;
+pub mod switching_on;
 mod terms;
 pub mod timing;
 

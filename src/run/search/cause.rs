@@ -71,7 +71,7 @@ pub fn facts(
         common_off: is_dead(run, order.output, capture),
         crossed,
     };
-    Ok(Facts::from(run.state.facts).at(clamp).tripping(capture.tripped))
+    Ok(Facts::from(run.state.facts).at(clamp).losing_loads(capture.tripped))
 }
 
 /// Whether neither position of an output carried current, before or after, though both have loads:

@@ -12,7 +12,8 @@ use crate::wire::channel::BYPASS;
 use crate::wire::suffix::Supply;
 
 /// The load supply has tripped: finds which load is a short, past the module, and leaves it
-/// disconnected. When it is none of them the load supply stays off.
+/// disconnected. When it is none of them the load supply stays off. What trips by what the load sheet says is
+/// nobody's fault, and ends the run.
 pub fn find_short(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     run.state.loads_were_on = true;
     run.bench.send(&(orders::clear_trip(Supply::Loads), orders::LOADS_OFF))?;
@@ -29,12 +30,18 @@ pub fn find_short(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
         run.bench.send(&(orders::LOADS_OFF, orders::open(&switches)))?;
         if has_tripped {
             run.bench.send(&orders::clear_trip(Supply::Loads))?;
+            if let Some(why) = run.too_much_by_the_sheet(Some(clamp)) {
+                return Err(StepStop::Trouble(why));
+            }
             run.state.shorted[clamp.index()] = true;
             run.state.past_module[clamp.index()] = PastModule::High;
             found = true;
         }
     }
     if !found {
+        if let Some(why) = run.too_much_by_the_sheet(None) {
+            return Err(StepStop::Trouble(why));
+        }
         run.state.load_supply = LoadSupply::Unusable;
     }
     run.close_loads()

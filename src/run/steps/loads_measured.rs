@@ -117,7 +117,7 @@ pub fn load_voltage(run: &mut OngoingRun<'_, '_>, window: Duration) -> Result<()
         .and_then(|t| t.mean(..))
         .map(|m| m.estimate(&class))
         .filter(|_| !tripped);
-    let facts = Facts::from(run.state.facts).tripping(tripped);
+    let facts = Facts::from(run.state.facts).losing_loads(tripped);
     let untrusted = estimate.and_then(|_| beyond_range(&record, LOAD_VOLTAGE, &[], ..));
     let draft = ReadingDraft::new(Quantity::LoadVoltage, estimate, supply_limits(run))
         .limited_by(Some(supply_from(run)))
@@ -193,7 +193,7 @@ pub fn load_total(run: &mut OngoingRun<'_, '_>, window: Duration) -> Result<(), 
         (None, worst) => worst.unwrap_or_default(),
     };
     let all = ClampFacts { jig_load, past_module, ..ClampFacts::default() };
-    let facts = Facts::from(run.state.facts).at(all).tripping(tripped);
+    let facts = Facts::from(run.state.facts).at(all).losing_loads(tripped);
     let untrusted =
         estimate.and_then(|_| beyond_range(&loaded.record, LOAD_TOTAL, &[LOAD_VOLTAGE], ..));
     let draft = ReadingDraft::new(Quantity::LoadTotal, estimate, limits)

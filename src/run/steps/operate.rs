@@ -2,8 +2,9 @@
 
 use super::answers_reading::after_search;
 use super::carried_out::{CarriedOut, Lost};
+use super::trip::FEED_HAS_TRIPPED;
 use super::{operation_capture, operation_readings as readings};
-use crate::judge::blame::AtClamp;
+use crate::judge::blame::{AtClamp, Facts};
 use crate::procedure::commands::command;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
@@ -80,13 +81,14 @@ pub fn operate(
     order: &Order,
     times: [Duration; 2],
 ) -> Result<(), StepStop> {
+    let facts = Facts::from(run.state.facts).tripping(true);
     match run.state.feed {
         Feed::On(_) => {}
-        Feed::Tripped => return readings::none(run, order, "the feed has tripped"),
-        Feed::Off => return readings::none(run, order, "the feed is off"),
+        Feed::Tripped => return readings::none(run, order, FEED_HAS_TRIPPED, facts),
+        Feed::Off => return readings::none(run, order, "the feed is off", facts),
     }
     let Some(mut capture) = operation_capture::take(run, order, times)? else {
-        return readings::none(run, order, "the feed has tripped");
+        return readings::none(run, order, FEED_HAS_TRIPPED, facts);
     };
     if capture.tripped {
         short::find_short(run)?;

@@ -30,8 +30,12 @@ const UNTOLD_POSITION: &str = "nothing tells where it stands: its load draws so 
 const LOADS_TRIPPED: &str = "the load supply has tripped";
 
 /// Readings of an operation that could not be carried out.
-pub fn none(run: &mut OngoingRun<'_, '_>, order: &Order, why: &str) -> Result<(), StepStop> {
-    let facts = Facts::from(run.state.facts).tripping(true);
+pub fn none(
+    run: &mut OngoingRun<'_, '_>,
+    order: &Order,
+    why: &str,
+    facts: Facts,
+) -> Result<(), StepStop> {
     for &quantity in quantities(order.by) {
         let window = of_sheet(&run.plan.module, quantity);
         let draft = ReadingDraft::new(quantity, None, window).at(order.new_clamp());

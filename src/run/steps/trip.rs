@@ -48,12 +48,12 @@ pub fn after(
             "the load supply has tripped"
         }
     };
+    let facts = Facts::from(run.state.facts).tripping(true).losing_loads(supply == Supply::Loads);
     let quantity = match carried_out(action).lost() {
         Lost::Nothing => return Ok(()),
-        Lost::Operation(order) => return operation_readings::none(run, &order, why),
+        Lost::Operation(order) => return operation_readings::none(run, &order, why, facts),
         Lost::Reading(quantity) => quantity,
     };
-    let facts = Facts::from(run.state.facts).tripping(true);
     let window = of_sheet(&run.plan.module, quantity);
     run.read(ReadingDraft::new(quantity, None, window).knowing(facts).noting(why))?;
     Ok(())

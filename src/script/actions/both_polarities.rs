@@ -29,6 +29,7 @@ impl Written for BothPolarities {
                 Polarity::Inverted => "answer inverted",
             };
             plan.push(step, name, Action::Answer(Answer { polarity }))?;
+            plan.lengthen(plan.switching_on());
             feed::off(step, plan)?;
             feed::on(step, plan, polarity.other(), false)?;
         }

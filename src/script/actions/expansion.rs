@@ -9,6 +9,7 @@ use crate::quantity::source::Source;
 use crate::quantity::table::Table;
 use crate::script::every_switch::EverySwitch;
 use crate::script::module_sheet::ModuleSheet;
+use crate::script::switching_on::switching_on;
 use crate::script::timing::Commanded;
 use crate::signal::target::Clamp;
 use core::time::Duration;
@@ -134,6 +135,11 @@ impl<'x> Expansion<'x> {
         let duration = planned(&action).slot(&Commanded { sheet: self.sheet, format, address });
         self.steps.push(Step { name, action, duration, line: step.line });
         Ok(())
+    }
+
+    /// How much longer the loads take to go on than at once, each time that the load supply comes on.
+    pub fn switching_on(&self) -> Duration {
+        switching_on(self.real_loads(), &self.clamps)
     }
 
     /// The last step takes so much longer.

@@ -55,7 +55,9 @@ pub(super) fn on(
         Polarity::Inverted => "feed on inverted",
     };
     let window = feed_on_window(plan.sheet);
-    plan.push(step, name, Action::FeedOn(FeedOn { polarity, compare, window }))
+    plan.push(step, name, Action::FeedOn(FeedOn { polarity, compare, window }))?;
+    plan.lengthen(plan.switching_on());
+    Ok(())
 }
 
 /// Turns it off.
@@ -94,7 +96,7 @@ impl Planned for FeedOn {
             bench
                 .warn("no loads are connected, so nobody sees whether an output moves at power-on");
         } else {
-            bench.load_current_flows(self.window);
+            bench.load_current_flows(bench.switching_on() + self.window);
         }
         bench.feed_on = true;
         bench.was_on = true;

@@ -6,6 +6,7 @@ use super::plan::{LoadChoice, Plan, Step};
 use crate::load::jig_loads;
 use crate::load::sheet::LoadSheet;
 use crate::script::finding::{Finding, Gravity};
+use crate::script::switching_on::switching_on;
 use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
 
@@ -116,6 +117,12 @@ impl<'p> Bench<'p> {
             LoadChoice::Jig => Some(&self.own),
             LoadChoice::Real => self.plan.loads.as_ref(),
         }
+    }
+
+    /// How much longer the loads take to go on than at once.
+    pub fn switching_on(&self) -> Duration {
+        let real = self.plan.loads.as_ref().filter(|_| self.loads == LoadChoice::Real);
+        switching_on(real, &self.clamps)
     }
 
     /// Loads are on for a while, whether the supply is or their own step says so: do they stand it?

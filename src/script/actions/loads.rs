@@ -15,6 +15,7 @@ use crate::quantity::unit::Units;
 use crate::quantity::write;
 use crate::script::jig_abilities::{JigAbilities, beyond};
 use crate::script::small_loads::small_loads;
+use crate::script::switching_on::{cut_off_alone, in_groups, overload};
 use crate::script::terms::LoadChoice;
 use crate::script::terms::listed;
 use crate::script::timing::{Commanded, SWITCHING};
@@ -91,6 +92,9 @@ impl Planned for ConnectLoads {
             LoadChoice::Real => {
                 let mut odd = odd_resistors(sheet, &self.clamps);
                 odd.extend(small_loads(sheet, &self.clamps, |_| Some(PLANNED_OFFSET_A)));
+                odd.extend(in_groups(sheet, &self.clamps));
+                odd.extend(cut_off_alone(sheet, &self.clamps));
+                odd.extend(overload(sheet, &self.clamps));
                 odd
             }
             LoadChoice::None | LoadChoice::Jig => Vec::new(),

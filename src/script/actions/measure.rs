@@ -58,7 +58,9 @@ impl Written for Measure {
         let loads = plan.real_loads();
         plan.lengthen(match what {
             Measured::LoadStart => timing::starts(loads, &plan.clamps),
-            Measured::LoadTotal | Measured::LoadVoltage => timing::slowest(loads, &plan.clamps),
+            Measured::LoadTotal | Measured::LoadVoltage => {
+                timing::slowest(loads, &plan.clamps) + plan.switching_on()
+            }
             Measured::IdleCurrent | Measured::AuxiliaryCurrent | Measured::FeedVoltage => {
                 Duration::ZERO
             }

@@ -44,6 +44,7 @@ impl Written for OperateOutputs {
                     timing::operate_settled(plan.sheet, by, settle).saturating_sub(window);
                 let operate = Operate { output, to, by, window, settles };
                 plan.push(step, &format!("operate {clamp} {way}"), Action::Operate(operate))?;
+                plan.lengthen(plan.switching_on());
             }
         }
         Ok(())
@@ -75,7 +76,8 @@ impl Planned for Operate {
             let bare = if bench.is_watched(&[target]) { other } else { target };
             bench.warn(format!("no load hangs at {bare}, so its contact is not seen"));
         }
-        bench.load_current_flows(timing::LEAD + self.window + self.settled_after());
+        let on = bench.switching_on() + timing::LEAD;
+        bench.load_current_flows(on + self.window + self.settled_after());
         self.slow_output(bench);
     }
 

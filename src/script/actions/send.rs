@@ -24,6 +24,7 @@ impl Written for SendOutputs {
         let outputs = plan.outputs(step, &self.outputs)?;
         for (output, to) in outputs.into_iter().zip(self.positions.iter().cycle().copied()) {
             plan.push(step, &format!("send {output}{to}"), Action::Send(Send { output, to }))?;
+            plan.lengthen(plan.switching_on());
         }
         Ok(())
     }

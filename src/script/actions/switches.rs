@@ -47,7 +47,9 @@ impl Written for EverySwitch {
 /// Proves the setting as it stands; the name always says which one.
 fn prove(step: &WrittenStep, plan: &mut Expansion<'_>) -> Result<(), Located> {
     let bank = plan.bank;
-    plan.push_as(step, &format!("proven at {bank}"), Action::ProveSwitches(ProveSwitches(bank)))
+    plan.push_as(step, &format!("proven at {bank}"), Action::ProveSwitches(ProveSwitches(bank)))?;
+    plan.lengthen(plan.switching_on());
+    Ok(())
 }
 
 impl Planned for ProveSwitches {

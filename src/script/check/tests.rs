@@ -154,11 +154,14 @@ fn a_load_beyond_the_rating_is_found() {
     .unwrap();
     let steps = r#"{ ask = "prepare" }, { loads = "real" }, { feed = "on" }, { feed = "off" }"#;
     let found = findings_with(steps, "pier-four", Some(&loads));
-    assert_eq!(found.len(), 2);
+    let said: Vec<&str> = found.iter().map(|f| f.message.as_str()).collect();
+    assert_eq!(said.len(), 3, "{said:#?}");
     assert_eq!(
-        found[0].message,
+        said[0],
         "the load at 1a draws up to 4.103 A, but an output may switch 1.5 A at most"
     );
+    assert!(said[2].contains("the loads may draw 4.103 A together"), "{said:#?}");
+    assert!(!is_clean(&found));
 }
 
 /// Six offsets of its channel are the least that a jig tells for certain: what may draw less is said, once for

@@ -10,6 +10,7 @@ mod hook_up;
 mod hurt_jig;
 mod in_place;
 mod lamp;
+mod large_loads;
 mod load_start;
 mod other_kind;
 mod polarity;
