@@ -40,8 +40,8 @@ pub fn run(given: &Given) -> CommandResult {
     }
     for lot in lots {
         let recovered = recover::lot(lot)?;
-        if recovered.lot_csv.is_err() || recovered.fates.iter().any(|f| matches!(f, Fate::Stuck(_)))
-        {
+        let stuck = recovered.fates.iter().any(|fate| matches!(fate, Fate::Stuck(_)));
+        if recovered.lot_csv.is_err() || stuck || !recovered.wrong.is_empty() {
             ending = Exit::Bench;
         }
         output::print(&told(&recovered))?;
@@ -103,6 +103,7 @@ fn told(lot: &RecoveredLot) -> String {
         }
         Err(why) => lines.push(why.to_string()),
     }
+    lines.extend(lot.wrong.iter().map(|why| format!("damaged: {why}")));
     lines.iter().map(|line| plain(line) + "\n").collect()
 }
 

@@ -20,19 +20,8 @@ pub struct Checked {
 /// # Errors
 /// When the folder cannot be read.
 pub fn lot(folder: &LotFolder) -> Result<Checked, RecordError> {
-    let mut checked = Checked::default();
+    let mut checked = reports(folder)?;
     for module in folder.modules()? {
-        for run in module.reports()? {
-            match report(&module, run) {
-                Ok(()) => checked.whole += 1,
-                Err(error) => checked.wrong.push(error.to_string()),
-            }
-        }
-        let reports = module.reports()?;
-        for run in module.facts_files()?.into_iter().filter(|run| !reports.contains(run)) {
-            let path = module.facts(run);
-            checked.wrong.push(format!("{}: its report is missing", path.display()));
-        }
         for run in module.journals()? {
             let path = module.journal(run);
             checked.wrong.push(RecordError::Unfinished { path }.to_string());
@@ -44,6 +33,28 @@ pub fn lot(folder: &LotFolder) -> Result<Checked, RecordError> {
             "{} does not say what the records say: `musterbench recover` rebuilds it",
             path.display()
         ));
+    }
+    Ok(checked)
+}
+
+/// Checks the finished reports of a lot against their facts files.
+///
+/// # Errors
+/// When the folder cannot be read.
+pub fn reports(folder: &LotFolder) -> Result<Checked, RecordError> {
+    let mut checked = Checked::default();
+    for module in folder.modules()? {
+        let reports = module.reports()?;
+        for &run in &reports {
+            match report(&module, run) {
+                Ok(()) => checked.whole += 1,
+                Err(error) => checked.wrong.push(error.to_string()),
+            }
+        }
+        for run in module.facts_files()?.into_iter().filter(|run| !reports.contains(run)) {
+            let path = module.facts(run);
+            checked.wrong.push(format!("{}: its report is missing", path.display()));
+        }
     }
     Ok(checked)
 }

@@ -5,7 +5,7 @@ use super::error::{RecordError, io_error};
 use super::folder::{LotFolder, ModuleFolder};
 use super::lot_csv::{self, Rebuilt};
 use super::run_record::{RunRecord, RunSummary};
-use super::{aside, durable, journal, old_format, report, run_files};
+use super::{aside, check, durable, journal, old_format, report, run_files};
 use std::fs::{self, File, TryLockError};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
@@ -63,6 +63,8 @@ pub struct RecoveredLot {
     pub fates: Vec<Fate>,
     /// Its `lot.csv`, or why it could not be rebuilt.
     pub lot_csv: Result<Rebuilt, RecordError>,
+    /// Reports that are not what was written, a sentence each: nothing can mend them.
+    pub wrong: Vec<String>,
 }
 
 /// Finishes the reports of all dead runs of a lot, converts older ones, and rebuilds its `lot.csv`.
@@ -76,7 +78,17 @@ pub fn lot(folder: LotFolder) -> Result<RecoveredLot, RecordError> {
         fates.extend(convert(&one)?);
     }
     let lot_csv = lot_csv::rebuild(&folder);
-    Ok(RecoveredLot { folder, fates, lot_csv })
+    let mut wrong = check::reports(&folder)?.wrong;
+    // What could not be brought into the present format, or is no report at all, is told already.
+    let told = fates.iter().filter_map(|fate| match fate {
+        Fate::Stuck(why) => Some(why.to_string()),
+        _ => None,
+    });
+    let skipped =
+        lot_csv.iter().flat_map(|rebuilt| rebuilt.skipped.iter().map(ToString::to_string));
+    let told: Vec<String> = told.chain(skipped).collect();
+    wrong.retain(|why| !told.contains(why));
+    Ok(RecoveredLot { folder, fates, lot_csv, wrong })
 }
 
 fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {

@@ -12,6 +12,32 @@ fn simulated(folder: &Path, more: &[&str]) -> Output {
 }
 
 #[test]
+fn a_damaged_report_is_told_by_recover_and_its_row_stays() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let script = short_script(folder.path());
+    assert_eq!(complaint(&simulated(folder.path(), &["--script", &script])).0, 0);
+    let recover = || {
+        let output = musterbench(folder.path()).arg("recover").output().expect("it starts");
+        (complaint(&output).0, said(&output))
+    };
+    assert_eq!(recover().0, 0);
+
+    let (path, lot) = (report(folder.path(), 1), folder.path().join("records/unsorted/lot.csv"));
+    let before = fs::read(&lot).expect("a list");
+    let mut bytes = fs::read(&path).expect("a report");
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    fs::write(&path, &bytes).expect("written");
+    for _ in 0..2 {
+        let (code, text) = recover();
+        assert_eq!(code, 4, "{text}");
+        assert!(text.contains("damaged: ") && text.contains("run-001.csv"), "{text}");
+        assert_eq!(fs::read(&lot).expect("a list"), before, "what the facts file says");
+        assert_eq!(fs::read(&path).expect("a report"), bytes, "left as it is");
+    }
+}
+
+#[test]
 fn a_sound_module_passes_and_leaves_the_documented_files() {
     let folder = tempfile::tempdir().expect("a folder");
     let output = simulated(folder.path(), &["--operator", "=Ines"]);
