@@ -165,6 +165,6 @@ fn measure(
     }
     estimate(place.channel())
         .zip(estimate(voltage))
-        .ok_or_else(|| anyhow!("the jig sent too few samples"))
+        .ok_or_else(|| anyhow!("the jig sent too few samples: look at its cable, then try again"))
         .or_bench()
 }

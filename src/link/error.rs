@@ -107,7 +107,10 @@ pub enum LinkError {
     Tripped(Supply),
 
     /// The answer came whole, but is not what the language says.
-    #[error("the jig's answer to {units} makes no sense: {said}")]
+    #[error(
+        "the jig's answer to {units} makes no sense ({said}): see that firmware and program are of the \
+         same version, then try again"
+    )]
     Senseless {
         /// What it was asked.
         units: String,

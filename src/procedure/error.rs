@@ -37,7 +37,9 @@ pub enum BenchError {
     },
 
     /// A capture goes on beyond its time.
-    #[error("the jig's capture {unit} does not come to an end")]
+    #[error(
+        "the jig's capture {unit} does not come to an end: switch the jig off and on, then try again"
+    )]
     CaptureGoesOn {
         /// Its unit.
         unit: u8,

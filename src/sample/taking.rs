@@ -45,7 +45,7 @@ pub enum TakingError {
     #[error("channel {0} stands at the end of its range: this jig cannot measure this load")]
     Clipped(u16),
     /// A capture came short.
-    #[error("the jig sent too few samples")]
+    #[error("the jig sent too few samples: look at its cable, then measure again")]
     TooFew,
     /// The bench.
     #[error(transparent)]
