@@ -25,6 +25,7 @@
 //! | `sample` | limits of a load from measurements of known good specimens |
 //! | `record` | the CSV reports and the journal |
 //! | `layout` | the layout's address plan, and labels for its modules |
+//! | `lot` | what was ordered, and what becomes of each module of it |
 //! | `trial` | repeatability and reproducibility of the bench, from reports |
 //! | `report` | what people read |
 //! | `cli` | one file a command |
@@ -51,6 +52,8 @@ pub mod layout;
 pub mod link;
 #[cfg(feature = "host")]
 pub mod load;
+#[cfg(feature = "host")]
+pub mod lot;
 #[cfg(feature = "host")]
 pub mod measure;
 #[cfg(feature = "host")]

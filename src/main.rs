@@ -21,6 +21,7 @@ fn main() -> ExitCode {
         Command::Faults => cli::faults::run(),
         Command::Layout(given) => cli::layout::run(given),
         Command::Label(given) => cli::label::run(given),
+        Command::Lot(given) => cli::lot::run(given),
         Command::Trial(given) => cli::trial::run(given),
         Command::Recover(given) => cli::recover::run(given),
         Command::Explain(given) => cli::explain::run(given),

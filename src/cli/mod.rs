@@ -14,6 +14,7 @@ pub mod label;
 pub mod layout;
 pub mod listeners;
 pub mod load;
+pub mod lot;
 pub mod operator;
 mod out_file;
 pub mod output;
@@ -134,6 +135,9 @@ pub enum Command {
     /// Draw a label for a module of the address plan (SVG)
     #[command(after_help = FILED)]
     Label(label::Given),
+    /// A lot of modules: what was ordered, what becomes of each, what people decide
+    #[command(after_help = "`musterbench lot COMMAND --help` says the exit codes.")]
+    Lot(lot::Given),
     /// Tell from several reports how much of what they scatter by is the bench's own
     #[command(after_help = TRIED)]
     Trial(trial::Given),

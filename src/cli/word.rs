@@ -66,3 +66,10 @@ fn choice<T: Copy>(text: &str, among: &[(&str, T)], what: &str) -> Result<T, Str
     let names: Vec<&str> = among.iter().map(|(name, _)| *name).collect();
     found.map(|(_, value)| *value).ok_or_else(|| format!("{what} is {}", names.join(" or ")))
 }
+/// A day.
+///
+/// # Errors
+/// A sentence.
+pub fn date(text: &str) -> Result<jiff::civil::Date, String> {
+    text.parse().map_err(|_| "a day is written such as 2026-03-02".to_owned())
+}

@@ -5,6 +5,9 @@ use thiserror::Error;
 /// The table of a lot's runs, beside the folders of its modules.
 pub const LOT_CSV: &str = "lot.csv";
 
+/// Our own files beside the folders of a lot's modules.
+const OWN: [&str; 4] = [LOT_CSV, "lot.toml", "decisions.jsonl", "modules.csv"];
+
 /// Most characters of a name.
 pub const LONGEST: usize = 64;
 
@@ -60,7 +63,7 @@ fn objection(name: &str) -> Option<&'static str> {
     None
 }
 
-/// Device names of one large family of systems (with any extension), and our own file beside the
+/// Device names of one large family of systems (with any extension), and our own files beside the
 /// module folders.
 fn is_reserved(name: &str) -> bool {
     let stem = name.split('.').next().unwrap_or(name).trim_end().to_ascii_uppercase();
@@ -73,7 +76,7 @@ fn is_reserved(name: &str) -> bool {
     matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL")
         || is_numbered("COM")
         || is_numbered("LPT")
-        || name.eq_ignore_ascii_case(LOT_CSV)
+        || OWN.iter().any(|own| name.eq_ignore_ascii_case(own))
 }
 
 #[cfg(test)]
@@ -114,6 +117,8 @@ mod tests {
             "LPT².x",
             "lot.csv",
             "Lot.CSV",
+            "lot.toml",
+            "Decisions.jsonl",
             "=1+1",
             "a*",
             "~",

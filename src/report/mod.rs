@@ -18,6 +18,8 @@ pub mod json_lines;
 pub mod lamp_prompt;
 pub mod large;
 pub mod load_windows;
+pub mod lot_json;
+pub mod lot_text;
 pub mod objection;
 pub mod plain;
 pub mod plan_text;

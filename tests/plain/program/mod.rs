@@ -9,6 +9,7 @@ mod finds;
 mod interrupted;
 mod lines;
 mod load;
+mod lot;
 mod rollcall;
 mod runs;
 mod shared_port;

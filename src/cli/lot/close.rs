@@ -1,0 +1,52 @@
+//! `musterbench lot close`: closes a lot.
+
+use super::which::{Because, Records, keep};
+use crate::cli::command_result::{CommandResult, Exit, bad_input};
+use crate::cli::output;
+use crate::lot::decision::What;
+use crate::lot::fate::Fate;
+use crate::lot::standing::Lot;
+use crate::report::lot_text::counts;
+use crate::report::plain::plain;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Name of the lot
+    #[arg(value_name = "LOT")]
+    lot: String,
+
+    #[command(flatten)]
+    because: Because,
+
+    /// Close it though modules wait, are to be repeated, or are on hold
+    #[arg(long)]
+    unfinished: bool,
+
+    #[command(flatten)]
+    records: Records,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// When it is closed already, or something is left to do.
+pub fn run(given: &Given) -> CommandResult {
+    let mut lot = Lot::read(&given.records.path, &given.lot)?;
+    let name = plain(&lot.name());
+    if let Some(closed) = lot.closed() {
+        return Err(bad_input(format!("the lot {name} was closed by {} already", closed.by)));
+    }
+    let is_left = |fate: Fate| !matches!(fate, Fate::Accepted | Fate::Rejected);
+    let left = lot.modules.iter().filter(|module| is_left(module.ruling.fate)).count();
+    if left > 0 && !given.unfinished {
+        return Err(bad_input(format!(
+            "the lot {name} is not finished ({}): go on with it, or give --unfinished",
+            counts(&lot)
+        )));
+    }
+    let decided = given.because.decision(What::Close { last: lot.last_runs() })?;
+    keep(&mut lot, &[decided])?;
+    output::print(&format!("Lot {name} is closed: {}. Later runs are checks.\n", counts(&lot)))?;
+    Ok(Exit::Pass)
+}

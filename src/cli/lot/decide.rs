@@ -1,0 +1,141 @@
+//! What people decide about one module.
+
+use super::which::{Because, Records, keep, lot_of};
+use crate::cli::command_result::{CommandError, CommandResult, Exit, bad_input};
+use crate::cli::output;
+use crate::lot::decision::{What, Whereabouts};
+use crate::lot::standing::Lot;
+use crate::report::lot_text::module_line;
+use crate::report::plain::plain;
+
+/// The arguments that all of them have.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// The module
+    #[arg(value_name = "SERIAL")]
+    serial: String,
+
+    /// Its lot, where several have a module of this serial
+    #[arg(long, value_name = "LOT")]
+    lot: Option<String>,
+
+    #[command(flatten)]
+    because: Because,
+
+    #[command(flatten)]
+    records: Records,
+}
+
+/// Those of `strike`.
+#[derive(Debug, clap::Args)]
+pub struct Struck {
+    #[command(flatten)]
+    given: Given,
+
+    /// The run [default: its last one]
+    #[arg(long, value_name = "N")]
+    run: Option<u32>,
+}
+
+/// Those of `where`.
+#[derive(Debug, clap::Args)]
+pub struct Placed {
+    /// The module
+    #[arg(value_name = "SERIAL")]
+    serial: String,
+
+    /// Where it is
+    #[arg(value_name = "WHERE", value_parser = whereabouts)]
+    is: Whereabouts,
+
+    /// Which place, person or other module
+    #[arg(long, value_name = "TEXT")]
+    at: Option<String>,
+
+    /// Its lot, where several have a module of this serial
+    #[arg(long, value_name = "LOT")]
+    lot: Option<String>,
+
+    /// Why
+    #[arg(long, value_name = "TEXT", default_value = "told", hide_default_value = true)]
+    reason: String,
+
+    /// Who says so
+    #[arg(long, value_name = "NAME")]
+    by: String,
+
+    #[command(flatten)]
+    records: Records,
+}
+
+fn whereabouts(text: &str) -> Result<Whereabouts, String> {
+    let words: Vec<&str> = Whereabouts::ALL.iter().map(|(word, _)| *word).collect();
+    let found = Whereabouts::ALL.iter().find(|(word, _)| *word == text);
+    found.map(|(_, is)| *is).ok_or_else(|| format!("a module is {}", words.join(", ")))
+}
+
+/// Keeps one of them.
+///
+/// # Errors
+/// When there is no such module, or its fate is frozen.
+pub fn run(given: &Given, what: impl FnOnce(String, u32) -> What) -> CommandResult {
+    let lot = lot_of(&given.records.path, given.lot.as_deref(), &given.serial)?;
+    let module = lot.module_of(&given.serial)?;
+    let what = what(module.serial.clone(), module.last_run());
+    if !matches!(what, What::Note { .. }) {
+        check_open(&lot)?;
+    }
+    decided(lot, &given.because, what)
+}
+
+/// Strikes a try.
+///
+/// # Errors
+/// When there is no such try, or its module's fate is frozen.
+pub fn strike(Struck { given, run }: &Struck) -> CommandResult {
+    let lot = lot_of(&given.records.path, given.lot.as_deref(), &given.serial)?;
+    let module = lot.module_of(&given.serial)?;
+    check_open(&lot)?;
+    let run = run.unwrap_or(module.last_run());
+    if !module.tries.iter().any(|one| one.run == run) {
+        let runs: Vec<String> = module.tries.iter().map(|one| one.run.to_string()).collect();
+        let there = if runs.is_empty() { "none".into() } else { runs.join(", ") };
+        return Err(bad_input(format!("{} has no run {run}; it has {there}", module.serial)));
+    }
+    if module.ruling.not_counted.contains(&run) {
+        return Err(bad_input(format!("run {run} of {} does not count already", module.serial)));
+    }
+    let what = What::Strike { serial: module.serial.clone(), run };
+    decided(lot, &given.because, what)
+}
+
+/// Notes where a module is.
+///
+/// # Errors
+/// When there is no such module.
+pub fn place(given: &Placed) -> CommandResult {
+    let lot = lot_of(&given.records.path, given.lot.as_deref(), &given.serial)?;
+    let serial = lot.module_of(&given.serial)?.serial.clone();
+    let what = What::Whereabouts { serial, is: given.is, at: given.at.clone() };
+    let because = Because { reason: given.reason.clone(), by: given.by.clone() };
+    decided(lot, &because, what)
+}
+
+fn check_open(lot: &Lot) -> Result<(), CommandError> {
+    match lot.closed() {
+        None => Ok(()),
+        Some(closed) => Err(bad_input(format!(
+            "the lot {} was closed by {}: fates stay as they are; note it, or say where the module is",
+            plain(&lot.name()),
+            plain(&closed.by)
+        ))),
+    }
+}
+
+fn decided(mut lot: Lot, because: &Because, what: What) -> CommandResult {
+    let serial = what.serial().unwrap_or_default().to_owned();
+    let decision = because.decision(what)?;
+    keep(&mut lot, &[decision])?;
+    output::print(&(module_line(lot.module_of(&serial)?) + "\n"))?;
+    Ok(Exit::Pass)
+}

@@ -1,0 +1,41 @@
+//! `musterbench lot show`: a lot, module by module.
+
+use super::which::{Records, warn_of_damage};
+use crate::cli::command_result::{CommandResult, Exit};
+use crate::cli::output;
+use crate::lot::modules_csv;
+use crate::lot::standing::Lot;
+use crate::report::lot_json::lot_json;
+use crate::report::lot_text::lot;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Name of the lot
+    #[arg(value_name = "LOT")]
+    lot: String,
+
+    #[command(flatten)]
+    records: Records,
+
+    /// Print a JSON object instead
+    #[arg(long)]
+    json: bool,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// When there is no such lot, or a record cannot be read.
+pub fn run(given: &Given) -> CommandResult {
+    let found = Lot::read(&given.records.path, &given.lot)?;
+    warn_of_damage(&found);
+    {
+        // Runs since then are not in it yet.
+        let _lock = found.folder.lock()?;
+        modules_csv::write(&found)?;
+    }
+    let text = if given.json { lot_json(&found) } else { lot(&found, output::screen()) };
+    output::print_as(given.json, &text)?;
+    Ok(Exit::Pass)
+}

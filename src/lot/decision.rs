@@ -1,0 +1,161 @@
+//! What people decided about a lot or one of its modules.
+
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// The number of the format of a line.
+pub const FORMAT: u32 = 1;
+
+/// One decision, or one thing that was noted: who, when, what and why.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Decision {
+    /// The number of the format.
+    pub format: u32,
+    /// When, RFC 3339, by the computer's clock.
+    pub time: String,
+    /// Who.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+    /// What.
+    #[serde(flatten)]
+    pub what: What,
+}
+
+/// What was decided or noted.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "what", rename_all = "kebab-case")]
+pub enum What {
+    /// A try does not count.
+    Strike {
+        /// The module.
+        serial: String,
+        /// The number of the run.
+        run: u32,
+    },
+    /// The module is put aside.
+    Hold {
+        /// The module.
+        serial: String,
+        /// The number of its last run by then; 0 where there was none.
+        after: u32,
+    },
+    /// It is tried anew: what was found so far does not count.
+    Release {
+        /// The module.
+        serial: String,
+        /// The number of its last run by then.
+        after: u32,
+    },
+    /// It goes back.
+    Reject {
+        /// The module.
+        serial: String,
+        /// The number of its last run by then.
+        after: u32,
+    },
+    /// It is taken.
+    Accept {
+        /// The module.
+        serial: String,
+        /// The number of its last run by then.
+        after: u32,
+    },
+    /// A note.
+    Note {
+        /// The module.
+        serial: String,
+    },
+    /// Where the module is.
+    Whereabouts {
+        /// The module.
+        serial: String,
+        /// Where.
+        is: Whereabouts,
+        /// Which place, person or other module.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
+    },
+    /// The bench has failed a check: what it read since the last good one does not count.
+    BenchFailed {
+        /// The serial number of the jig.
+        jig: String,
+        /// Runs, by the modules' serials.
+        runs: BTreeMap<String, Vec<u32>>,
+    },
+    /// The bench has passed a check.
+    BenchGood {
+        /// The serial number of the jig.
+        jig: String,
+        /// The last run of each module by then.
+        last: BTreeMap<String, u32>,
+    },
+    /// The lot is closed: later runs are checks.
+    Close {
+        /// The last run of each module by then.
+        last: BTreeMap<String, u32>,
+    },
+}
+
+/// Where a module is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Whereabouts {
+    /// Ordered, not here yet.
+    Ordered,
+    /// On the shelf.
+    Here,
+    /// Nobody knows.
+    Missing,
+    /// Lent to somebody.
+    Lent,
+    /// Built in.
+    BuiltIn,
+    /// Sent back.
+    Returned,
+    /// Another one took its place.
+    ReplacedBy,
+    /// Broken here.
+    BrokenHere,
+    /// Thrown away.
+    Scrapped,
+}
+
+impl Whereabouts {
+    /// All of them, with their words.
+    pub const ALL: [(&'static str, Whereabouts); 9] = [
+        ("ordered", Whereabouts::Ordered),
+        ("here", Whereabouts::Here),
+        ("missing", Whereabouts::Missing),
+        ("lent", Whereabouts::Lent),
+        ("built-in", Whereabouts::BuiltIn),
+        ("returned", Whereabouts::Returned),
+        ("replaced-by", Whereabouts::ReplacedBy),
+        ("broken-here", Whereabouts::BrokenHere),
+        ("scrapped", Whereabouts::Scrapped),
+    ];
+}
+
+impl fmt::Display for Whereabouts {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let word = Whereabouts::ALL.iter().find(|(_, is)| is == self).map_or("", |(word, _)| word);
+        f.write_str(word)
+    }
+}
+
+impl What {
+    /// The module that it is about; none where it is about the lot or the bench.
+    pub fn serial(&self) -> Option<&str> {
+        match self {
+            What::Strike { serial, .. }
+            | What::Hold { serial, .. }
+            | What::Release { serial, .. }
+            | What::Reject { serial, .. }
+            | What::Accept { serial, .. }
+            | What::Note { serial }
+            | What::Whereabouts { serial, .. } => Some(serial),
+            What::BenchFailed { .. } | What::BenchGood { .. } | What::Close { .. } => None,
+        }
+    }
+}
