@@ -63,7 +63,7 @@ fn a_module_is_rejected_only_after_it_failed_twice_in_the_same_way() {
         (&[OPEN, OPEN], Fate::OnHold),
         (&[PASS, bad(1)], Fate::ToRepeat),
         (&[PASS, bad(1), bad(1)], Fate::Rejected),
-        (&[lead.clone()], Fate::ToRepeat),
+        (std::slice::from_ref(&lead), Fate::ToRepeat),
         (&[lead.clone(), PASS], Fate::Accepted),
         (&[bad(1), lead.clone(), bad(1)], Fate::Rejected),
         (&[PASS, lead.clone()], Fate::Accepted),
@@ -103,7 +103,7 @@ fn hold_ends_by_the_settling_script_or_by_a_person() {
         let reject = decided(What::Reject { serial: serial(), after: 6 });
         assert_eq!(ruled(&failed, &[reject]), Fate::Rejected);
         let release = decided(What::Release { serial: serial(), after: 6 });
-        assert_eq!(ruled(&failed, &[release.clone()]), Fate::ToRepeat);
+        assert_eq!(ruled(&failed, std::slice::from_ref(&release)), Fate::ToRepeat);
         failed.push(try_of(7, "arrival", PASS));
         assert_eq!(ruled(&failed, &[release]), Fate::Accepted);
     }

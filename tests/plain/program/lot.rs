@@ -1,6 +1,6 @@
 //! A lot from its order to its closing.
 
-use crate::kit::program::{complaint, musterbench, rows, said, test};
+use crate::kit::program::{complaint, musterbench, rows, said};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
@@ -24,7 +24,8 @@ fn refused(folder: &Path, arguments: &[&str]) -> String {
 fn tried(folder: &Path, serial: &str, fault: Option<&str>) {
     let mut arguments = vec!["--port", "simulated", "--unattended", "--lot", "spring"];
     arguments.extend(fault.iter().flat_map(|fault| ["--fault", fault]));
-    let output = test(folder, &[&arguments[..], &["--module", serial]].concat());
+    arguments.extend(["--module", serial]);
+    let output = musterbench(folder).arg("test").args(&arguments).output().expect("it starts");
     assert_eq!(complaint(&output).0, i32::from(fault.is_some()), "{}", said(&output));
 }
 
