@@ -26,6 +26,7 @@
 //! | `record` | the CSV reports and the journal |
 //! | `layout` | the layout's address plan, and labels for its modules |
 //! | `lot` | what was ordered, and what becomes of each module of it |
+//! | `muster` | the modules of a lot, one after the other |
 //! | `trial` | repeatability and reproducibility of the bench, from reports |
 //! | `report` | what people read |
 //! | `cli` | one file a command |
@@ -56,6 +57,8 @@ pub mod load;
 pub mod lot;
 #[cfg(feature = "host")]
 pub mod measure;
+#[cfg(feature = "host")]
+pub mod muster;
 #[cfg(feature = "host")]
 pub mod procedure;
 #[cfg(feature = "host")]

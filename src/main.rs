@@ -22,6 +22,7 @@ fn main() -> ExitCode {
         Command::Layout(given) => cli::layout::run(given),
         Command::Label(given) => cli::label::run(given),
         Command::Lot(given) => cli::lot::run(given),
+        Command::Muster(given) => cli::muster::run(given),
         Command::Trial(given) => cli::trial::run(given),
         Command::Recover(given) => cli::recover::run(given),
         Command::Explain(given) => cli::explain::run(given),

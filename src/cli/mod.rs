@@ -10,11 +10,13 @@ pub mod faults;
 mod finds;
 pub mod interrupt;
 mod keyboard;
+mod keys;
 pub mod label;
 pub mod layout;
 pub mod listeners;
 pub mod load;
 pub mod lot;
+pub mod muster;
 pub mod operator;
 mod out_file;
 pub mod output;
@@ -47,6 +49,12 @@ const TESTED: &str = "\
 Extra-low voltage only, never mains. Fuse the feed. Set addresses with the power off. Lamps get hot.
 
 Exit codes: 0 pass, 1 fail, 2 usage or bad input, 3 indeterminate, 4 bench trouble, 5 stopped.";
+
+const TESTED_LOT: &str = "\
+Extra-low voltage only, never mains. Fuse the feed. The feed is off whenever a module is to be seated. Lamps \
+get hot.
+
+Exit codes: 0 nothing is left to do, 2 usage or bad input, 4 bench trouble, 5 stopped before the end.";
 
 const CALIBRATED: &str = "\
 Extra-low voltage only, never mains. Fuse both supplies. Power resistors get hot enough to burn.
@@ -138,6 +146,9 @@ pub enum Command {
     /// A lot of modules: what was ordered, what becomes of each, what people decide
     #[command(after_help = "`musterbench lot COMMAND --help` says the exit codes.")]
     Lot(lot::Given),
+    /// Test the modules of a lot one after the other: seat, start, read the verdict
+    #[command(after_help = TESTED_LOT)]
+    Muster(Box<muster::Given>),
     /// Tell from several reports how much of what they scatter by is the bench's own
     #[command(after_help = TRIED)]
     Trial(trial::Given),

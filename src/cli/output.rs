@@ -7,7 +7,7 @@ use super::command_result::{CommandError, CommandResult, OrExit};
 use crate::report::plain::{escaped, plain_lines, shown};
 use crate::report::screen::Screen;
 use crate::report::wrap::wrap_hanging;
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
 
 /// The fewest columns that text is laid out for.
@@ -30,6 +30,20 @@ pub fn print(text: &str) -> Result<(), CommandError> {
     let end = if text.ends_with('\n') { "\n" } else { "" };
     write(&(wrap_hanging(&shown(text), screen().width.into()) + end))
 }
+
+/// Shows text for people on a terminal that is cleared before; elsewhere it is printed as any other text.
+///
+/// # Errors
+/// As for [`print()`].
+pub fn page(text: &str) -> Result<(), CommandError> {
+    if io::stdout().is_terminal() {
+        write(CLEARED)?;
+    }
+    print(text)
+}
+
+/// Clears a terminal and goes to its first line (ECMA-48, ED and CUP).
+const CLEARED: &str = "\x1b[2J\x1b[H";
 
 /// Prints data for programs to the standard output: its lines stay whole.
 ///

@@ -3,7 +3,9 @@
 
 use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::termios::{QueueSelector, tcflush};
+use rustix::termios::{
+    LocalModes, OptionalActions, QueueSelector, Termios, tcflush, tcgetattr, tcsetattr,
+};
 use std::io::{self, IsTerminal};
 
 /// What has come from the keyboard.
@@ -27,6 +29,30 @@ pub fn is_someone_there() -> bool {
 pub fn forget_typed() {
     // What is no terminal holds nothing that a person typed.
     let _ = tcflush(io::stdin(), QueueSelector::IFlush);
+}
+
+/// While it lives, each key is told at once and not shown. Ctrl-C stays what it is.
+#[derive(Debug)]
+pub struct SingleKeys(Option<Termios>);
+
+impl SingleKeys {
+    /// From now on. Does nothing where nobody types.
+    pub fn begin() -> Self {
+        let input = io::stdin();
+        let Ok(before) = tcgetattr(&input) else { return SingleKeys(None) };
+        let mut now = before.clone();
+        now.local_modes.remove(LocalModes::ICANON | LocalModes::ECHO);
+        let set = tcsetattr(&input, OptionalActions::Now, &now);
+        SingleKeys(set.ok().map(|()| before))
+    }
+}
+
+impl Drop for SingleKeys {
+    fn drop(&mut self) {
+        if let Some(before) = &self.0 {
+            let _ = tcsetattr(io::stdin(), OptionalActions::Now, before);
+        }
+    }
 }
 
 /// Waits until something was typed, no longer than `at_most`.

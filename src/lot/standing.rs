@@ -22,6 +22,8 @@ pub struct Lot {
     pub decisions: Decisions,
     /// Its modules, in the order of their serials; those that were tested in it without being of the order last.
     pub modules: Vec<Module>,
+    /// Where the last module that was tested was found: its first address, and the format.
+    pub last_found: Option<(u16, String)>,
 }
 
 /// A module of a lot.
@@ -87,7 +89,7 @@ impl Lot {
     pub fn of(folder: LotFolder) -> Result<Lot, LotError> {
         let order = Order::parse(&Source::read(&folder.path().join(FILE))?)?;
         let decisions = decisions::read(&folder)?;
-        let mut lot = Lot { folder, order, decisions, modules: Vec::new() };
+        let mut lot = Lot { folder, order, decisions, modules: Vec::new(), last_found: None };
         lot.look()?;
         Ok(lot)
     }
@@ -117,6 +119,10 @@ impl Lot {
         modules.extend(
             others.map(|(_, (name, tries))| self.module(name, false, tries)).collect::<Vec<_>>(),
         );
+        let found = modules.iter().flat_map(|module: &Module| &module.tries);
+        let found = found.filter(|one| one.found.is_some());
+        let newest = found.max_by(|a, b| a.started.cmp(&b.started));
+        self.last_found = newest.and_then(|one| one.found.clone());
         self.modules = modules;
         Ok(())
     }

@@ -26,6 +26,8 @@ pub struct Try {
     pub showed: Showed,
     /// What is the matter, in a sentence; `None` where nothing is.
     pub finding: Option<String>,
+    /// Where the module answered: its first address, and the format.
+    pub found: Option<(u16, String)>,
 }
 
 /// What a run showed of the module.
@@ -80,6 +82,7 @@ pub fn tries(folder: &ModuleFolder) -> Result<Vec<Try>, LotError> {
         };
         tries.push(Try {
             run,
+            found: summary.facts.address_found.zip(summary.facts.command_format_found),
             started: summary.facts.started,
             jig: summary.facts.jig,
             simulated: summary.facts.simulated,

@@ -7,6 +7,8 @@ mod open;
 mod show;
 mod which;
 
+pub use which::{Because, keep};
+
 use super::command_result::{CommandError, CommandResult, Exit};
 use crate::lot::LotError;
 

@@ -17,6 +17,9 @@ use crate::script::shipped;
 use jiff::civil::Date;
 use std::path::PathBuf;
 
+/// The script that each module goes through, where none is named.
+const MUSTER: &str = "muster";
+
 /// The script that takes a module off hold, and that a sample goes through.
 const LONG: &str = "thorough";
 
@@ -60,7 +63,7 @@ pub struct Given {
     marks: Option<String>,
 
     /// The script that each module goes through
-    #[arg(long, value_name = "F", default_value = shipped::usual_script())]
+    #[arg(long, value_name = "F", default_value = MUSTER)]
     script: String,
 
     /// Load sheet, where they are tested on real loads

@@ -17,6 +17,7 @@ fn try_of(run: u32, script: &str, showed: Showed) -> Try {
         script: script.into(),
         showed,
         finding: None,
+        found: None,
     }
 }
 

@@ -6,6 +6,7 @@ mod every_summary;
 pub mod jig;
 mod lamp;
 mod last_screen;
+mod muster;
 mod sampled;
 mod search;
 pub mod terminal;

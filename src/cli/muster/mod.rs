@@ -1,0 +1,266 @@
+//! `musterbench muster`: the modules of a lot, one after the other.
+
+mod bench;
+mod decided;
+mod seated;
+mod signals;
+
+use super::calibration_choice::CalibrationChoice;
+use super::command_result::{CommandError, CommandResult, Exit, bad_input};
+use super::fault_choice::FaultChoice;
+use super::keys::{Keys, NoMore};
+use super::port::Port;
+use super::simulation::Simulation;
+use super::{interrupt, output, terminal};
+use crate::lot::fate::Fate;
+use crate::lot::modules_csv;
+use crate::lot::standing::Lot;
+use crate::muster::keys::Input;
+use crate::muster::scan::{Scanned, scanned};
+use crate::muster::turn;
+use crate::report::lot_json::lot_json;
+use crate::report::muster_screen::{self, Last, View};
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+/// Its arguments.
+#[derive(Debug, clap::Args)]
+pub struct Given {
+    /// Name of the lot
+    #[arg(value_name = "LOT")]
+    lot: String,
+
+    #[command(flatten)]
+    port: Port,
+
+    #[command(flatten)]
+    calibration: CalibrationChoice,
+
+    /// Folder of the records
+    #[arg(long, value_name = "DIR", default_value = "records")]
+    records: PathBuf,
+
+    /// Who tests, and decides
+    #[arg(long, value_name = "NAME")]
+    operator: String,
+
+    /// Do not ring the terminal's bell, nor sound the jig's sounder
+    #[arg(long)]
+    quiet: bool,
+
+    /// Print a JSON object about the lot at the end instead of text
+    #[arg(long)]
+    json: bool,
+
+    /// On a simulated bench: this module has a fault, such as pier-03=contact-resistance; can be given again
+    #[arg(long = "with", value_name = "SERIAL=FAULT[=SEVERITY]", value_parser = faulty)]
+    with: Vec<(String, FaultChoice)>,
+
+    #[command(flatten)]
+    simulation: Simulation,
+}
+
+/// `pier-03=contact-resistance=2`.
+fn faulty(text: &str) -> Result<(String, FaultChoice), String> {
+    let (serial, fault) = text.split_once('=').ok_or_else(|| {
+        "say which module and which fault, such as pier-03=output-stuck".to_owned()
+    })?;
+    Ok((serial.into(), fault.parse()?))
+}
+
+/// A muster that goes on.
+struct Muster<'g> {
+    given: &'g Given,
+    stop: &'g AtomicBool,
+    lot: Lot,
+    last: Option<Last>,
+    /// A module that somebody has chosen.
+    chosen: Option<String>,
+    message: Option<String>,
+    help: bool,
+    tested: usize,
+    began: Instant,
+    /// When the bench was last found good.
+    bench_good: Instant,
+}
+
+/// What comes next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Next {
+    GoOn,
+    Done,
+    Stopped,
+}
+
+/// Carries the command out.
+///
+/// # Errors
+/// One sentence, with the exit code that goes with it.
+pub fn run(given: &Given) -> CommandResult {
+    given.port.check(&given.simulation)?;
+    if !given.with.is_empty() && !given.port.is_simulated() {
+        return Err(bad_input("--with is for the simulated bench only: leave it out"));
+    }
+    let lot = Lot::read(&given.records, &given.lot)?;
+    if let Some(closed) = lot.closed() {
+        return Err(bad_input(format!(
+            "the lot {} was closed by {}: test a module of it with `musterbench test`",
+            given.lot, closed.by
+        )));
+    }
+    for (serial, _) in &given.with {
+        lot.module_of(serial)?;
+    }
+    if !terminal::is_someone_there() {
+        return Err(bad_input(
+            "somebody must seat the modules, and there is no terminal to ask at: run it from a terminal",
+        ));
+    }
+    let stop = interrupt::flag()?;
+    let now = Instant::now();
+    let mut muster = Muster {
+        given,
+        stop,
+        lot,
+        last: None,
+        chosen: None,
+        message: None,
+        help: false,
+        tested: 0,
+        began: now,
+        bench_good: now,
+    };
+    muster.check_bench("before the first module")?;
+    let mut next = Next::GoOn;
+    while next == Next::GoOn {
+        next = muster.turn()?;
+    }
+    if muster.tested > 0 && next == Next::Done {
+        muster.check_bench("after the last module")?;
+    }
+    muster.tell_end()?;
+    Ok(if next == Next::Done { Exit::Pass } else { Exit::Stopped })
+}
+
+impl Muster<'_> {
+    /// One seating, or what somebody wants instead of it.
+    fn turn(&mut self) -> Result<Next, CommandError> {
+        self.look()?;
+        if self.bench_good.elapsed() > bench::GOOD_FOR {
+            self.check_bench("after eight hours")?;
+        }
+        let last = self.last.as_ref().map(|last| last.serial.clone());
+        let next = match &self.chosen {
+            Some(serial) => Some(self.lot.module_of(serial)?),
+            None => turn::next(&self.lot, last.as_deref()),
+        };
+        let Some(next) = next.map(|module| module.serial.clone()) else { return Ok(Next::Done) };
+        // What was typed before READY is shown counts for nothing; what comes after it does.
+        let mut keys = Keys::begin(self.stop);
+        self.show(Some(&next))?;
+        self.message = None;
+        let wanted = keys.next();
+        drop(keys);
+        match wanted {
+            Err(NoMore) => return Ok(Next::Stopped),
+            Ok(Input::Start) => {
+                self.chosen = None;
+                return self.seat(&next);
+            }
+            Ok(Input::Scan(text)) => return self.scan(&text),
+            Ok(Input::Noise) => self.message = Some("That was no key of these.".into()),
+            Ok(Input::Key(key)) => match key.to_ascii_lowercase() {
+                'q' => return Ok(Next::Stopped),
+                '?' => self.help = !self.help,
+                'r' => match last {
+                    Some(serial) => self.chosen = Some(serial),
+                    None => self.message = Some("No module was tested yet.".into()),
+                },
+                'x' | 'h' | 'n' | 's' => match last {
+                    Some(serial) => return self.decide(key.to_ascii_lowercase(), &serial),
+                    None => self.message = Some("No module was tested yet.".into()),
+                },
+                _ => self.message = Some("That was no key of these.".into()),
+            },
+        }
+        Ok(Next::GoOn)
+    }
+
+    /// Looks anew what became of the modules, and writes it down.
+    fn look(&mut self) -> Result<(), CommandError> {
+        let _lock = self.lot.folder.lock()?;
+        self.lot.look()?;
+        modules_csv::write(&self.lot)?;
+        Ok(())
+    }
+
+    fn show(&self, next: Option<&str>) -> Result<(), CommandError> {
+        let next = next.map(|serial| self.lot.module_of(serial)).transpose()?;
+        let view = View {
+            lot: &self.lot,
+            simulated: self.given.port.is_simulated(),
+            last: self.last.as_ref(),
+            next,
+            message: self.message.as_deref(),
+            help: self.help,
+        };
+        let text = muster_screen::screen(&view, output::screen());
+        if self.given.json {
+            output::tell(&text);
+            return Ok(());
+        }
+        output::page(&text)
+    }
+
+    fn scan(&mut self, text: &str) -> Result<Next, CommandError> {
+        match scanned(&self.lot, text) {
+            Scanned::Module(serial) => self.chosen = Some(serial),
+            Scanned::Refused(why) => self.message = Some(why),
+            Scanned::Question(serial, question) => match self.says_yes(&question) {
+                Err(NoMore) => return Ok(Next::Stopped),
+                Ok(true) => self.chosen = Some(serial),
+                Ok(false) => {}
+            },
+        }
+        Ok(Next::GoOn)
+    }
+
+    /// Asks something that is answered by y; any other key is a no, and a scan is no answer.
+    fn says_yes(&self, question: &str) -> Result<bool, NoMore> {
+        let mut keys = Keys::begin(self.stop);
+        output::ask(&format!("{question} (y or n) "), !self.given.quiet);
+        loop {
+            match keys.next()? {
+                Input::Key('y' | 'Y') => return Ok(true),
+                Input::Key(_) => return Ok(false),
+                Input::Start | Input::Scan(_) | Input::Noise => {}
+            }
+        }
+    }
+
+    fn tell_end(&mut self) -> Result<(), CommandError> {
+        self.look()?;
+        if self.given.json {
+            return output::data(&lot_json(&self.lot));
+        }
+        let time = self.began.elapsed();
+        output::page(&muster_screen::end(&self.lot, self.tested, time, output::screen()))
+    }
+
+    /// Whether a failure is none of the module's, so that the bench must be looked at.
+    fn bench_is_suspect(&self, serial: &str) -> bool {
+        use crate::blame::Blame;
+        use crate::lot::tries::Showed;
+        let module = self.lot.module_of(serial).ok();
+        let newest = module.and_then(|module| module.newest_check());
+        newest.is_some_and(|one| {
+            matches!(one.showed, Showed::Elsewhere(Blame::Jig | Blame::Lead) | Showed::CutShort)
+        })
+    }
+
+    /// The fate of a module now.
+    fn fate(&self, serial: &str) -> Option<Fate> {
+        self.lot.module_of(serial).ok().map(|module| module.ruling.fate)
+    }
+}
