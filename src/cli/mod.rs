@@ -4,6 +4,7 @@ pub mod address;
 pub mod calibrate;
 pub mod calibration_choice;
 pub mod command_result;
+mod defaults;
 pub mod explain;
 pub mod fault_choice;
 pub mod faults;
@@ -37,6 +38,7 @@ pub mod word;
 
 use crate::report::plain::plain;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+use defaults::Defaults;
 use std::ffi::OsString;
 use std::process::ExitCode;
 const ALL: &str = "\
@@ -97,7 +99,7 @@ Exit codes: 0 all recovered, 2 usage or bad input, 4 something cannot be read or
 
 /// Acceptance-tests switching modules on a jig, or on a simulated bench.
 #[derive(Debug, Parser)]
-#[command(name = "musterbench", version, after_help = ALL)]
+#[command(name = "musterbench", version, after_help = ALL, after_long_help = after_long())]
 pub struct Arguments {
     /// What to do.
     #[command(subcommand)]
@@ -160,17 +162,32 @@ pub enum Command {
     Explain(explain::Given),
 }
 
+/// What the long help ends with.
+fn after_long() -> String {
+    format!("{ALL}\n\n{}", defaults::TOLD)
+}
+
 /// Reads the arguments of the program, or gives the exit code of what was said instead: 2 when they
 /// make no sense, and 0 when help is asked for.
 ///
 /// # Errors
 /// That exit code.
 pub fn parse() -> Result<Arguments, ExitCode> {
-    let command = || Arguments::command().term_width(output::screen().width.into());
+    let defaults = Defaults::read().map_err(|error| output::exit_code(Err(error)))?;
+    let command = || defaults.apply(Arguments::command()).term_width(output::screen().width.into());
     let read = |typed: Vec<OsString>| {
         command()
             .try_get_matches_from(typed)
-            .and_then(|found| Arguments::from_arg_matches(&found))
+            .and_then(|found| {
+                let arguments = Arguments::from_arg_matches(&found)?;
+                if let Command::Test(given) = &arguments.command
+                    && given.is_verbose()
+                {
+                    let told = defaults.told(&command(), &found);
+                    told.iter().for_each(|line| output::tell(&plain(line)));
+                }
+                Ok(arguments)
+            })
             .map_err(|error| error.format(&mut command()))
     };
     let typed: Vec<OsString> = std::env::args_os().collect();

@@ -102,6 +102,13 @@ pub struct Given {
     simulation: Simulation,
 }
 
+impl Given {
+    /// Whether everything is to be told.
+    pub fn is_verbose(&self) -> bool {
+        self.verbose
+    }
+}
+
 /// Carries the command out.
 ///
 /// # Errors

@@ -210,7 +210,9 @@ impl Muster<'_> {
             output::tell(&text);
             return Ok(());
         }
-        output::page(&text)
+        output::page(&text)?;
+        output::ask("", !self.given.quiet);
+        Ok(())
     }
 
     fn scan(&mut self, text: &str) -> Result<Next, CommandError> {

@@ -5,6 +5,7 @@ mod bad_input;
 mod by_hand;
 mod commands;
 mod control_characters;
+mod defaults;
 mod finds;
 mod interrupted;
 mod lines;
