@@ -38,6 +38,16 @@ impl Simulation {
         !self.faults.is_empty() || numbers.iter().any(Option::is_some)
     }
 
+    /// Whether something is put wrong on the bench.
+    pub fn has_faults(&self) -> bool {
+        !self.faults.is_empty()
+    }
+
+    /// The number that the bench is drawn from.
+    pub fn bench_seed(&self) -> u64 {
+        self.seed.unwrap_or(SEED)
+    }
+
     /// What stands on the bench.
     pub fn setup(&self, module: &ModuleSheet, loads: Option<&LoadSheet>) -> Setup {
         let faults = self.faults.iter().map(|chosen| (chosen.fault, chosen.severity)).collect();

@@ -26,6 +26,7 @@ pub mod plain;
 pub mod plan_text;
 pub mod planned_modules;
 pub mod port_list;
+pub mod practice_screen;
 pub mod progress;
 pub mod prompt;
 pub mod recheck_text;

@@ -2,6 +2,7 @@
 
 mod bench;
 mod decided;
+mod practice;
 mod seated;
 mod signals;
 
@@ -20,6 +21,7 @@ use crate::muster::scan::{Scanned, scanned};
 use crate::muster::turn;
 use crate::report::lot_json::lot_json;
 use crate::report::muster_screen::{self, Last, View};
+use crate::script::shipped;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
@@ -28,8 +30,21 @@ use std::time::Instant;
 #[derive(Debug, clap::Args)]
 pub struct Given {
     /// Name of the lot
-    #[arg(value_name = "LOT")]
+    #[arg(
+        value_name = "LOT",
+        required_unless_present = "practice",
+        default_value = "",
+        hide_default_value = true
+    )]
     lot: String,
+
+    /// Learn by simulated modules with hidden faults: nothing is recorded, no jig is touched
+    #[arg(long, conflicts_with_all = ["lot", "port", "with"])]
+    practice: bool,
+
+    /// The kind of the modules to learn by
+    #[arg(long, value_name = "FILE", default_value = shipped::usual_kind(), requires = "practice")]
+    kind: String,
 
     #[command(flatten)]
     port: Port,
@@ -42,7 +57,13 @@ pub struct Given {
     records: PathBuf,
 
     /// Who tests, and decides
-    #[arg(long, value_name = "NAME")]
+    #[arg(
+        long,
+        value_name = "NAME",
+        required_unless_present = "practice",
+        default_value = "",
+        hide_default_value = true
+    )]
     operator: String,
 
     /// Do not ring the terminal's bell, nor sound the jig's sounder
@@ -98,6 +119,9 @@ enum Next {
 /// # Errors
 /// One sentence, with the exit code that goes with it.
 pub fn run(given: &Given) -> CommandResult {
+    if given.practice {
+        return practice::run(given);
+    }
     given.port.check(&given.simulation)?;
     if !given.with.is_empty() && !given.port.is_simulated() {
         return Err(bad_input("--with is for the simulated bench only: leave it out"));

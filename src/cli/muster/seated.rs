@@ -36,7 +36,7 @@ pub struct Tried {
 }
 
 /// Whoever has pressed start has seated the module.
-struct HasSeated;
+pub struct HasSeated;
 
 impl Hand for HasSeated {
     fn act(&mut self, task: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {

@@ -118,6 +118,35 @@ fn a_bench_whose_good_module_fails_does_not_begin() {
 }
 
 #[test]
+fn practice_tells_what_it_was_and_keeps_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    // The points of whoever always presses the same keys, on the same modules.
+    let points = |keys: [&str; 8]| {
+        let mut person = Terminal::start(folder.path(), &["muster", "--practice", "--seed", "3"]);
+        for key in keys {
+            person.hears("q stop");
+            person.types(key);
+            person.hears("It was ");
+            person.hears("Press Enter to go on.");
+            person.pauses();
+            person.types("\n");
+        }
+        assert_eq!(person.ends(), 0, "{}", person.everything());
+        let text = person.text();
+        let (_, rest) = text.rsplit_once("SIMULATED practice: ").expect("a score");
+        rest.split(' ').next().and_then(|points| points.parse::<u32>().ok()).expect("points")
+    };
+    let (accepts, holds) = std::thread::scope(|scope| {
+        let accepts = scope.spawn(|| points(["\n"; 8]));
+        let holds = scope.spawn(|| points(["h"; 8]));
+        (accepts.join().expect("played"), holds.join().expect("played"))
+    });
+    assert_eq!(holds, 8, "aside does no harm, and is never right");
+    assert!(accepts < 16 && accepts % 2 == 0, "some are faulty: {accepts}");
+    assert_eq!(std::fs::read_dir(folder.path()).expect("there").count(), 0);
+}
+
+#[test]
 fn without_a_terminal_nobody_is_asked() {
     let folder = tempfile::tempdir().expect("a folder");
     open(folder.path(), "1", &[]);
