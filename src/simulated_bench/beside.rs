@@ -7,6 +7,7 @@
 use super::draw::{self, Purpose};
 use super::kind::Kind;
 use super::loads::LoadModel;
+use super::loose_joints::LooseJoints;
 use super::parts::Parts;
 use super::world::World;
 use crate::jig::board::FeedDrive;
@@ -26,14 +27,15 @@ pub struct Neighbour {
 pub(super) struct Beside(Vec<World>);
 
 impl Beside {
-    /// Draws them, each in its own way.
-    pub fn draw(neighbours: &[Neighbour], seed: u64) -> Self {
+    /// Draws them, each in its own way; so much is added to the resistance of their feed, ohms.
+    pub fn draw(neighbours: &[Neighbour], seed: u64, added_ohm: f64) -> Self {
         let world = |(place, neighbour): (u64, &Neighbour)| {
             let own_seed = seed.wrapping_add(NEXT_SEED.wrapping_mul(place + 1));
             let loads = [const { LoadModel::OPEN }; 8];
-            let parts = Parts::draw(&neighbour.kind, &loads, 0.0, own_seed.into());
+            let mut parts = Parts::draw(&neighbour.kind, &loads, 0.0, own_seed.into());
+            parts.leads.feed_ohm += added_ohm;
             let behaviour = draw::stream(own_seed, Purpose::Behaviour);
-            World::new(&parts, neighbour.switches, false, behaviour)
+            World::new(&parts, neighbour.switches, false, behaviour, LooseJoints::default())
         };
         Beside((0..).zip(neighbours).map(world).collect())
     }

@@ -8,6 +8,7 @@ use super::draw::{self, Purpose, Seeds};
 use super::faults::Fault;
 use super::kind::Kind;
 use super::loads::LoadModel;
+use super::loose_joints::LooseJoints;
 use super::noise::Noise;
 use super::non_linearity::{self, NonLinearity};
 use super::parts::{HandParts, Parts};
@@ -66,6 +67,8 @@ pub struct SimulatedBoard {
     world: World,
     beside: Beside,
     hand: HandParts,
+    /// So many switches the module has.
+    bank: usize,
     closer_dead: [bool; 8],
     meter: ReferenceMeter,
     /// Where the reference meter is connected, if it is.
@@ -94,8 +97,10 @@ impl SimulatedBoard {
             .collect();
         let behaviour = draw::stream(seeds.run, Purpose::Behaviour);
         let hand = parts.hand.clone();
-        let world =
-            World::new(&parts, switches ^ hand.flip, hand.slider.unwrap_or(auxiliary), behaviour);
+        let bank = kind.switch_weights.len();
+        let joints = LooseJoints::new(&parts, draw::stream(seeds.run, Purpose::Joint));
+        let slider = hand.slider.unwrap_or(auxiliary);
+        let world = World::new(&parts, hand.set(switches, bank), slider, behaviour, joints);
         SimulatedBoard {
             serial: format!("SIM-{}", seeds.bench),
             channels,
@@ -104,8 +109,9 @@ impl SimulatedBoard {
             hum: Hum::new(),
             noise: Noise::new(draw::stream(seeds.run, Purpose::Noise)),
             world,
-            beside: Beside::draw(&beside, seeds.module),
+            beside: Beside::draw(&beside, seeds.module, parts.leads.next_module_ohm),
             hand,
+            bank,
             closer_dead: parts.jig.closer_dead,
             meter: ReferenceMeter::draw(&mut draw::stream(seeds.bench, Purpose::Reference)),
             meter_at: None,
@@ -397,7 +403,7 @@ impl Hand for SimulatedBoard {
     fn act(&mut self, act: HandAct) -> Result<(), NotFitted> {
         match act {
             HandAct::Switches(switches) => {
-                self.world.module.set_switches(switches ^ self.hand.flip);
+                self.world.module.set_switches(self.hand.set(switches, self.bank));
             }
             HandAct::Auxiliary(on) => self.world.set_slider(self.hand.slider.unwrap_or(on)),
             HandAct::Reference { channel, milliohm } => {

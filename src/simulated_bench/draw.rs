@@ -27,6 +27,8 @@ pub enum Purpose {
     Specimen = 8,
     /// Errors of the converter that use its class up.
     NonLinearity = 9,
+    /// When loose joints open and close.
+    Joint = 10,
 }
 
 /// What is drawn from which number.

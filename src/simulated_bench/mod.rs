@@ -13,6 +13,7 @@ mod insulation;
 pub mod kind;
 mod lasting_name;
 pub mod loads;
+mod loose_joints;
 mod module;
 mod noise;
 mod non_linearity;

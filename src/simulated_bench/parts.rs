@@ -55,6 +55,25 @@ pub struct OutputParts {
     pub input_dead: [f64; 2],
     /// Share of power-ups at which each contact input is stuck to ground.
     pub input_grounded: [f64; 2],
+    /// Leakage from each contact input to ground, ohms.
+    pub input_leak_ohm: [f64; 2],
+    /// Share of operations in which each contact does not let go.
+    pub welded: [f64; 2],
+    /// What flows through each coil with its driver off, as a share of what flows with it on.
+    pub driver_leak: [f64; 2],
+    /// Share of the time in which each closed contact is open all the same.
+    pub contact_loose: [f64; 2],
+    /// It operates so much later once the module is warm, seconds.
+    pub later_when_warm_s: f64,
+}
+
+/// One half of the module's bridge rectifier: the two diodes that conduct with one polarity.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct RectifierHalf {
+    /// One of its diodes is open.
+    pub open: bool,
+    /// One of its diodes is a resistance, siemens; 0: none.
+    pub shorted_s: f64,
 }
 
 /// The module.
@@ -70,6 +89,8 @@ pub struct ModuleParts {
     pub rectifier_v: f64,
     /// Resistance of the rectifier, ohms.
     pub rectifier_ohm: f64,
+    /// What is wrong with its halves: that for a feed that is high, that for one that is low.
+    pub rectifier: [RectifierHalf; 2],
     /// Series resistance of the reservoir, ohms.
     pub reservoir_esr_ohm: f64,
     /// What bleeds the reservoir, siemens.
@@ -86,6 +107,10 @@ pub struct ModuleParts {
     pub switch_stuck: Option<(u8, bool)>,
     /// Share of commands that get through against a held contact.
     pub ignores_held: f64,
+    /// Share of power-ups at which its controller does not start.
+    pub stays_dead: f64,
+    /// Share of operations in which its controller starts anew as the coil draws its current.
+    pub restarts: f64,
 }
 
 /// Leads between jig and module.
@@ -103,6 +128,14 @@ pub struct Leads {
     pub clamp_ohm: [f64; 8],
     /// The jig's clamp that each contact of the module is wired to.
     pub clamp_of: [usize; 8],
+    /// Share of the time in which the joint of each of these leads is open.
+    pub clamp_loose: [f64; 8],
+    /// Share of the time in which a joint of the feed is open.
+    pub feed_loose: f64,
+    /// What joins each clamp of the module to the next one, siemens.
+    pub to_next_clamp_s: [f64; 7],
+    /// Added resistance of the feed from this module to the next ones on it, ohms.
+    pub next_module_ohm: f64,
 }
 
 /// The jig's supplies and loads.
@@ -137,8 +170,18 @@ pub struct JigParts {
 pub struct HandParts {
     /// Switches that end the other way than asked for, a bit each.
     pub flip: u32,
+    /// The bank is set from its last switch to its first.
+    pub reversed: bool,
     /// Where the slider ends, whatever is asked for.
     pub slider: Option<bool>,
+}
+
+impl HandParts {
+    /// How the switches of a bank of so many end that are asked for (bit 0 is switch 1).
+    pub fn set(&self, asked: u32, bank: usize) -> u32 {
+        let mirrored = |bits: u32| (0..bank).fold(0, |m, i| m | (bits >> i & 1) << (bank - 1 - i));
+        (if self.reversed { mirrored(asked) } else { asked }) ^ self.flip
+    }
 }
 
 /// All of it.
@@ -178,6 +221,10 @@ impl Parts {
             common_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
             clamp_ohm: core::array::from_fn(|_| spread(&mut rng, 0.02, 0.1)),
             clamp_of: core::array::from_fn(|i| i),
+            clamp_loose: [0.0; 8],
+            feed_loose: 0.0,
+            to_next_clamp_s: [0.0; 7],
+            next_module_ohm: 0.0,
         };
         let mut jig = JigParts {
             feed_v: spread(&mut rng, kind.feed_v, 0.004),
@@ -225,6 +272,7 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         kind: own,
         rectifier_v: spread(rng, RECTIFIER_V, 0.02),
         rectifier_ohm: spread(rng, 0.1, 0.05),
+        rectifier: Default::default(),
         reservoir_esr_ohm: spread(rng, kind.reservoir_ohm, 0.1),
         bleeder_s: 1.0 / spread(rng, BLEEDER_OHM, 0.03),
         short_s: 0.0,
@@ -234,6 +282,8 @@ fn draw_module(kind: &Kind, rng: &mut Stream) -> ModuleParts {
         switch_stuck: None,
         second_lamp_a: 0.0,
         ignores_held: 0.0,
+        stays_dead: 0.0,
+        restarts: 0.0,
     };
     if kind.lamps > 1 {
         let difference = kind.lamp_difference.unwrap_or_else(|| within(rng, LAMP_DIFFERENCE));
@@ -265,5 +315,10 @@ fn draw_output(kind: &Kind, index: usize, rail_v: f64, rng: &mut Stream) -> Outp
         moves_at_boot: 0.0,
         input_dead: [0.0; 2],
         input_grounded: [0.0; 2],
+        input_leak_ohm: [f64::INFINITY; 2],
+        welded: [0.0; 2],
+        driver_leak: [0.0; 2],
+        contact_loose: [0.0; 2],
+        later_when_warm_s: 0.0,
     }
 }

@@ -225,3 +225,40 @@ fn a_neighbour_shows_in_the_feed_current_alone() {
     assert!((idle_both / idle_alone - 2.0).abs() < 0.4, "{currents:?}");
     assert!(pulse_alone < 0.02 && pulse_both > 0.07, "{currents:?}");
 }
+
+/// A poor link to the next module: that one gets less, and what the jig sees of its coil falls; the module
+/// that is tested lives as before. Without a next module there is nothing to see.
+#[test]
+fn a_poor_link_starves_the_next_module_alone() {
+    use super::board::Setup;
+    use super::{Neighbour, faults::find, loads::LoadModel};
+    let looked = |ohm: f64| {
+        let open = [const { LoadModel::OPEN }; 8];
+        let fault = find("next-module-link-poor").map(|fault| (fault, ohm));
+        let beside = vec![Neighbour { kind: Kind::example(), switches: rig::SWITCHES + 1 }];
+        let setup = rig::setup(Kind::example(), 3, open, fault.into_iter().collect());
+        let mut rig = Rig::of(Setup { beside, ..setup });
+        rig.power_up();
+        rig.pass(1.0);
+        let own_v = rig.board.world().feed.rail_v();
+        let next_v: Vec<f64> = rig.board.neighbours().map(|world| world.feed.rail_v()).collect();
+        let count_a = 0.000_05;
+        let idle = f64::from(rig.board.sample(2)) * count_a;
+        // To the position where it does not stand.
+        let mut highest = 0.0_f64;
+        for to in [Position::A, Position::B] {
+            rig.command(5, to);
+            for _ in 0..50 {
+                rig.pass(0.002);
+                highest = highest.max(f64::from(rig.board.sample(2)) * count_a);
+            }
+        }
+        (own_v, next_v[0], highest - idle)
+    };
+    let (sound, poor) = (looked(0.0), looked(100.0));
+    assert!((sound.0 - poor.0).abs() < 1e-6, "{sound:?} {poor:?}");
+    // Ohm's law with what its logic draws, and with its coil of 160 ohms behind 100.
+    let drop_v = 100.0 * Kind::example().logic_a;
+    assert!((sound.1 - poor.1 - drop_v).abs() < 1.2, "{sound:?} {poor:?}");
+    assert!(poor.2 < 0.8 * sound.2, "{sound:?} {poor:?}");
+}

@@ -4,11 +4,13 @@ use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
 use super::draw::Stream;
 use super::insulation::Insulation;
+use super::loose_joints::{Joint, LooseJoints};
 use super::module::Module;
 use super::parts::Parts;
 use super::pulse_line::PulseLine;
 use super::truth::{Order, Truth};
 use crate::jig::board::FeedDrive;
+use crate::signal::pulse::Level;
 use crate::signal::target::Position;
 
 /// The world.
@@ -30,13 +32,21 @@ pub struct World {
     inverted: bool,
     /// Whether somebody swapped them on the way.
     swapped: bool,
+    /// The joints that come and go.
+    joints: LooseJoints,
     /// What truly happened, where somebody wants to know.
     truth: Option<Box<Truth>>,
 }
 
 impl World {
     /// A world at rest at time zero.
-    pub fn new(parts: &Parts, switches: u32, slider: bool, rng: Stream) -> Self {
+    pub fn new(
+        parts: &Parts,
+        switches: u32,
+        slider: bool,
+        rng: Stream,
+        joints: LooseJoints,
+    ) -> Self {
         let mut loads = LoadCircuit::new(parts);
         let module = Module::new(parts, switches, slider, rng);
         module.fit_contacts(&mut loads);
@@ -49,6 +59,7 @@ impl World {
             line: PulseLine::new(),
             inverted: false,
             swapped: parts.leads.feed_swapped,
+            joints,
             truth: None,
         }
     }
@@ -98,6 +109,7 @@ impl World {
     pub fn set_inverted(&mut self, inverted: bool) {
         self.hear_out();
         self.inverted = inverted;
+        self.keep_level();
     }
 
     /// The jig closes or opens a contact input.
@@ -144,7 +156,11 @@ impl World {
             return;
         }
         loop {
-            let mut until_us = to_us.min(self.module.next_us()).max(self.now_us);
+            let mut until_us = to_us.min(self.module.next_us()).min(self.joints.next_us());
+            if self.feed.minds_level() {
+                until_us = until_us.min(self.line.next_us());
+            }
+            until_us = until_us.max(self.now_us);
             let command = self.listen(until_us);
             if let Some((at_us, ..)) = command {
                 until_us = at_us.max(self.now_us);
@@ -165,9 +181,16 @@ impl World {
                 self.module.command(output, to, self.now_us, &self.feed);
                 self.note_order(self.now_us, output, to, false);
             }
+            self.keep_level();
+            while let Some((joint, is_open)) = self.joints.turn(self.now_us) {
+                match joint {
+                    Joint::Feed => self.feed.set_parted(is_open),
+                    Joint::Contact(output, p) => self.loads.set_contact_loose(output, p, is_open),
+                    Joint::Clamp(clamp) => self.loads.set_parted(clamp, is_open),
+                }
+            }
             if self.module.next_us() <= self.now_us {
-                let (level, since_us) = self.line.standing();
-                let level = if self.inverted != self.swapped { level.inverted() } else { level };
+                let (level, since_us) = self.level();
                 self.module.look(level, self.now_us.saturating_sub(since_us), self.now_us);
                 self.note();
                 let contacts = self.truth.as_mut().map(|truth| &mut truth.contacts);
@@ -195,18 +218,34 @@ impl World {
         } else {
             u64::MAX
         };
-        heard_us.min(self.module.next_us())
+        let level_us = if self.feed.minds_level() { self.line.next_us() } else { u64::MAX };
+        heard_us.min(level_us).min(self.module.next_us()).min(self.joints.next_us())
+    }
+
+    /// The level that the module has heard last, and since when.
+    fn level(&self) -> (Level, u64) {
+        let (level, since_us) = self.line.standing();
+        (if self.inverted != self.swapped { level.inverted() } else { level }, since_us)
     }
 
     /// Whether the pulses on the feed reach the module's decoder.
     fn hears(&self) -> bool {
-        self.feed.drive() != FeedDrive::Off && self.module.is_ready()
+        self.feed.drive() != FeedDrive::Off && !self.feed.is_parted() && self.module.is_ready()
     }
 
     /// Lets the module hear what it may have left for later.
     fn hear_out(&mut self) {
         let heard = self.listen(self.now_us);
         debug_assert!(heard.is_none(), "a command was heard too late");
+        self.keep_level();
+    }
+
+    /// Tells the rectifier the level of the feed, where that makes a difference to it.
+    #[inline]
+    fn keep_level(&mut self) {
+        if self.feed.minds_level() && self.level().1 <= self.now_us {
+            self.feed.set_level(self.level().0);
+        }
     }
 
     /// Takes note of what flows now, where that is kept.

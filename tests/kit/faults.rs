@@ -7,10 +7,20 @@ use musterbench::load::sheet::LoadSheet;
 use musterbench::procedure::simulated_set_up as simulated;
 use musterbench::script::plan::Plan;
 use musterbench::script::shipped;
-use musterbench::simulated_bench::faults::Fault;
+use musterbench::simulated_bench::faults::place::Sits;
+use musterbench::simulated_bench::faults::{Fault, catalogue};
 
 /// At one address it looks like a switch that is set wrongly.
 const TELLS_ONLY_AT_SEVERAL_ADDRESSES: [&str; 1] = ["address-switch-stuck"];
+
+/// On a feed whose level changes all the time both halves of a rectifier look alike: a kind that rests at
+/// one level tells them apart.
+const TELLS_ONLY_AT_REST: [&str; 1] = ["rectifier-diode-open"];
+
+/// Those that have a place on a bench with one module.
+pub fn of_one_module() -> impl Iterator<Item = &'static Fault> {
+    catalogue().filter(|fault| fault.sits != Sits::NextModule)
+}
 
 /// The script that can show a fault.
 pub struct Trial {
@@ -29,8 +39,10 @@ impl Trial {
             _ if TELLS_ONLY_AT_SEVERAL_ADDRESSES.contains(&fault.name) => THOROUGH,
             _ => ARRIVAL,
         };
-        // Only one of the shipped kinds has an auxiliary supply.
-        let kind = if fault.name.starts_with("auxiliary") { JETTY } else { PIER };
+        // Only one of the shipped kinds has an auxiliary supply, and only one is trinary as it comes.
+        let is_for_jetty =
+            fault.name.starts_with("auxiliary") || TELLS_ONLY_AT_REST.contains(&fault.name);
+        let kind = if is_for_jetty { JETTY } else { PIER };
         Trial { kind, plan: plan(kind, script, loads.as_ref()), loads }
     }
 

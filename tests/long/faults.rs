@@ -1,13 +1,13 @@
 //! From which severity on a fault is found: tables for `docs/blame.md`.
 
 use crate::kit::bench::{ARRIVAL, JETTY, PIER, QUAY, plan};
-use crate::kit::faults::Trial;
+use crate::kit::faults::{Trial, of_one_module};
 use musterbench::simulated_bench::faults::catalogue;
 
 #[test]
 #[ignore = "a minute or two; `.ci/run` asks for it"]
 fn from_which_severity_on_each_fault_is_found() {
-    for fault in catalogue() {
+    for fault in of_one_module() {
         let smallest = Trial::of(fault).smallest_found(fault, 1).expect("it is found as it comes");
         println!("{:24} {:8} {smallest:.4} {}", fault.name, fault.class, fault.unit);
         assert!((fault.minimum..=fault.maximum).contains(&smallest), "{}", fault.name);

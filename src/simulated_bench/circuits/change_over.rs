@@ -7,19 +7,33 @@ use crate::simulated_bench::parts::Parts;
 /// A contact of the module.
 #[derive(Clone, Copy, Debug)]
 pub struct Contact {
-    /// Whether it is closed.
+    /// Whether the armature holds it closed.
     pub closed: bool,
+    /// Whether it is open all the same.
+    pub loose: bool,
     /// Its resistance when closed, ohms.
     pub ohm: f64,
     /// The jig's clamp that it is wired to.
     pub clamp: usize,
 }
 
+impl Contact {
+    /// Whether it conducts.
+    pub fn conducts(&self) -> bool {
+        self.closed && !self.loose
+    }
+
+    /// Its conductance as it stands, siemens.
+    pub fn through_s(&self) -> f64 {
+        if self.conducts() { 1.0 / self.ohm } else { 0.0 }
+    }
+}
+
 /// The common lead of an output and its two contacts.
 #[derive(Clone, Debug)]
 pub struct ChangeOver {
     /// Lead to the common, siemens.
-    common_s: f64,
+    pub(super) common_s: f64,
     /// The contacts at `a` and `b`.
     pub contacts: [Contact; 2],
 }
@@ -40,6 +54,7 @@ impl ChangeOver {
     pub fn new(parts: &Parts, k: usize) -> Self {
         let contact = |p: usize| Contact {
             closed: false,
+            loose: false,
             ohm: parts.module.outputs[k].contact_ohm[p],
             clamp: parts.leads.clamp_of[2 * k + p],
         };
@@ -61,7 +76,7 @@ impl ChangeOver {
         let mut from_bus = self.common_s;
         for (p, contact) in self.contacts.iter().enumerate() {
             let clamp = &clamps[contact.clamp];
-            let through = if contact.closed { 1.0 / contact.ohm } else { 0.0 };
+            let through = contact.through_s();
             let past = clamp.bypass_s();
             let load = clamp.at_module();
             let whole = through + past + load.g;

@@ -30,6 +30,8 @@ const INSTANT_S: f64 = 1e-8;
 const RESTS_A: f64 = 1e-7;
 /// … and where it only follows what hangs beside it, a tenth of a count.
 const FOLLOWS_A: f64 = 1e-5;
+/// An open joint, ohms: well above what hangs on the clamp.
+const PARTED_OHM: f64 = 1e9;
 /// In one step of the trapezoidal rule they move no more than this, volts: a coil empties them at once.
 const MOST_V: f64 = 2.0;
 /// Steps to a time constant.
@@ -50,6 +52,8 @@ pub struct Switches {
 #[derive(Clone, Debug)]
 pub struct ClampCircuit {
     lead_ohm: f64,
+    /// The lead with its joint closed, ohms.
+    sound_lead_ohm: f64,
     shunt_ohm: f64,
     switch_ohm: f64,
     jig_load_s: f64,
@@ -89,6 +93,7 @@ impl ClampCircuit {
         let lead = parts.leads.clamp_of.iter().position(|&clamp| clamp == i).unwrap_or(i);
         ClampCircuit {
             lead_ohm: parts.leads.clamp_ohm[lead],
+            sound_lead_ohm: parts.leads.clamp_ohm[lead],
             shunt_ohm: parts.jig.shunt_ohm,
             switch_ohm: parts.jig.switch_ohm,
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
@@ -122,6 +127,11 @@ impl ClampCircuit {
             None => self.elements = load,
         }
         self.real_v = 0.0;
+    }
+
+    /// The joint of its lead opens or closes.
+    pub fn set_parted(&mut self, parted: bool) {
+        self.lead_ohm = self.sound_lead_ohm + if parted { PARTED_OHM } else { 0.0 };
     }
 
     /// Its lead, ohms.

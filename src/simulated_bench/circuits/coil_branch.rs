@@ -25,6 +25,11 @@ impl CoilBranch {
         self.driven = on;
     }
 
+    /// Whether it is switched onto the rail.
+    pub fn is_driven(&self) -> bool {
+        self.driven
+    }
+
     /// The current through it, amperes.
     pub fn current_a(&self) -> f64 {
         self.current_a

@@ -4,8 +4,9 @@
 use super::coil_branch::CoilBranch;
 use super::input::{FOLLOWED_US, Input};
 use crate::jig::board::FeedDrive;
+use crate::signal::pulse::Level;
 use crate::simulated_bench::insulation::{TEST_A, TEST_V};
-use crate::simulated_bench::parts::Parts;
+use crate::simulated_bench::parts::{Parts, RectifierHalf};
 use core::ops::Range;
 
 /// The logic lives from this rail voltage on, volts.
@@ -35,6 +36,24 @@ struct Flow {
     conducts: bool,
 }
 
+/// Drop of one diode of the rectifier (common practice, no source), volts.
+const DIODE_V: f64 = 0.7;
+
+/// Source and line as the rectifier sees them while the feed has one level.
+#[derive(Clone, Copy, Debug)]
+struct Way {
+    /// What lies across the terminals, siemens, above a drop.
+    short_s: f64,
+    short_v: f64,
+    /// Source, line and short seen from the terminals: a voltage behind a resistance. They are kept,
+    /// since every step asks for them.
+    open_v: f64,
+    open_ohm: f64,
+    rectifier_v: f64,
+    /// Whether the rectifier lets anything through.
+    passes: bool,
+}
+
 /// The circuit with its state.
 #[derive(Clone, Debug)]
 pub struct FeedCircuit {
@@ -43,12 +62,14 @@ pub struct FeedCircuit {
     line_ohm: f64,
     /// Source and line.
     outer_ohm: f64,
-    short_s: f64,
-    /// Source, line and short seen from the terminals: a voltage behind a resistance. They are kept,
-    /// since every step asks for them.
-    open_v: f64,
-    open_ohm: f64,
-    rectifier_v: f64,
+    /// The way through the rectifier as the feed stands now, and for each of its levels.
+    way: Way,
+    ways: [Way; 2],
+    level: Level,
+    /// Whether the two differ.
+    minds_level: bool,
+    /// A joint of the feed is open.
+    parted: bool,
     /// Rectifier and series resistance of the reservoir.
     inner_ohm: f64,
     /// Time constant of the rail while the rectifier conducts, seconds.
@@ -56,6 +77,9 @@ pub struct FeedCircuit {
     esr_ohm: f64,
     reservoir_f: f64,
     bleeder_s: f64,
+    /// What flows past the driver of each coil that is off, siemens, and past all of them.
+    leaks_s: [f64; COILS],
+    leak_s: f64,
     /// A reference resistor in place of the module, siemens.
     reference_s: Option<f64>,
 
@@ -90,21 +114,31 @@ impl FeedCircuit {
         let line_ohm = parts.jig.bridge_ohm + parts.leads.feed_ohm;
         let outer_ohm = parts.jig.feed_source_ohm + line_ohm;
         let short_s = module.short_s + parts.leads.insulation.across_feed_s();
-        let divided = 1.0 / (1.0 + outer_ohm * short_s);
         let inner_ohm = module.rectifier_ohm + module.reservoir_esr_ohm;
+        let ways = [0, 1].map(|half| {
+            let [own, other] = [module.rectifier[half], module.rectifier[1 - half]];
+            Way::new(parts.jig.feed_v, outer_ohm, short_s, module.rectifier_v, own, other)
+        });
+        let leaks_s = core::array::from_fn(|i| {
+            let output = &module.outputs[i / 2];
+            output.driver_leak[i % 2] / output.coil_ohm[i % 2]
+        });
         FeedCircuit {
             supply_v: parts.jig.feed_v,
             line_ohm,
             outer_ohm,
-            short_s,
-            open_v: parts.jig.feed_v * divided,
-            open_ohm: outer_ohm * divided,
-            rectifier_v: module.rectifier_v,
+            way: ways[1],
+            ways,
+            level: Level::Low,
+            minds_level: module.rectifier.iter().any(|half| *half != RectifierHalf::default()),
+            parted: false,
             inner_ohm,
             tau_s: (outer_ohm + inner_ohm) * module.kind.reservoir_f,
             esr_ohm: module.reservoir_esr_ohm,
             reservoir_f: module.kind.reservoir_f,
             bleeder_s: module.bleeder_s,
+            leaks_s,
+            leak_s: leaks_s.iter().sum(),
             reference_s: None,
             drive: FeedDrive::Off,
             limit_a: 0.25,
@@ -145,6 +179,32 @@ impl FeedCircuit {
         self.disturb();
     }
 
+    /// Whether it makes a difference which of the wires is the higher one.
+    #[inline]
+    pub fn minds_level(&self) -> bool {
+        self.minds_level
+    }
+
+    /// The feed has this level at the module from now on.
+    pub fn set_level(&mut self, level: Level) {
+        if level != self.level {
+            self.level = level;
+            self.way = self.ways[usize::from(level == Level::Low)];
+            self.disturb();
+        }
+    }
+
+    /// A joint between jig and module opens or closes.
+    pub fn set_parted(&mut self, parted: bool) {
+        self.parted = parted;
+        self.disturb();
+    }
+
+    /// Whether it is open.
+    pub fn is_parted(&self) -> bool {
+        self.parted
+    }
+
     /// How the feed is driven.
     pub fn drive(&self) -> FeedDrive {
         self.drive
@@ -169,13 +229,16 @@ impl FeedCircuit {
         let rail_v = self.rail_v();
         self.coils[index].drive(on);
         self.coils[index].begin(rail_v);
+        // A driver that is on takes what would leak past it.
+        let leaks = (0..COILS).filter(|&i| !self.coils[i].is_driven()).map(|i| self.leaks_s[i]);
+        self.leak_s = leaks.sum();
         self.sum_coils();
         self.disturb();
     }
 
     /// Current through a coil, amperes.
     pub fn coil_a(&self, index: usize) -> f64 {
-        self.coils[index].current_a()
+        self.coils[index].current_a().max(self.leaks_s[index] * self.rail_v())
     }
 
     /// Feed current at the jig, amperes.
@@ -243,14 +306,17 @@ impl FeedCircuit {
     pub fn ohmmeter(&self) -> (f64, f64) {
         let inner_s = 1.0 / (1.0 / self.bleeder_s + self.inner_ohm);
         // The rectifier conducts only where the terminals stand above its drop.
-        let conducting_a = (TEST_V - self.rectifier_v).max(0.0) * inner_s;
-        let ampere = conducting_a + TEST_V * self.short_s;
+        let Way { rectifier_v, short_s, short_v, passes, .. } = self.way;
+        let inner_s = if passes { inner_s } else { 0.0 };
+        let conducting_a = (TEST_V - rectifier_v).max(0.0) * inner_s;
+        let ampere = conducting_a + (TEST_V - short_v).max(0.0) * short_s;
         if ampere <= TEST_A {
             return (TEST_V, ampere);
         }
-        let volt = TEST_A / self.short_s.max(1e-12);
-        if volt > self.rectifier_v {
-            ((TEST_A + self.rectifier_v * inner_s) / (inner_s + self.short_s), TEST_A)
+        let volt = short_v + TEST_A / short_s.max(1e-12);
+        if volt > rectifier_v && passes {
+            let both_a = TEST_A + rectifier_v * inner_s + short_v * short_s;
+            (both_a / (inner_s + short_s), TEST_A)
         } else {
             (volt, TEST_A)
         }
@@ -305,7 +371,7 @@ impl FeedCircuit {
     }
 
     fn drawn_a(&self) -> f64 {
-        self.load_a + self.coils_a + self.bleeder_s * self.capacitor_v
+        self.load_a + self.coils_a + (self.bleeder_s + self.leak_s) * self.capacitor_v
     }
 
     fn sum_coils(&mut self) {
@@ -333,18 +399,26 @@ impl FeedCircuit {
         if let Some(siemens) = self.reference_s {
             return self.reference_flow(siemens);
         }
+        if self.parted {
+            return Flow { terminal_v: self.supply_v, ..Flow::default() };
+        }
+        let Way { short_s, short_v, open_v, open_ohm, rectifier_v, passes } = self.way;
         // The rail seen from the terminals: a voltage behind a resistance, through the rectifier.
-        let behind_v = self.rectifier_v + self.capacitor_v - self.esr_ohm * self.drawn_a();
-        let rectifier_a = ((self.open_v - behind_v) / (self.open_ohm + self.inner_ohm)).max(0.0);
-        let terminal_v = self.open_v - self.open_ohm * rectifier_a;
-        let feed_a = rectifier_a + self.short_s * terminal_v;
+        let behind_v = rectifier_v + self.capacitor_v - self.esr_ohm * self.drawn_a();
+        let rectifier_a = match passes {
+            true => ((open_v - behind_v) / (open_ohm + self.inner_ohm)).max(0.0),
+            false => 0.0,
+        };
+        let terminal_v = open_v - open_ohm * rectifier_a;
+        let feed_a = rectifier_a + short_s * (terminal_v - short_v);
         if self.drive == FeedDrive::Limited && feed_a > self.limit_a {
             let inner_s = 1.0 / self.inner_ohm;
-            let mut terminal_v = (self.limit_a + inner_s * behind_v) / (self.short_s + inner_s);
-            if terminal_v < behind_v {
-                terminal_v = self.limit_a / self.short_s;
+            let both_a = self.limit_a + inner_s * behind_v + short_s * short_v;
+            let mut terminal_v = both_a / (short_s + inner_s);
+            if terminal_v < behind_v || !passes {
+                terminal_v = short_v + self.limit_a / short_s;
             }
-            let rectifier_a = (self.limit_a - self.short_s * terminal_v).max(0.0);
+            let rectifier_a = (self.limit_a - short_s * (terminal_v - short_v)).max(0.0);
             return Flow { feed_a: self.limit_a, rectifier_a, terminal_v, conducts: false };
         }
         Flow { feed_a, rectifier_a, terminal_v, conducts: rectifier_a > 0.0 }
@@ -428,6 +502,34 @@ impl FeedCircuit {
         self.drive = FeedDrive::Off;
         self.disturb();
         true
+    }
+}
+
+impl Way {
+    /// That of a half of the rectifier, with the other half beside it. `short_s` lies across the terminals
+    /// whatever their level.
+    fn new(
+        supply_v: f64,
+        outer_ohm: f64,
+        short_s: f64,
+        rectifier_v: f64,
+        own: RectifierHalf,
+        other: RectifierHalf,
+    ) -> Self {
+        // A diode that is a resistance lies, in its own half, across what conducts anyhow. In the other half
+        // it joins the higher wire to the lower one, by way of the diode beside it.
+        let diode_s = other.shorted_s;
+        let (short_s, short_v) =
+            (short_s + diode_s, DIODE_V * diode_s / (short_s + diode_s).max(1e-12));
+        let divided = 1.0 / (1.0 + outer_ohm * short_s);
+        Way {
+            short_s,
+            short_v,
+            open_v: (supply_v + outer_ohm * short_s * short_v) * divided,
+            open_ohm: outer_ohm * divided,
+            rectifier_v,
+            passes: !own.open,
+        }
     }
 }
 

@@ -10,6 +10,7 @@
 use super::change_over::ChangeOver;
 use super::clamp::{ClampCircuit, Switches};
 use super::input::{FOLLOWED_US, Input};
+use super::touching::{Touching, Voltages};
 use crate::simulated_bench::loads::element::Affine;
 use crate::simulated_bench::parts::Parts;
 
@@ -39,6 +40,8 @@ pub struct LoadCircuit {
     /// Something jumped, and the filters of the converters have yet to follow.
     followed: bool,
     curved: bool,
+    /// Clamps of the module that touch.
+    touching: Option<Touching>,
     over_us: u64,
     tripped: bool,
 }
@@ -53,6 +56,7 @@ impl LoadCircuit {
             outputs: core::array::from_fn(|k| ChangeOver::new(parts, k)),
             curved: clamps.iter().any(ClampCircuit::is_curved),
             clamps,
+            touching: Touching::of(&parts.leads.to_next_clamp_s),
             on: false,
             bus_v: Input::default(),
             total_a: Input::default(),
@@ -81,6 +85,18 @@ impl LoadCircuit {
             self.switch();
             self.outputs[output].contacts[position].closed = closed;
         }
+    }
+
+    /// A closed contact of the module opens all the same, or closes again.
+    pub fn set_contact_loose(&mut self, output: usize, position: usize, is_open: bool) {
+        self.switch();
+        self.outputs[output].contacts[position].loose = is_open;
+    }
+
+    /// The joint of the lead to a clamp opens or closes.
+    pub fn set_parted(&mut self, clamp: usize, parted: bool) {
+        self.switch();
+        self.clamps[clamp].set_parted(parted);
     }
 
     /// From the load supply's voltmeter to that of a clamp, through the contact that is wired to it
@@ -275,31 +291,22 @@ impl LoadCircuit {
     fn solve(&mut self, h: f64) {
         for contact in self.outputs.iter().flat_map(|output| &output.contacts) {
             let clamp = &mut self.clamps[contact.clamp];
-            clamp.is_joined = contact.closed || clamp.switches.bypass;
+            clamp.is_joined = contact.conducts() || clamp.switches.bypass;
             clamp.is_driven = self.on && clamp.is_joined;
-            clamp.hold_charge(h);
         }
+        if let Some(touching) = &self.touching {
+            touching.join(&self.outputs, &mut self.clamps);
+        }
+        self.clamps.iter_mut().for_each(|clamp| clamp.hold_charge(h));
         for _ in 0..40 {
             self.clamps.iter_mut().for_each(|clamp| clamp.linearise(h));
-            let solved = self.outputs.each_ref().map(|output| output.solve(&self.clamps));
-            let mut sum = Affine::default();
-            solved.iter().for_each(|s| sum += s.taken);
             let before_v = self.bus_v.value;
-            let bus_v = if self.on {
-                (self.supply_v - self.source_ohm * sum.i) / (1.0 + self.source_ohm * sum.g)
-            } else if sum.g > 0.0 {
-                // The supply is cut: nothing flows into the bus.
-                -sum.i / sum.g
-            } else {
-                0.0
-            };
+            let Voltages { bus_v, ends_v } = self.voltages();
             self.bus_v.value = bus_v;
             let mut moved = (bus_v - before_v).abs();
-            for (output, solved) in self.outputs.iter().zip(&solved) {
-                for (p, contact) in output.contacts.iter().enumerate() {
-                    let end_v = solved.end_v(p, bus_v);
-                    moved = moved.max(self.clamps[contact.clamp].take(end_v));
-                }
+            let contacts = self.outputs.iter().flat_map(|output| &output.contacts);
+            for (contact, end_v) in contacts.zip(ends_v) {
+                moved = moved.max(self.clamps[contact.clamp].take(end_v));
             }
             if !self.curved || moved < 1e-7 {
                 break;
@@ -307,6 +314,27 @@ impl LoadCircuit {
         }
         let loads_a = self.clamps.iter().map(|clamp| clamp.ampere.value).sum();
         self.total_a.value = if self.on { loads_a } else { 0.0 };
+    }
+
+    /// The voltages with every element as it was taken last: output by output, which meet only at the
+    /// supply; all at once where clamps touch.
+    fn voltages(&self) -> Voltages {
+        if let Some(touching) = &self.touching {
+            let supply = self.on.then_some((self.supply_v, self.source_ohm));
+            return touching.voltages(supply, &self.outputs, &self.clamps);
+        }
+        let solved = self.outputs.each_ref().map(|output| output.solve(&self.clamps));
+        let mut sum = Affine::default();
+        solved.iter().for_each(|s| sum += s.taken);
+        let bus_v = if self.on {
+            (self.supply_v - self.source_ohm * sum.i) / (1.0 + self.source_ohm * sum.g)
+        } else if sum.g > 0.0 {
+            // The supply is cut: nothing flows into the bus.
+            -sum.i / sum.g
+        } else {
+            0.0
+        };
+        Voltages { bus_v, ends_v: core::array::from_fn(|i| solved[i / 2].end_v(i % 2, bus_v)) }
     }
 }
 

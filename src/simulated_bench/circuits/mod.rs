@@ -7,3 +7,4 @@ pub mod coil_branch;
 pub mod feed;
 mod input;
 pub mod loads;
+mod touching;

@@ -3,8 +3,10 @@
 use super::fault::Fault;
 
 /// Units of severities that are counted, not measured.
-const COUNTED: &[&str] =
-    &["switches", "pairs", "outputs", "groups", "sliders", "packets", "loads", "closers"];
+const COUNTED: &[&str] = &[
+    "switches", "pairs", "outputs", "groups", "sliders", "packets", "loads", "closers", "diodes",
+    "banks", "variants",
+];
 
 /// How much milder than the usual one the mildest severity is.
 const MILDEST: f64 = 1e-3;
@@ -86,8 +88,11 @@ mod tests {
             [
                 "reservoir-leaky",
                 "rectifier-shorted",
+                "contact-input-leaky",
+                "rectifier-diode-shorted",
                 "feed-touches-common",
                 "commons-touch",
+                "clamps-bridged",
                 "load-shorted"
             ]
         );

@@ -5,7 +5,7 @@ use crate::blame::Blame;
 use crate::simulated_bench::draw::Stream;
 use crate::simulated_bench::kind::Kind;
 use crate::simulated_bench::loads::LoadModel;
-use crate::simulated_bench::parts::{OutputParts, Parts};
+use crate::simulated_bench::parts::{OutputParts, Parts, RectifierHalf};
 
 /// A fault.
 pub struct Fault {
@@ -94,6 +94,12 @@ impl Site<'_> {
     pub fn output(&mut self) -> &mut OutputParts {
         let output = self.one();
         &mut self.parts.module.outputs[output]
+    }
+
+    /// The half of the rectifier that it sits on.
+    pub fn half(&mut self) -> &mut RectifierHalf {
+        let half = self.one();
+        &mut self.parts.module.rectifier[half]
     }
 
     /// The output whose contact it sits on, and which of its contacts that is.

@@ -42,4 +42,16 @@ faults! {
                 site.parts.leads.clamp_of.swap(2 * one + position, 2 * other + position);
             }
         };
+    "feed-comes-and-goes", "share" 0.2 in 0.0 to 1.0, Whole,
+        "a joint of the feed is open for that share of the time, some milliseconds at once",
+        |site| site.parts.leads.feed_loose = site.severity;
+    "clamp-joint-comes-and-goes", "share" 0.2 in 0.0 to 1.0, Contact,
+        "the joint of one clamp lead is open for that share of the time, some milliseconds at once",
+        |site| site.parts.leads.clamp_loose[site.one()] = site.severity;
+    "clamps-bridged", "ohm" 1.0 in 0.01 to 1000000.0, NeighbouringClamps,
+        "two neighbouring clamps touch: resistance between them",
+        |site| site.parts.leads.to_next_clamp_s[site.one()] += 1.0 / site.severity;
+    "next-module-link-poor", "ohm" 100.0 in 0.0 to 1000000.0, NextModule,
+        "added resistance in the feed from this module to the next; only with more modules on the feed",
+        |site| site.parts.leads.next_module_ohm += site.severity;
 }

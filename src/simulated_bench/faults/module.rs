@@ -2,6 +2,9 @@
 
 use super::fault::{Fault, faults};
 
+/// What a reservoir's electrolyte has when it is new, ohms (common practice, no source).
+const RESERVOIR_OHM: f64 = 0.1;
+
 faults! {
     Module
     "output-stuck", "share" 1.0 in 0.0 to 1.0, Output,
@@ -146,4 +149,57 @@ faults! {
     "auxiliary-dead", "share" 1.0 in 0.0 to 1.0, AuxiliarySupply,
         "the auxiliary supply gives so much less; only kinds that have one",
         |site| site.parts.module.kind.auxiliary_a *= 1.0 - site.severity;
+    "contact-comes-and-goes", "share" 0.2 in 0.0 to 1.0, Contact,
+        "one closed contact is open for that share of the time, some milliseconds at once",
+        |site| {
+            let severity = site.severity;
+            let (output, contact) = site.contact();
+            output.contact_loose[contact] = severity;
+        };
+    "contact-welded", "share" 1.0 in 0.0 to 1.0, Contact,
+        "one contact does not let go, which keeps the armature and so the other contact where they are",
+        |site| {
+            let severity = site.severity;
+            let (output, contact) = site.contact();
+            output.welded[contact] = severity;
+        };
+    "coil-driver-always-on", "share" 1.0 in 0.0 to 1.0, Contact,
+        "that share of its full current flows through one coil all the time",
+        |site| {
+            let severity = site.severity;
+            let (output, contact) = site.contact();
+            output.driver_leak[contact] = severity;
+        };
+    "contact-input-leaky", "ohm" 10000.0 in 100.0 to 1000000.0, Contact,
+        "leakage from one contact input to ground; below 23 kohm it holds a closure, below 4 it makes one",
+        |site| {
+            let severity = site.severity;
+            let (output, contact) = site.contact();
+            output.input_leak_ohm[contact] = severity;
+        };
+    "slow-when-warm", "s" 0.15 in 0.0 to 2.0, Output,
+        "one output operates later as the module warms up, so much when it is warm",
+        |site| site.output().later_when_warm_s += site.severity;
+    "controller-dead", "share" 1.0 in 0.0 to 1.0, Whole,
+        "the controller does not start when power comes",
+        |site| site.parts.module.stays_dead = site.severity;
+    "controller-restarts", "share" 1.0 in 0.0 to 1.0, Whole,
+        "the controller starts anew when a coil draws its current",
+        |site| site.parts.module.restarts = site.severity;
+    "rectifier-diode-open", "diodes" 1.0 in 0.0 to 1.0, RectifierHalf,
+        "one diode of the rectifier is open: with one polarity nothing flows",
+        |site| site.half().open |= site.applies();
+    "rectifier-diode-shorted", "ohm" 2.0 in 0.1 to 100000.0, RectifierHalf,
+        "one diode of the rectifier is a resistance: with the other polarity it lies across the feed",
+        |site| site.half().shorted_s += 1.0 / site.severity;
+    "reservoir-dried-out", "share" 0.6 in 0.0 to 0.95, Whole,
+        "the reservoir has lost that share of its electrolyte: less capacitance, more resistance",
+        |site| {
+            let left = 1.0 - site.severity;
+            let module = &mut site.parts.module;
+            module.kind.reservoir_f *= left;
+            // With the square of what is left: Gasperi, Life prediction model for aluminum electrolytic
+            // capacitors, IEEE IAS Annual Meeting 1996 (from memory).
+            module.reservoir_esr_ohm += RESERVOIR_OHM * (1.0 / (left * left) - 1.0);
+        };
 }

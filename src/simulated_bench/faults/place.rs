@@ -34,6 +34,14 @@ pub enum Sits {
     FormatSwitch,
     /// The auxiliary supply, on a kind that has one.
     AuxiliarySupply,
+    /// The two diodes of the rectifier that conduct with one polarity of the feed.
+    RectifierHalf,
+    /// A clamp of the module and the next one.
+    NeighbouringClamps,
+    /// The bank of switches, where it can be read from the other end.
+    SwitchBank,
+    /// The feed on its way to the next module: none of a bench with one module.
+    NextModule,
 }
 
 /// One place where a fault can sit.
@@ -73,6 +81,10 @@ impl Sits {
             Sits::FormatSwitch => single(format_switch(kind)),
             Sits::AuxiliarySupply if kind.auxiliary_a > 0.0 => vec![Vec::new()],
             Sits::AuxiliarySupply => Vec::new(),
+            Sits::RectifierHalf => single((0..2).collect()),
+            Sits::NeighbouringClamps => single((0..2 * outputs - 1).collect()),
+            Sits::SwitchBank if kind.switch_weights.len() > 1 => vec![Vec::new()],
+            Sits::SwitchBank | Sits::NextModule => Vec::new(),
         };
         at.into_iter().map(|at| Place { sits: self, at }).collect()
     }
@@ -104,7 +116,11 @@ impl Sits {
             Sits::RealLoad => vec![one_of(&loaded(kind, &parts.loads), rng)?],
             Sits::AddressSwitch => vec![one_of(&address_switches(kind), rng)?],
             Sits::AddressSwitches => several_switches(parts, count(severity), rng),
-            Sits::Whole | Sits::FormatSwitch | Sits::AuxiliarySupply => {
+            Sits::RectifierHalf => vec![rng.random_range(0..2)],
+            Sits::NeighbouringClamps => vec![rng.random_range(0..2 * outputs - 1)],
+            // Whether there is one is nothing that the module knows; without, nothing comes of it.
+            Sits::NextModule => Vec::new(),
+            Sits::Whole | Sits::FormatSwitch | Sits::AuxiliarySupply | Sits::SwitchBank => {
                 return self.places(kind, &parts.loads, severity).into_iter().next();
             }
         };
@@ -136,6 +152,16 @@ impl fmt::Display for Place {
             Sits::AddressSwitches => write!(f, "switches {}", listed(&from_one)),
             Sits::FormatSwitch => write!(f, "the format switch {}", listed(&from_one)),
             Sits::AuxiliarySupply => f.write_str("the auxiliary supply"),
+            Sits::RectifierHalf => {
+                let higher = listed(&|half| (half + 1).to_string());
+                write!(f, "the rectifier where feed wire {higher} is the higher one")
+            }
+            Sits::NeighbouringClamps => {
+                let first = self.at.first().copied().unwrap_or_default();
+                write!(f, "clamps {} and {}", clamp(first), clamp(first + 1))
+            }
+            Sits::SwitchBank => f.write_str("the bank of switches"),
+            Sits::NextModule => f.write_str("the feed to the next module"),
         }
     }
 }

@@ -30,4 +30,10 @@ faults! {
     "feed-wires-swapped", "pairs" 1.0 in 0.0 to 1.0, Whole,
         "the feed wires are swapped; shows only on kinds for which polarity matters",
         |site| site.parts.leads.feed_swapped ^= site.applies();
+    "switch-bank-reversed", "banks" 1.0 in 0.0 to 1.0, SwitchBank,
+        "the address switches are read from the other end: the last one is taken for the first",
+        |site| site.parts.hand.reversed ^= site.applies();
+    "wrong-variant", "variants" 1.0 in 0.0 to 1.0, Whole,
+        "is the other variant: falls back without power where its kind latches, or the other way round",
+        |site| site.parts.module.kind.keeps_position ^= site.applies();
 }

@@ -27,6 +27,8 @@ pub enum Effect {
     Coil(Position, bool),
     /// A contact opens or closes.
     Contact(Position, bool),
+    /// The armature leaves: its coil draws what it can.
+    Leaves,
     /// The operation is over.
     Done,
 }
@@ -159,11 +161,16 @@ impl Mechanism {
                     return Some(Effect::Coil(to, true));
                 }
                 Act::Leave => {
-                    if coil_a(to) < self.parts.pull_in_a || happens(rng, self.parts.stuck) {
+                    // The other coil, where its driver lets current through, pulls against it.
+                    let pulls_a = coil_a(to) - coil_a(to.other());
+                    let is_held =
+                        to != self.position && happens(rng, self.parts.welded[to.other().index()]);
+                    if pulls_a < self.parts.pull_in_a || happens(rng, self.parts.stuck) || is_held {
                         self.acts.retain(|a| a.1 == Act::CoilOff);
                     } else {
                         self.position = to;
                     }
+                    return Some(Effect::Leaves);
                 }
                 Act::Contact(position, closed) => return Some(Effect::Contact(position, closed)),
                 Act::CoilOff => {

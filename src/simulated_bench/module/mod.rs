@@ -6,6 +6,7 @@ pub mod lamp;
 pub mod mechanism;
 pub mod receiver;
 mod switch_bank;
+mod warmth;
 
 use super::circuits::feed::FeedCircuit;
 use super::circuits::loads::LoadCircuit;
@@ -19,15 +20,27 @@ use crate::signal::target::Position;
 use lamp::StatusLamp;
 use mechanism::{Effect, Mechanism};
 use receiver::Receiver;
+use warmth::Warmth;
 
 const POSITIONS: [Position; 2] = [Position::A, Position::B];
+
+/// A contact input hangs on a resistor of 10 kΩ to its supply and reads low up to 0.3 of that, high again
+/// from 0.7 on, as the logic families with Schmitt triggers do (common practice, no source). Leakage to
+/// ground below this, ohms, reads low by itself …
+const READS_LOW_OHM: f64 = 10_000.0 * 0.3 / 0.7;
+/// … and below this it stays low once it was.
+const READS_HIGH_OHM: f64 = 10_000.0 * 0.7 / 0.3;
 
 /// How far it has come since it got power.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Life {
     Dead,
-    Booting { ready_us: u64 },
+    Booting {
+        ready_us: u64,
+    },
     Ready,
+    /// It has power, and does nothing.
+    Stuck,
 }
 
 /// The module with its state.
@@ -45,6 +58,7 @@ pub struct Module {
     held: [bool; 8],
     switches: u32,
     slider: bool,
+    warmth: Warmth,
 }
 
 impl Module {
@@ -63,6 +77,7 @@ impl Module {
             held: [false; 8],
             switches,
             slider,
+            warmth: Warmth::default(),
         }
     }
 
@@ -105,22 +120,34 @@ impl Module {
 
     /// The rail has come up or gone.
     pub fn set_power(&mut self, alive: bool, now_us: u64, feed: &mut FeedCircuit) {
+        self.warmth.pass(now_us, self.life != Life::Dead);
         if alive {
             if self.life == Life::Dead {
-                let boot_us = (self.parts.kind.boot_s * 1e6) as u64;
-                self.life = Life::Booting { ready_us: now_us + boot_us };
+                self.start(now_us);
             }
         } else if self.life != Life::Dead {
             self.life = Life::Dead;
-            self.lamp.off();
-            self.held = [false; 8];
-            for (k, output) in self.outputs.iter_mut().enumerate() {
-                output.lose_power(now_us);
-                feed.set_coil(2 * k, false);
-                feed.set_coil(2 * k + 1, false);
-            }
+            self.drop_all(now_us, feed);
         }
         feed.set_load(self.drawn_a());
+    }
+
+    /// The controller starts, or does not.
+    fn start(&mut self, now_us: u64) {
+        let boot_us = (self.parts.kind.boot_s * 1e6) as u64;
+        let starts = !happens(&mut self.rng, self.parts.stays_dead);
+        self.life = if starts { Life::Booting { ready_us: now_us + boot_us } } else { Life::Stuck };
+    }
+
+    /// The controller drives nothing any more, and knows nothing.
+    fn drop_all(&mut self, now_us: u64, feed: &mut FeedCircuit) {
+        self.lamp.off();
+        self.held = [false; 8];
+        for (k, output) in self.outputs.iter_mut().enumerate() {
+            output.lose_power(now_us);
+            feed.set_coil(2 * k, false);
+            feed.set_coil(2 * k + 1, false);
+        }
     }
 
     /// Takes a stretch of level from the feed, while ready; returns a command to one of its outputs.
@@ -174,9 +201,19 @@ impl Module {
             if other_held && !happens(&mut self.rng, self.parts.ignores_held) {
                 continue;
             }
-            let response_s = self.outputs[k].parts().response_s;
+            let response_s = self.outputs[k].parts().response_s + self.later_s(k, now_us);
             self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
         }
+    }
+
+    /// By how much warmth makes an output later, seconds.
+    fn later_s(&mut self, k: usize, now_us: u64) -> f64 {
+        let later_s = self.outputs[k].parts().later_when_warm_s;
+        if later_s == 0.0 {
+            return 0.0;
+        }
+        self.warmth.pass(now_us, self.life != Life::Dead);
+        later_s * self.warmth.share()
     }
 
     /// The jig closes or opens a contact input.
@@ -225,6 +262,12 @@ impl Module {
                             changed.push(ContactChange { at_us: now_us, output, position, closed });
                         }
                     }
+                    Effect::Leaves => {
+                        if happens(&mut self.rng, self.parts.restarts) {
+                            self.drop_all(now_us, feed);
+                            self.start(now_us);
+                        }
+                    }
                     Effect::Done => {
                         feed.set_coil(2 * k, false);
                         feed.set_coil(2 * k + 1, false);
@@ -270,6 +313,17 @@ impl Module {
         let keeps = parts.kind.keeps_position;
         self.keep_rhythm(now_us);
         for k in 0..self.count() {
+            // A coil whose driver lets enough through pulls by itself, before all else.
+            let [a, b] = [0, 1].map(|p| feed.coil_a(2 * k + p));
+            let pull_in_a = self.outputs[k].parts().pull_in_a;
+            let pulled = [(Position::A, a - b), (Position::B, b - a)];
+            let pulled = pulled.into_iter().find(|(_, by_a)| *by_a >= pull_in_a);
+            if let Some((to, _)) = pulled {
+                if self.position(k) != to {
+                    self.move_now(k, to, now_us, feed);
+                }
+                continue;
+            }
             if !keeps && self.position(k) == Position::B {
                 self.move_now(k, Position::A, now_us, feed);
             }
@@ -279,8 +333,11 @@ impl Module {
             }
         }
         for input in 0..8 {
-            let share = self.outputs[input / 2].parts().input_grounded[input % 2];
-            if self.closed[input] || happens(&mut self.rng, share) {
+            let parts = self.outputs[input / 2].parts();
+            let (share, leak_ohm) =
+                (parts.input_grounded[input % 2], parts.input_leak_ohm[input % 2]);
+            let is_low = leak_ohm <= READS_LOW_OHM || happens(&mut self.rng, share);
+            if self.closed[input] || is_low {
                 self.see_input(input, true, now_us, feed);
             }
         }
@@ -296,7 +353,8 @@ impl Module {
         let (k, p) = (input / 2, input % 2);
         let parts = self.outputs[k].parts();
         let (dead, grounded) = (parts.input_dead[p], parts.input_grounded[p]);
-        if closed && happens(&mut self.rng, dead) || !closed && grounded > 0.0 && self.held[input] {
+        let stays = grounded > 0.0 || parts.input_leak_ohm[p] < READS_HIGH_OHM;
+        if closed && happens(&mut self.rng, dead) || !closed && stays && self.held[input] {
             return;
         }
         self.held[input] = closed;
@@ -317,7 +375,7 @@ impl Module {
             _ => return,
         };
         if self.position(k) != to {
-            let response_s = self.outputs[k].parts().contact_response_s;
+            let response_s = self.outputs[k].parts().contact_response_s + self.later_s(k, now_us);
             let vigour = self.vigour(feed);
             self.outputs[k].operate(to, response_s, vigour, now_us, &mut self.rng);
         }

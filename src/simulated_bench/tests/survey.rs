@@ -3,6 +3,7 @@
 use super::rig::{Rig, setup};
 use crate::jig::board::{Board, FeedDrive, Supply};
 use crate::jig::hand::{Hand, HandAct};
+use crate::signal::pulse::Level;
 use crate::signal::target::Position;
 use crate::simulated_bench::faults::Fault;
 use crate::simulated_bench::kind::Kind;
@@ -56,6 +57,12 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
         rig.pass(0.2);
         s.note("still at b", f64::from(u8::from(rig.position(output) == Some(Position::B))), 0.5);
         rig.board.set_switch(held, false);
+        for to in [Position::A, Position::B] {
+            rig.command(output, to);
+            rig.pass(0.15);
+            let obeys = rig.position(output) == Some(to);
+            s.note("free again", f64::from(u8::from(obeys)), 0.5);
+        }
     }
     let before: Vec<_> = (1..=4).map(|k| rig.position(k)).collect();
     rig.power_down();
@@ -72,6 +79,7 @@ pub fn survey(seed: u64, faults: Vec<(&'static Fault, f64)>) -> Vec<Finding> {
         rig.pass(0.3);
     }
     s.currents(&rig, 1.0);
+    s.held(&mut rig);
     s.found
 }
 
@@ -120,6 +128,18 @@ impl Survey {
         let changes = currents.windows(6).filter(|w| (w[5] - w[0]).abs() > 0.003).count() as f64;
         self.note("lamp changes", changes, 3.5);
         currents.iter().sum::<f64>() / 2_000.0
+    }
+
+    /// What flows once the feed has rested at either level.
+    fn held(&mut self, rig: &mut Rig) {
+        for level in [Level::High, Level::Low] {
+            rig.board.drive_clear();
+            rig.board.rest(level);
+            let end_us = rig.board.now_us() + 400_000;
+            rig.board.advance_to(end_us);
+            let held_a = rig.board.world().feed.feed_a();
+            self.note(&format!("feed current, {level:?}"), held_a, 0.020);
+        }
     }
 
     fn currents(&mut self, rig: &Rig, factor: f64) {

@@ -106,7 +106,7 @@ fn a_short_trips_the_cut_off_within_50_us() {
     advance(&mut feed, 200_000);
     feed.set_drive(FeedDrive::Full);
     parts.module.short_s = 2.0;
-    feed.short_s = parts.module.short_s;
+    feed.way.short_s = parts.module.short_s;
     feed.disturb();
     let mut us = 0;
     while !feed.is_tripped() {
@@ -173,4 +173,105 @@ fn the_ohmmeter_stays_within_5_v_and_10_ma() {
         // Ohm's law at the short: it takes no more than all of the current.
         assert!(volt / ohm <= ampere + 1e-12, "{ohm}: {volt} V, {ampere} A");
     }
+}
+
+/// A bridge with one diode open: with one polarity nothing flows, and the module lives from its reservoir,
+/// `t = C U / I` (any textbook); with the other it is as sound as can be.
+#[test]
+fn an_open_diode_lets_one_polarity_through() {
+    let mut parts = parts();
+    parts.module.rectifier[0].open = true;
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_load(0.050);
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 300_000);
+    feed.set_drive(FeedDrive::Full);
+    advance(&mut feed, 1_000);
+    let sound_a = feed.feed_a();
+    assert!((sound_a - 0.050).abs() < 1e-5, "{sound_a}");
+    let full_v = feed.rail_v();
+    feed.set_level(Level::High);
+    assert_eq!(feed.feed_a(), 0.0);
+    let lives_us = (500e-6 * (full_v - BROWN_OUT_V) / 0.050 * 1e6) as u64;
+    advance(&mut feed, lives_us - 2_000);
+    assert!(feed.is_alive());
+    advance(&mut feed, 4_000);
+    assert!(!feed.is_alive());
+}
+
+/// On a feed that changes its level all the time half of the time has to carry all of the charge: the mean
+/// stays, what flows while something flows is twice as much.
+#[test]
+fn half_a_rectifier_carries_all_of_it() {
+    let mut parts = parts();
+    parts.module.rectifier[1].open = true;
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_level(Level::High);
+    feed.set_load(0.040);
+    feed.set_limit(1_000.0);
+    feed.set_drive(FeedDrive::Limited);
+    let mut flowed = [0.0; 2];
+    for half in 0..4_000 {
+        feed.set_level(if half % 2 == 0 { Level::High } else { Level::Low });
+        let before_c = feed.through_c();
+        advance(&mut feed, 100);
+        if half >= 2_000 {
+            flowed[half % 2] += (feed.through_c() - before_c) / (1_000.0 * 100e-6);
+        }
+    }
+    assert!((flowed[0] - 0.080).abs() < 0.002 && flowed[1] == 0.0, "{flowed:?}");
+}
+
+/// A diode that is a resistance: with its own polarity nothing is to be seen, with the other it lies across
+/// the feed behind the drop of the diode beside it, `(16 - 0.7) / (0.5 + 10)` (Kirchhoff).
+#[test]
+fn a_shorted_diode_lies_across_the_feed_with_the_other_polarity() {
+    let mut parts = parts();
+    parts.module.rectifier[0].shorted_s = 0.1;
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_level(Level::High);
+    feed.set_drive(FeedDrive::Full);
+    feed.capacitor_v = 14.6;
+    feed.disturb();
+    assert!(feed.feed_a().abs() < 0.01, "{}", feed.feed_a());
+    feed.set_level(Level::Low);
+    let across_a = 15.3 / 10.5;
+    assert!((feed.feed_a() - across_a).abs() < 1e-9, "{} {across_a}", feed.feed_a());
+    // The jig's ohmmeter gives no more than 10 mA: 0.7 V and 0.1 V, and the line.
+    let ohm = feed.resistance_ohm();
+    assert!((ohm - (0.8 / 0.010 + 0.25)).abs() < 1e-6, "{ohm}");
+}
+
+/// A driver that lets half of the current through: the module draws it all the time, and no more while the
+/// coil is driven.
+#[test]
+fn a_leaky_driver_draws_its_share() {
+    let mut parts = parts();
+    parts.module.outputs[1].coil_ohm[0] = 146.0;
+    parts.module.outputs[1].driver_leak[0] = 0.5;
+    let mut feed = FeedCircuit::new(&parts);
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 300_000);
+    let expected = |share: f64, rail_v: f64| share * rail_v / 146.0;
+    assert!((feed.feed_a() / expected(0.5, feed.rail_v()) - 1.0).abs() < 1e-3);
+    assert!((feed.coil_a(2) / expected(0.5, feed.rail_v()) - 1.0).abs() < 1e-3);
+    feed.set_coil(2, true);
+    advance(&mut feed, 50_000);
+    assert!((feed.feed_a() / expected(1.0, feed.rail_v()) - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn an_open_joint_leaves_the_module_to_its_reservoir() {
+    let mut feed = FeedCircuit::new(&parts());
+    feed.set_load(0.030);
+    feed.set_drive(FeedDrive::Limited);
+    advance(&mut feed, 300_000);
+    let before_v = feed.rail_v();
+    feed.set_parted(true);
+    assert_eq!((feed.feed_a(), feed.feed_v()), (0.0, 16.0));
+    advance(&mut feed, 10_000);
+    // I t / C.
+    assert!((before_v - feed.rail_v() - 0.030 * 0.010 / 500e-6).abs() < 0.02);
+    feed.set_parted(false);
+    assert!(feed.feed_a() > 0.030);
 }

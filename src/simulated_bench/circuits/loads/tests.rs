@@ -358,3 +358,72 @@ fn joined_clamps_come_to_rest_when_the_supply_goes_off() {
     circuit.advance(20_000);
     assert!(circuit.is_settled());
 }
+
+/// Two clamps of one output that touch: the current for the jig load of the open one flows through the
+/// closed contact and the bridge. Nodes by hand: source 0.5, common 0.1, contact 0.2 to the end of 1a, from
+/// there 22.15 to ground, and 5 to the end of 1b with its own 22.15.
+#[test]
+fn a_clamp_that_touches_feeds_its_neighbour() {
+    for (first, onto) in [(0, 1), (1, 2)] {
+        let mut parts = parts(LoadModel::OPEN);
+        parts.leads.to_next_clamp_s[first] = 1.0 / 5.0;
+        let mut circuit = LoadCircuit::new(&parts);
+        (0..8).for_each(|clamp| circuit.set_switches(clamp, JIG));
+        circuit.set_contact(first / 2, first % 2, true);
+        circuit.set_supply(true);
+        circuit.advance(5_000);
+        let (own, other) = (1.0 / 22.15, 1.0 / (5.0 + 22.15));
+        let total_a = 12.0 / (0.8 + 1.0 / (own + other));
+        let end_v = 12.0 - 0.8 * total_a;
+        close(circuit.clamp_a(first), end_v * own, 1e-4);
+        close(circuit.clamp_a(onto), end_v * other, 1e-4);
+        close(circuit.total_a(), total_a, 1e-4);
+    }
+}
+
+/// Where next to nothing touches, the network solved all at once is the one solved output by output.
+#[test]
+fn all_at_once_is_the_same_as_output_by_output() {
+    let apart = parts(LoadModel::resistor(30.0));
+    let mut touching = apart.clone();
+    touching.leads.to_next_clamp_s = [1e-15; 7];
+    let [one, other] = [&apart, &touching].map(|parts| {
+        let mut circuit = LoadCircuit::new(parts);
+        (0..8).for_each(|clamp| circuit.set_switches(clamp, JIG));
+        circuit.set_switches(0, Switches { load: true, bypass: true, jig_load: false });
+        circuit.set_contact(0, 1, true);
+        circuit.set_contact(2, 0, true);
+        circuit.set_contact(3, 0, true);
+        circuit.set_contact(3, 1, true);
+        circuit.set_supply(true);
+        circuit.refresh();
+        circuit.advance(10_000);
+        circuit
+    });
+    for clamp in 0..8 {
+        assert!((one.clamp_a(clamp) - other.clamp_a(clamp)).abs() < 1e-9, "{clamp}");
+        assert!((one.clamp_v(clamp) - other.clamp_v(clamp)).abs() < 1e-9, "{clamp}");
+    }
+}
+
+/// A contact or a joint that opens carries nothing; closed again it carries what it did.
+#[test]
+fn what_comes_and_goes_carries_nothing_while_it_is_open() {
+    let mut circuit = on(LoadModel::resistor(23.0));
+    let before_a = circuit.clamp_a(0);
+    circuit.set_contact_loose(0, 0, true);
+    circuit.advance(5_000);
+    assert!(circuit.clamp_a(0).abs() < 1e-5, "{}", circuit.clamp_a(0));
+    circuit.set_contact_loose(0, 0, false);
+    circuit.advance(5_000);
+    close(circuit.clamp_a(0), before_a, 1e-6);
+    circuit.set_parted(0, true);
+    // The bypass drives the module's end of the lead: not past the joint.
+    circuit.set_switches(0, Switches { bypass: true, ..LOAD });
+    circuit.advance(5_000);
+    assert!(circuit.clamp_a(0).abs() < 1e-5, "{}", circuit.clamp_a(0));
+    circuit.set_parted(0, false);
+    circuit.set_switches(0, LOAD);
+    circuit.advance(5_000);
+    close(circuit.clamp_a(0), before_a, 1e-6);
+}
