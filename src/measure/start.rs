@@ -32,8 +32,10 @@ const LEAST_INTERVALS: f64 = 4.0;
 
 /// After so long the filter before a converter has followed a jump, seconds: six of its time constants.
 const FOLLOWED_S: f64 = 100e-6;
-/// By so much it makes a passage late, give or take as much (16 us: `docs/jig-analogue.md`).
+/// By so much it makes a passage late (`docs/jig-analogue.md`) …
 const LATE_S: f64 = 16e-6;
+/// … give or take this share of it: its capacitor alone has a tenth (common practice, no source).
+const LATE_SHARE: f64 = 0.2;
 
 /// The parabola through a passage holds the samples this share of the whole step above and below …
 const AROUND: f64 = 0.04;
@@ -52,6 +54,8 @@ pub struct StartTrace<'v, S> {
     pub scale: Scale,
     /// Time between samples, seconds.
     pub interval_s: f64,
+    /// The load was switched on no longer before the first sample than this, seconds.
+    pub before_s: f64,
     /// The channel's value without current, amperes.
     pub zero: f64,
     /// The settled current above that, amperes.
@@ -90,6 +94,12 @@ impl<S: Sample> StartTrace<'_, S> {
         self.values.iter().position(|&v| self.above_zero(v) > FLOWS * most)
     }
 
+    /// The instant of switching on lies so much before the first sample with current, in intervals, give or take
+    /// as much: after the sample before, where there is one.
+    fn unseen(&self, first: usize) -> f64 {
+        if first > 0 { 0.5 } else { 0.5 * self.before_s / self.interval_s }
+    }
+
     /// Standard deviation of one sample, from what second differences leave of a smooth course:
     /// their variance is six times that of a sample (J. von Neumann's mean square successive
     /// difference, one order higher).
@@ -113,8 +123,8 @@ impl<S: Sample> StartTrace<'_, S> {
         let back = self.parabola(followed, until)?;
         // What is seen comes late, so the first instant as well.
         let late = LATE_S / self.interval_s;
-        let began = first as f64 - 0.5 + late - followed as f64;
-        let unseen = 0.5 + late;
+        let unseen = self.unseen(first);
+        let began = first as f64 - unseen + late - followed as f64;
         // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
         let seen = self.at(first)?.max(self.at(followed)?);
         let value = back.at(began).max(seen);
@@ -127,19 +137,24 @@ impl<S: Sample> StartTrace<'_, S> {
         let of_noise = noise * back.noise_at(began);
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
-            Component::rectangular(unseen * steep).from(Source::Sampling),
             Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
         ])
         .plus(&Budget::of(&self.class.of_converter()));
         let gain = Budget::of(&self.class.gain_between(value));
-        let current = Estimate::of(value, shape.plus(&gain));
+        let current = Estimate::of(value, shape.plus(&gain))
+            .with(Component::rectangular(unseen * steep).from(Source::Sampling));
         let level = 0.5 * (value + self.settled);
         let decay = self.passes([first, followed], level, AROUND * height, false).map(|passage| {
-            let begun = (first as f64 - 0.5) * self.interval_s;
+            let begun = (first as f64 - unseen) * self.interval_s;
             let level = shape.plus(&Budget::of(&self.class.of_converter()));
             let level = level.scaled(0.5 / passage.slope);
+            // One that was switched on earlier had more to lose: half of it is a higher level, which is
+            // passed as much sooner. Of an exponential decay the two cancel.
+            let sooner = 0.5 * steep / passage.slope;
+            let open = unseen * (self.interval_s - sooner);
             Estimate::of(passage.at_s - LATE_S - begun, level.plus(&passage.budget))
-                .with(Component::rectangular(unseen * self.interval_s).from(Source::Sampling))
+                .with(Component::rectangular(open).from(Source::Sampling))
+                .with(Component::rectangular(LATE_SHARE * LATE_S).from(Source::Sampling))
         });
         let resolved =
             decay.is_some_and(|d: Estimate| d.value >= LEAST_INTERVALS * self.interval_s);
@@ -209,7 +224,9 @@ impl<S: Sample> StartTrace<'_, S> {
         }
         // Anywhere since the sample before, or since the beginning where none tells; and the filter may make
         // it late.
-        let since = if beyond > from { beyond as f64 - 1.0 } else { begun as f64 - 1.0 };
+        let earliest =
+            if begun > 0 { begun as f64 - 1.0 } else { -self.before_s / self.interval_s };
+        let since = if beyond > from { beyond as f64 - 1.0 } else { earliest };
         let before = if beyond > from { self.at(beyond - 1)? } else { 0.0 };
         let slope = ((self.at(beyond)? - before) / self.interval_s).abs();
         let half = 0.5 * (beyond as f64 - since);
@@ -247,14 +264,28 @@ mod tests {
         corrected: None,
     };
 
-    /// A course that begins at a phase between two samples, after three without current.
+    /// A course that begins at a phase between two samples, after three without current, behind the filter: a
+    /// single pole, step by step.
     fn sampled(phase: f64, interval: f64, count: usize, of: impl Fn(f64) -> f64) -> Vec<f32> {
-        let at = |i: usize| (i as f64 - 3.0 + phase) * interval;
-        (0..count).map(|i| if at(i) < 0.0 { 0.0 } else { of(at(i)) as f32 }).collect()
+        let step = 1e-6;
+        let follows = -(-step / LATE_S).exp_m1();
+        let (mut now, mut seen) = (0.0, 0.0);
+        let mut values = Vec::new();
+        for i in 0..count {
+            let at = (i as f64 - 3.0 + phase) * interval;
+            while now + step <= at {
+                seen += follows * (of(now + 0.5 * step) - seen);
+                now += step;
+            }
+            values.push(seen as f32);
+        }
+        values
     }
 
     fn course(values: &[f32], interval_s: f64, settled: f64) -> StartTrace<'_, f32> {
-        StartTrace { values, scale: Scale::VALUES, interval_s, zero: 0.0, settled, class: CLASS }
+        let scale = Scale::VALUES;
+        let before_s = interval_s;
+        StartTrace { values, scale, interval_s, before_s, zero: 0.0, settled, class: CLASS }
     }
 
     /// A single pole that decays from 1.2 A to 0.2 A: half is gone after ln 2 time constants.

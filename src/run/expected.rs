@@ -15,7 +15,7 @@ use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::channels::Channels;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use crate::script::plan::LoadChoice;
+use crate::script::plan::{LoadChoice, Rule};
 use crate::signal::target::Clamp;
 use crate::wire::channel::{CLAMP_CURRENT, JIG_LOAD};
 use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
@@ -23,6 +23,14 @@ use uom::si::f64::{ElectricPotential, ElectricalResistance, Time};
 /// What is said of a current that no verdict may rest on.
 pub(super) const COULD_BE_NOTHING: &str =
     "not judged: the load draws so little that to this jig it could be nothing";
+
+/// What is said of a current that is there, but whose limits are closer than the jig can tell.
+pub(super) const TOO_CLOSE: &str =
+    "there, but not judged further: its limits leave less than the jig can tell";
+
+/// Where less than this share of the limits is left to pass, sound loads would stay open as often as not:
+/// then a current is not held against them, unless it lies outside for certain.
+const LEFT: f64 = 0.5;
 
 /// The window of a load's current, where it comes from, and how much of the voltage's uncertainty
 /// comes through.
@@ -46,10 +54,25 @@ impl Expected {
         compared(current, self.by_voltage)
     }
 
+    /// Whether the limits are too close for a current.
+    pub fn is_too_close(&self, current: &Estimate, rule: Rule) -> bool {
+        is_too_close(&self.window, current, rule)
+    }
+
     /// Where the window comes from.
     pub fn limits_from(&self) -> Option<LimitsFrom> {
         WindowParts::of(&self.made_of).map(|window| LimitsFrom::Load { window })
     }
+}
+
+/// Whether limits are so close that a sound load would stay open, and this current does not lie outside for
+/// certain.
+pub(super) fn is_too_close(limits: &Window, current: &Estimate, rule: Rule) -> bool {
+    let Window { lower: Some(lower), upper: Some(upper) } = *limits else { return false };
+    let expanded = current.expanded();
+    rule == Rule::Guarded
+        && (1.0 - LEFT) * (upper - lower) < 2.0 * expanded
+        && (lower - expanded..=upper + expanded).contains(&current.value)
 }
 
 /// A current with the uncertainty of a window it is compared with.
@@ -192,6 +215,20 @@ mod tests {
         assert!((e.window.upper.unwrap() - 16.0 / 19.8).abs() < 1e-9);
         assert!((e.window.lower.unwrap() - 16.0 / 20.2).abs() < 1e-9);
         assert!((e.by_voltage - 0.02 / 19.8).abs() < 1e-9);
+    }
+
+    /// 5 mA within 7 % leave ±0.35 mA: of ±0.4 mA nothing passes, and only what is farther off fails. 55 mA do
+    /// leave enough.
+    #[test]
+    fn limits_closer_than_the_jig_can_tell_are_none() {
+        let small = expected(&resistor(2_400.0, 0.07), volts(12.0, 0.0), 0.0);
+        let current = |value: f64| Estimate::new(value, &[Component::standard(0.2e-3)]);
+        for (value, is_too_close) in [(5e-3, true), (4.4e-3, true), (4e-3, false), (0.0, false)] {
+            assert_eq!(small.is_too_close(&current(value), Rule::Guarded), is_too_close, "{value}");
+            assert!(!small.is_too_close(&current(value), Rule::Simple));
+        }
+        let large = expected(&resistor(220.0, 0.05), volts(12.0, 0.0), 0.0);
+        assert!(!large.is_too_close(&current(0.0545), Rule::Guarded));
     }
 
     #[test]

@@ -29,9 +29,13 @@ pub const SWITCHING: Duration = Duration::from_millis(50);
 
 /// How long is captured after the trigger of an operation.
 ///
-/// `settle` is what the load at the clamp needs before its current may be judged.
-pub fn operate_window(sheet: &ModuleSheet, by: By, settle: Time) -> Duration {
-    operate_settled(sheet, by, settle).min(CAPTURE_MAX)
+/// `settle` is what the load at the clamp needs before its current may be judged, `before` what is captured
+/// before the trigger. A longer capture would have its points farther apart, and know less of when contacts
+/// change; what settles later is read later.
+pub fn operate_window(sheet: &ModuleSheet, by: By, settle: Time, before: Duration) -> Duration {
+    let room = CAPTURE_MAX.saturating_sub(before);
+    let most = room.max(longest_move(sheet, by) + SETTLED).min(CAPTURE_MAX);
+    operate_settled(sheet, by, settle).min(most)
 }
 
 /// How long after the trigger of an operation the load has surely settled, and has been seen to.

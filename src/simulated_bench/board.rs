@@ -49,6 +49,10 @@ pub struct Setup {
 /// What the load supply is set to where no load sheet asks for something else, volts.
 pub const LOAD_SUPPLY_V: f64 = 12.0;
 
+/// So much of the offset of a clamp's current may come and go with the voltage there, at 12 V
+/// (`docs/jig-analogue.md`).
+const WITH_VOLTAGE: f64 = 0.37;
+
 /// What counts as no connection at all, ohms.
 const OPEN_OHM: f64 = 1e9;
 
@@ -74,6 +78,8 @@ pub struct SimulatedBoard {
     /// Where the reference meter is connected, if it is.
     meter_at: Option<Probe>,
     scans: [Scans; 2],
+    /// The sampling timer is not started by the order for scans.
+    timer_runs_on: bool,
 }
 
 impl SimulatedBoard {
@@ -116,6 +122,7 @@ impl SimulatedBoard {
             meter: ReferenceMeter::draw(&mut draw::stream(seeds.bench, Purpose::Reference)),
             meter_at: None,
             scans: Default::default(),
+            timer_runs_on: false,
         }
     }
 
@@ -170,14 +177,21 @@ impl SimulatedBoard {
         self.world.still_until_us().min(self.beside.still_until_us())
     }
 
-    /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow
-    /// any more but anywhere within its limit, wherever the value lies.
-    pub fn use_up_class(&mut self, seed: u64) {
+    /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow any more
+    /// but anywhere within its limit, wherever the value lies; so is what comes and goes with the voltage at a
+    /// clamp; and the sampling timer runs on by itself, so that an order falls anywhere between two scans.
+    /// `drawn_a` is what the load at each clamp draws, amperes.
+    pub fn use_up_class(&mut self, seed: u64, drawn_a: &[f64; 8]) {
         let mut rng = draw::stream(seed, Purpose::NonLinearity);
         let together = non_linearity::at_rest(&self.world);
-        for (description, (_, converter)) in self.channels.iter().zip(&mut self.converters) {
-            converter.bend(NonLinearity::draw(description, &together, &mut rng));
+        for (description, (probe, converter)) in self.channels.iter().zip(&mut self.converters) {
+            converter.bend(NonLinearity::draw(description, &together, drawn_a, &mut rng));
+            if let Probe::ClampCurrent(clamp) = *probe {
+                let beside = converter.shift(description, WITH_VOLTAGE, &mut rng);
+                self.world.loads.set_seen_with_voltage(clamp, beside / LOAD_SUPPLY_V);
+            }
         }
+        self.timer_runs_on = true;
     }
 
     /// Keeps note from now on of what truly happens; see [`SimulatedBoard::truth`].
@@ -378,7 +392,10 @@ impl Board for SimulatedBoard {
             .map(|index| (index, self.channels[index].skew_us as u64))
             .collect();
         // The next tick of the sampling timer.
-        let first_us = self.world.now_us() + 1;
+        let next_us = self.world.now_us() + 1;
+        let interval = u64::from(interval_us.max(1));
+        let first_us =
+            if self.timer_runs_on { next_us.next_multiple_of(interval) } else { next_us };
         self.scans[unit as usize].start(&columns, interval_us, first_us);
     }
 

@@ -81,9 +81,18 @@ impl Converter {
         }
     }
 
-    /// Takes up the whole class with a non_linearity non-linearity instead of a smooth one.
+    /// Takes up the whole class with a rough non-linearity instead of a smooth one.
     pub(super) fn bend(&mut self, non_linearity: NonLinearity) {
         (self.bow, self.s_curve, self.non_linearity) = (0.0, 0.0, non_linearity);
+    }
+
+    /// Draws the offset anew, evenly within its limit, and what comes and goes with the voltage: anywhere within
+    /// a share of that, as long as both together stay within it.
+    pub(super) fn shift(&mut self, d: &Description, share: f64, rng: &mut Stream) -> f64 {
+        let limit = d.offset_limit;
+        self.offset = within(rng, limit);
+        let beside = within(rng, share * limit);
+        beside.clamp(-limit - self.offset, limit - self.offset)
     }
 
     /// What the converter makes of a value, before noise and quantisation, in the value's unit.
@@ -194,7 +203,7 @@ mod tests {
                             d.channel
                         );
                     }
-                    converter.bend(NonLinearity::draw(d, &[], &mut rng));
+                    converter.bend(NonLinearity::draw(d, &[], &[0.1; 8], &mut rng));
                 }
             }
         }

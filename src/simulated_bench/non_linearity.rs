@@ -8,11 +8,16 @@
 use super::draw::{Stream, within};
 use super::world::World;
 use crate::jig::board::FeedDrive;
-use crate::wire::channel::{Description, FEED_CURRENT};
+use crate::wire::channel::{CLAMP_CURRENT, Description, FEED_CURRENT, LOAD_VOLTAGE};
 use rand::{Rng, SeedableRng};
 
-/// A step is so many counts long: fewer than lie between any two values whose difference is measured.
+/// A step is so many counts long: fewer than lie between any two values whose difference is measured …
 const COUNTS: f64 = 20.0;
+/// … also between the voltages before and behind a contact with a small current and without.
+const VOLTAGE_COUNTS: f64 = 4.0;
+/// Of a clamp's current a step is this share of what its load draws: all samples around one level of a rise lie
+/// in one step, or two, and those around another level in others.
+const SHARE: f64 = 0.06;
 /// On the feed current, more than a small lamp draws; and fewer than an auxiliary supply or a coil.
 const FEED_COUNTS: f64 = 300.0;
 
@@ -36,10 +41,24 @@ pub(super) struct NonLinearity {
 }
 
 impl NonLinearity {
-    /// Steps of a channel. The values of each pair of `together` lie in one of them.
-    pub fn draw(d: &Description, together: &[[f64; 2]], rng: &mut Stream) -> Self {
+    /// Steps of a channel. On the feed current the values of each pair of `together` lie in one of them;
+    /// `drawn_a` is what the load at each clamp draws.
+    pub fn draw(
+        d: &Description,
+        together: &[[f64; 2]],
+        drawn_a: &[f64; 8],
+        rng: &mut Stream,
+    ) -> Self {
         let is_feed = d.channel == FEED_CURRENT;
-        let counts = if is_feed { FEED_COUNTS } else { COUNTS };
+        let counts = match d.channel {
+            FEED_CURRENT => FEED_COUNTS,
+            LOAD_VOLTAGE | 401..=408 => VOLTAGE_COUNTS,
+            101..=108 => {
+                let drawn_a = drawn_a[usize::from(d.channel - CLAMP_CURRENT)];
+                (SHARE * drawn_a / d.scale).max(COUNTS / 2.0)
+            }
+            _ => COUNTS,
+        };
         let mut non_linearity =
             NonLinearity { peak: d.linearity_limit, per_step: 1.0 / counts, key: 0 };
         for _ in 0..TRIES {
@@ -104,7 +123,7 @@ mod tests {
         let (mut square, mut product) = (0.0, 0.0);
         const JIGS: u32 = 4_000;
         for _ in 0..JIGS {
-            let non_linearity = NonLinearity::draw(d, &together, &mut rng);
+            let non_linearity = NonLinearity::draw(d, &together, &[0.1; 8], &mut rng);
             let error = |value: f64| non_linearity.at(value / d.scale) / d.linearity_limit;
             for [dark, lit] in together {
                 assert_eq!(error(dark), error(lit));

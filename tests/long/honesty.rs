@@ -47,7 +47,7 @@ fn every_cell_is_honest() {
     println!(
         "Simulated. {modules} drawn and {modules} sound modules a cell, seeds from {first} on."
     );
-    println!("| cell | quantity | readings | held % | predicted % |");
+    println!("| cell | quantity | readings | held % | predicted % | error/u |");
     println!("| cell | sound | open, foreseen | failed, foreseen | blamed | ended early | s |");
     let begun = Instant::now();
     let part = std::env::var("HONESTY_CELLS").unwrap_or_default();

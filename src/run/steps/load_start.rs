@@ -218,10 +218,14 @@ fn read(run: &mut OngoingRun<'_, '_>, clamp: Clamp, seen: &Seen) -> Result<(), S
     let Some(supply) = supply else { return Ok(()) };
     let at = |volt: f64| start(&circuit, &fed(volt));
     let Some(due) = at(supply.value) else { return Ok(()) };
+    let interval_s = f64::from(seen.record.interval_us) * 1e-6;
     let shown = StartTrace {
         values: &trace.counts,
         scale: trace.scale,
-        interval_s: f64::from(seen.record.interval_us) * 1e-6,
+        interval_s,
+        // The order that begins the capture switches the load on as well: the first scan comes within an
+        // interval, and the channel's own conversion that much later.
+        before_s: interval_s + trace.skew_us * 1e-6,
         zero: seen.zero,
         settled: seen.settled,
         class: trace.class,

@@ -11,7 +11,7 @@ use crate::measure::uncertainty::Estimate;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::orders;
 use crate::quantity::unit::Units;
-use crate::run::expected::{COULD_BE_NOTHING, Expected, compared};
+use crate::run::expected::{COULD_BE_NOTHING, Expected, TOO_CLOSE, compared, is_too_close};
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
 use crate::run::search::bypass::look_past_module;
@@ -174,6 +174,9 @@ pub fn load_total(run: &mut OngoingRun<'_, '_>, window: Duration) -> Result<(), 
         }
         let by_voltage: f64 = windows.iter().map(|e| e.by_voltage).sum();
         estimate = total.map(|t| compared(t, by_voltage));
+        if estimate.is_some_and(|total| is_too_close(&limits, &total, run.plan.rule)) {
+            (limits, note) = (Window::OPEN, format!("{note}; {TOO_CLOSE}"));
+        }
     }
     if tripped {
         note = "the load supply has tripped".into();
@@ -224,6 +227,11 @@ fn single_loads(
         if !run.tells_by_current(clamp) {
             let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), Window::OPEN);
             readings.push(draft.at(clamp).noting(COULD_BE_NOTHING));
+            continue;
+        }
+        if expected.is_too_close(&current, run.plan.rule) {
+            let draft = ReadingDraft::new(Quantity::LoadCurrent, Some(current), Window::OPEN);
+            readings.push(draft.at(clamp).noting(TOO_CLOSE));
             continue;
         }
         let passes = verdict(Some(&current), &expected.window, run.plan.rule) == Verdict::Pass;

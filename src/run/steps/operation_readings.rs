@@ -10,7 +10,7 @@ use crate::measure::contact::ToldBy;
 use crate::measure::uncertainty::Estimate;
 use crate::measure::unseen::Unseen;
 use crate::quantity::unit::Units;
-use crate::run::expected::COULD_BE_NOTHING;
+use crate::run::expected::{COULD_BE_NOTHING, TOO_CLOSE};
 use crate::run::judging::draft::{ReadingDraft, count, outputs_note};
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
@@ -237,14 +237,20 @@ fn load_current(
     let least = capture.supply.map_or(0.0, |supply| run.least_closed(clamp, supply));
     let measured = capture.risen_current(clamp, least).filter(|_| !capture.tripped && !is_short);
     let is_told = is_short || run.tells_by_current(clamp);
-    let window = expected.as_ref().filter(|_| is_told).map_or(Window::OPEN, |e| e.window);
     let estimate = measured.zip(expected.as_ref()).map(|(current, e)| e.compared(current));
+    let is_too_close = estimate
+        .zip(expected.as_ref())
+        .is_some_and(|(current, e)| e.is_too_close(&current, run.plan.rule));
+    let is_judged = is_told && !is_too_close;
+    let window = expected.as_ref().filter(|_| is_judged).map_or(Window::OPEN, |e| e.window);
     let note = if is_short {
         "its load is a short and stays disconnected"
     } else if capture.tripped {
         LOADS_TRIPPED
     } else if !is_told {
         COULD_BE_NOTHING
+    } else if is_too_close {
+        TOO_CLOSE
     } else {
         ""
     };
@@ -253,7 +259,7 @@ fn load_current(
         // Of a current that could be nothing, no step is expected.
         None => settled_untrusted(clamp, shown).or(level).filter(|_| is_told),
     });
-    let limits_from = expected.filter(|_| is_told).and_then(|e| e.limits_from());
+    let limits_from = expected.filter(|_| is_judged).and_then(|e| e.limits_from());
     let draft = ReadingDraft::new(Quantity::LoadCurrent, estimate, window).at(clamp);
     Some(draft.untrusted(untrusted).limited_by(limits_from).noting(note))
 }

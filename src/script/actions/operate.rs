@@ -3,7 +3,7 @@
 use super::expansion::{Expansion, Written};
 use super::foreseen::Bench;
 use super::keys::{outputs, positions};
-use super::plan::{Plan, Step};
+use super::plan::{BankSetting, Plan, Step};
 use super::planned::Planned;
 use super::{Action, Operate, OperateOutputs, WrittenStep};
 use crate::quantity::located::Located;
@@ -39,7 +39,14 @@ impl Written for OperateOutputs {
             for &to in &self.positions {
                 let clamp = Clamp { output, position: to };
                 let settle = timing::settle_at(plan.real_loads(), clamp);
-                let window = timing::operate_window(plan.sheet, by, settle);
+                let BankSetting { format, address, .. } = plan.bank;
+                let before = match by {
+                    By::Contact => Duration::ZERO,
+                    By::Command | By::CommandAgainstContact => {
+                        Commanded { sheet: plan.sheet, format, address }.sending(output, to)
+                    }
+                };
+                let window = timing::operate_window(plan.sheet, by, settle, before);
                 let settles =
                     timing::operate_settled(plan.sheet, by, settle).saturating_sub(window);
                 let operate = Operate { output, to, by, window, settles };

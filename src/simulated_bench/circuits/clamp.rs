@@ -60,6 +60,9 @@ pub struct ClampCircuit {
     bypass_s: f64,
     /// What each input of the shunt's amplifier takes, siemens.
     input_s: f64,
+    /// What is seen of the current besides itself, for each volt: what flows into the amplifier, and what
+    /// its common mode makes of the voltage.
+    beside_s: f64,
     elements: Vec<Box<dyn Element>>,
     /// The real load while a reference resistor stands in its place.
     taken_off: Option<Vec<Box<dyn Element>>>,
@@ -99,6 +102,7 @@ impl ClampCircuit {
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
             bypass_s: 1.0 / parts.jig.bypass_ohm[i],
             input_s: parts.jig.input_s[i],
+            beside_s: parts.jig.input_s[i],
             elements: with_diode(parts.loads[i].elements()),
             taken_off: None,
             switches: Switches::default(),
@@ -114,6 +118,11 @@ impl ClampCircuit {
             network: Affine::default(),
             real: Affine::default(),
         }
+    }
+
+    /// Sets what is seen of the current besides itself, for each volt, amperes.
+    pub fn set_seen_with_voltage(&mut self, siemens: f64) {
+        self.beside_s = siemens;
     }
 
     /// Puts a reference resistor in place of the real load, or the load back.
@@ -166,7 +175,7 @@ impl ClampCircuit {
     /// the amplifier and into the capacitances behind the shunt.
     pub fn seen_a(&self, seconds: f64) -> f64 {
         self.ampere.seen_after(seconds)
-            + self.input_s * self.volt.seen_after(seconds)
+            + self.beside_s * self.volt.seen_after(seconds)
             + (self.farad() - CLAMP_F) * self.volt.slope_seen_after(seconds)
     }
 

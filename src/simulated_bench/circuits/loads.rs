@@ -120,6 +120,11 @@ impl LoadCircuit {
         }
     }
 
+    /// Sets what is seen of a clamp's current besides itself, for each volt there, amperes.
+    pub fn set_seen_with_voltage(&mut self, clamp: usize, siemens: f64) {
+        self.clamps[clamp].set_seen_with_voltage(siemens);
+    }
+
     /// Puts a reference resistor in place of the real load at a clamp, or the load back.
     pub fn fit_reference(&mut self, clamp: usize, ohm: Option<f64>) {
         self.switch();

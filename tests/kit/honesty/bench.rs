@@ -1,20 +1,20 @@
 //! One run in this process, and each of its readings with the truth beside it.
 
+use super::calibrated::calibrated;
 use super::draw::around;
 use super::truth::{Bench, true_value};
 use super::window::Window;
 use crate::kit::bench::{ARRIVAL, BASIN, IN_PLACE, PIER, on_one_line, plan_for, sheet};
-use crate::kit::program::musterbench;
 use crate::kit::shared_line::Shared;
 use crate::kit::unattended::corrected;
 use core::cell::RefCell;
-use musterbench::calibration::correction::Corrections;
-use musterbench::calibration::file::Calibration;
 use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
+use musterbench::load::{jig_loads, settled_current};
 use musterbench::quantity::source::Source;
+use musterbench::quantity::unit::Units;
 use musterbench::run::event::{Ending, Event, ListenError, Listener, Outcome};
 use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
@@ -90,32 +90,30 @@ impl Notes {
     }
 }
 
-/// What the calibration of the jig of a seed corrects, on the day after it.
-fn calibrated(seed: u64) -> Corrections {
-    let folder = tempfile::tempdir().expect("a folder");
-    let ran = musterbench(folder.path())
-        .args(["calibrate", "--port", "simulated", "--unattended", "--seed", &seed.to_string()])
-        .output()
-        .expect("it starts");
-    assert!(ran.status.success(), "a sound jig is refused: {ran:?}");
-    let file = folder.path().join(format!("calibration/SIM-{seed}.toml"));
-    let now = "2026-01-06T09:00:00Z".parse().expect("a time");
-    Calibration::read(&file).expect("a calibration").corrections(now)
+/// What the load at each clamp draws, amperes: those of the load sheet, or the jig's own.
+fn drawn(plan: &Plan) -> [f64; 8] {
+    let own = jig_loads();
+    let sheet = plan.loads.as_ref().unwrap_or(&own);
+    let settled = |i: usize| {
+        let load = sheet.clamps[i].as_ref()?;
+        Some(settled_current(&load.circuit, sheet.supply).nominal.si())
+    };
+    core::array::from_fn(|i| settled(i).unwrap_or(0.0))
 }
 
-/// One run, each of its readings with the truth. A jig uses its class up, or it is calibrated: a calibration
-/// knows nothing of a roughness that only comes after it.
+/// One run, each of its readings with the truth. The jig uses its class up, and may be calibrated.
 pub fn ran(plan: &Plan, setup: Setup, is_calibrated: bool) -> Ran {
     let seeds = setup.seeds;
     let seed = seeds.module;
-    let mut board = SimulatedBoard::new(setup);
-    board.keep_truth();
-    let corrections = if is_calibrated {
-        Some(calibrated(seeds.bench))
-    } else {
-        board.use_up_class(seed);
-        None
+    let drawn_a = drawn(plan);
+    let used_up = |setup| {
+        let mut board = SimulatedBoard::new(setup);
+        board.use_up_class(seed, &drawn_a);
+        board
     };
+    let corrections = is_calibrated.then(|| calibrated(used_up(setup.clone())));
+    let mut board = used_up(setup);
+    board.keep_truth();
     let line = Rc::new(RefCell::new(SimulatedTransport::over(board)));
     let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");
     let mut notes = Notes::default();

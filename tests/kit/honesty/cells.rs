@@ -3,7 +3,7 @@
 
 use super::Table;
 use super::bench::ran;
-use super::draw::around;
+use super::draw::{RESERVOIR_OHM, around};
 use super::sound::Sound;
 use crate::kit::bench::{ARRIVAL, IN_PLACE, JETTY, PIER, QUAY, THOROUGH, plan_for, sheet};
 use core::fmt;
@@ -93,6 +93,16 @@ const THOROUGH_ON: [&str; 4] = ["resistor", "lamp", "bare coil of 3 ms", "electr
 /// One jig in so many is calibrated.
 const CALIBRATED_EVERY: u64 = 4;
 
+/// Whether the jig of a seed is; for whoever looks for the cause of a wrong share, `HONESTY_CALIBRATED` says `all`
+/// or `none`.
+fn is_calibrated(seed: u64) -> bool {
+    match std::env::var("HONESTY_CALIBRATED").as_deref() {
+        Ok("all") => true,
+        Ok("none") => false,
+        _ => seed.is_multiple_of(CALIBRATED_EVERY),
+    }
+}
+
 /// One cell.
 pub struct Cell {
     module: &'static str,
@@ -152,7 +162,7 @@ impl Cell {
         let mut table = Table::default();
         for seed in seeds {
             let setup = around(&self.sheet, self.loads.as_ref(), seed);
-            table.add(seed, &ran(&self.plan, setup, seed % CALIBRATED_EVERY == 0).held);
+            table.add(seed, &ran(&self.plan, setup, is_calibrated(seed)).held);
         }
         table
     }
@@ -162,8 +172,9 @@ impl Cell {
     pub fn sound(&self, seeds: core::ops::Range<u64>, table: &mut Table) -> Sound {
         let mut sound = Sound::default();
         for seed in seeds {
-            let setup = simulated::setup(&self.sheet, self.loads.as_ref(), Vec::new(), seed);
-            let ran = ran(&self.plan, setup, seed % CALIBRATED_EVERY == 0);
+            let mut setup = simulated::setup(&self.sheet, self.loads.as_ref(), Vec::new(), seed);
+            setup.kind.reservoir_ohm = RESERVOIR_OHM;
+            let ran = ran(&self.plan, setup, is_calibrated(seed));
             table.add(seed, &ran.held);
             sound.add(&ran);
             for line in ran.not_passed.iter().take(3) {

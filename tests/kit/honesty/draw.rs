@@ -19,7 +19,7 @@ const SELDOM: f64 = 0.1;
 /// What the status lamp draws, amperes.
 const LAMP_A: f64 = 0.003;
 /// What the reservoir is filled through, ohms.
-const RESERVOIR_OHM: f64 = 15.0;
+pub const RESERVOIR_OHM: f64 = 15.0;
 
 struct Draw(Xoshiro256PlusPlus);
 

@@ -4,6 +4,7 @@
 //! The method, and the table of the full size, stand in `docs/honesty.md`.
 
 mod bench;
+mod calibrated;
 pub mod cells;
 mod draw;
 mod instants;

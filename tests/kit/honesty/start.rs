@@ -23,7 +23,8 @@ pub fn of_start(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> Opt
     let clamp = clamp.map(|(output, position)| Clamp { output, position })?;
     let window = windows.iter().rfind(|w| w.channels.contains(&clamp.channel(CLAMP_CURRENT)))?;
     let course = &bench.truth.clamp_a[clamp.index()];
-    let (from, to) = window.whole();
+    // It may have been switched on up to an interval before the first scan.
+    let (from, to) = (window.first_us.saturating_sub(2 * window.interval_us), window.whole().1);
     let settle = duration(settle_at(bench.plan.loads.as_ref(), clamp)).as_micros() as u64;
     let settled = course.mean(to + settle, to + settle + READ_OVER_US);
     let passes = |level, is_rising| Some(1e-6 * course.passes(level, is_rising, from, to)?);

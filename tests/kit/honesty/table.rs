@@ -35,6 +35,9 @@ struct Row {
     /// Error over expanded uncertainty: its sum, and its largest size.
     bias: f64,
     worst: f64,
+    /// Squares of the errors over the expanded uncertainty, and of the standard one over it.
+    off: f64,
+    stated: f64,
     passes: usize,
     /// Passes that are truly outside, and how many were foreseen; the same by more than the guard
     /// band.
@@ -79,6 +82,8 @@ impl Table {
             row.expanded += expanded;
             row.bias += off;
             row.worst = row.worst.max(off.abs());
+            row.off += off * off;
+            row.stated += (budget.standard() / expanded).powi(2);
             let sums = of_module.entry(name(reading.quantity)).or_default();
             for (sum, more) in sums.iter_mut().zip([inside, inside - predicted, 1.0]) {
                 *sum += more;
@@ -140,11 +145,16 @@ impl Table {
         self.rows.iter().filter_map(below).collect()
     }
 
-    /// Each quantity's share with its predicted one, in per cent, as lines of a table.
+    /// Each quantity's share with its predicted one, in per cent, and the root of the mean of (error/u)², as
+    /// lines of a table.
     pub fn lines(&self, of: &dyn fmt::Display) -> Vec<String> {
         let line = |(name, row): (&&'static str, &Row)| {
             let shares = [row.share(), row.predicted_share()].map(|share| 100.0 * share);
-            format!("| {of} | {name} | {} | {:.3} | {:.3} |", row.readings, shares[0], shares[1])
+            let spread = (row.off / row.stated).sqrt();
+            format!(
+                "| {of} | {name} | {} | {:.3} | {:.3} | {spread:.3} |",
+                row.readings, shares[0], shares[1]
+            )
         };
         self.rows.iter().map(line).collect()
     }
@@ -175,6 +185,8 @@ impl Table {
             row.expanded += more.expanded;
             row.bias += more.bias;
             row.worst = row.worst.max(more.worst);
+            row.off += more.off;
+            row.stated += more.stated;
             row.passes += more.passes;
             row.outside += more.outside;
             row.foreseen += more.foreseen;
