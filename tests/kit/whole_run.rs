@@ -73,16 +73,14 @@ impl Run {
     /// step that was taken again the outputs' own commands, and everything off that was on; of a search
     /// besides these commands to anywhere.
     pub fn aside_is_sound(&self, clean: &[Deed]) -> bool {
-        let deeds = |range: &Range<usize>| {
-            let end = range.end.min(self.deeds.len());
-            &self.deeds[range.start.min(end)..end]
-        };
-        let mut aside = self.aside.iter().flat_map(deeds);
-        let mut searched = self.searches.iter().flat_map(deeds);
-        aside.all(|deed| clean.contains(deed))
-            && searched.all(|deed| {
-                matches!(deed, Deed::Packet(_) | Deed::Trinary(_)) || clean.contains(deed)
-            })
+        let within = |ranges: &[Range<usize>], at| ranges.iter().any(|range| range.contains(&at));
+        self.deeds.iter().enumerate().all(|(at, deed)| {
+            let is_command = matches!(deed, Deed::Packet(_) | Deed::Trinary(_));
+            // A step that is taken again may have searched: what it sent then is of the search.
+            let of_search = within(&self.searches, at);
+            let of_aside = of_search || within(&self.aside, at);
+            !of_aside || (of_search && is_command) || clean.contains(deed)
+        })
     }
 
     /// What of the readings must not depend on the line.
