@@ -5,6 +5,7 @@
 //! | [`order`], `read`, `write` | `lot.toml`: what was ordered, and how it is tested |
 //! | [`serials`] | what the modules are called |
 //! | [`decision`], [`decisions`] | `decisions.jsonl`: what people decided, only ever added to |
+//! | [`claims`] | which module somebody has in hand |
 //! | [`tries`] | the runs of each module, and what of them counts |
 //! | [`fate`] | from tries and decisions to what becomes of a module: pure |
 //! | [`standing`] | a lot with all its modules as they stand now |
@@ -13,6 +14,7 @@
 //! Runs are told in order by their numbers, never by clocks: a simulated bench has a clock of its own, and those of
 //! two computers differ. A decision says after which run of its module it was made.
 
+pub mod claims;
 pub mod decision;
 pub mod decisions;
 mod error;

@@ -3,15 +3,16 @@
 use crate::lot::fate::Fate;
 use crate::lot::standing::{Lot, Module};
 
-/// The module that is to be seated next: the one that is to be repeated where it was seated last, else the
-/// first that waits, else the first that is to be repeated. None: nothing is left to be done.
-pub fn next<'l>(lot: &'l Lot, last: Option<&str>) -> Option<&'l Module> {
-    let with = |fate: Fate| move |module: &&Module| module.ruling.fate == fate;
-    let again = last.and_then(|serial| lot.module_of(serial).ok());
-    again
-        .filter(with(Fate::ToRepeat))
-        .or_else(|| lot.modules.iter().find(with(Fate::Waiting)))
-        .or_else(|| lot.modules.iter().find(with(Fate::ToRepeat)))
+/// The modules that are left to be seated, in their order: the one that is to be repeated where it was seated
+/// last, then those that wait, then the others that are to be repeated.
+pub fn left<'l>(lot: &'l Lot, last: Option<&str>) -> Vec<&'l Module> {
+    let with = |fate: Fate| lot.modules.iter().filter(move |module| module.ruling.fate == fate);
+    let is_last =
+        |module: &Module| last.is_some_and(|last| module.serial.eq_ignore_ascii_case(last));
+    let again = || with(Fate::ToRepeat);
+    let first = again().filter(|module| is_last(module));
+    let others = again().filter(|module| !is_last(module));
+    first.chain(with(Fate::Waiting)).chain(others).collect()
 }
 
 /// How many modules need nothing more on the bench, and of how many.

@@ -13,6 +13,7 @@ use super::keys::{Keys, NoMore};
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, output, terminal};
+use crate::lot::claims::Claim;
 use crate::lot::fate::Fate;
 use crate::lot::modules_csv;
 use crate::lot::standing::Lot;
@@ -98,6 +99,10 @@ struct Muster<'g> {
     last: Option<Last>,
     /// A module that somebody has chosen.
     chosen: Option<String>,
+    /// The module that is in hand.
+    claim: Option<Claim>,
+    /// How many modules are left that others have in hand.
+    others_have: usize,
     message: Option<String>,
     help: bool,
     tested: usize,
@@ -149,6 +154,8 @@ pub fn run(given: &Given) -> CommandResult {
         lot,
         last: None,
         chosen: None,
+        claim: None,
+        others_have: 0,
         message: None,
         help: false,
         tested: 0,
@@ -175,11 +182,7 @@ impl Muster<'_> {
             self.check_bench("after eight hours")?;
         }
         let last = self.last.as_ref().map(|last| last.serial.clone());
-        let next = match &self.chosen {
-            Some(serial) => Some(self.lot.module_of(serial)?),
-            None => turn::next(&self.lot, last.as_deref()),
-        };
-        let Some(next) = next.map(|module| module.serial.clone()) else { return Ok(Next::Done) };
+        let Some(next) = self.take(last.as_deref())? else { return Ok(Next::Done) };
         // What was typed before READY is shown counts for nothing; what comes after it does.
         let mut keys = Keys::begin(self.stop);
         self.show(Some(&next))?;
@@ -209,6 +212,36 @@ impl Muster<'_> {
             },
         }
         Ok(Next::GoOn)
+    }
+
+    /// Takes the module in hand that is to be seated next. `None`: nothing is left, or others have it in hand.
+    fn take(&mut self, last: Option<&str>) -> Result<Option<String>, CommandError> {
+        let wanted: Vec<String> = match &self.chosen {
+            Some(serial) => vec![serial.clone()],
+            None => turn::left(&self.lot, last).iter().map(|m| m.serial.clone()).collect(),
+        };
+        self.claim.take_if(|claim| wanted.first().is_none_or(|first| first != claim.serial()));
+        for serial in &wanted {
+            if self.claim.as_ref().is_some_and(|claim| claim.serial() == serial) {
+                return Ok(Some(serial.clone()));
+            }
+            if let Some(claim) = Claim::take(&self.lot.folder, serial)? {
+                // Another muster may have had it in hand until now.
+                self.look()?;
+                let is_left = turn::left(&self.lot, last).iter().any(|m| m.serial == *serial);
+                if is_left || self.chosen.is_some() {
+                    self.claim = Some(claim);
+                    return Ok(Some(serial.clone()));
+                }
+            }
+        }
+        if let Some(serial) = self.chosen.take() {
+            self.message = Some(format!("Somebody else has {serial} in hand."));
+            return self.take(last);
+        }
+        self.claim = None;
+        self.others_have = turn::left(&self.lot, last).len();
+        Ok(None)
     }
 
     /// Looks anew what became of the modules, and writes it down.
@@ -271,6 +304,9 @@ impl Muster<'_> {
             return output::data(&lot_json(&self.lot));
         }
         let time = self.began.elapsed();
+        if self.others_have > 0 {
+            output::tell(&format!("Left, and in other hands: {}.", self.others_have));
+        }
         output::page(&muster_screen::end(&self.lot, self.tested, time, output::screen()))
     }
 

@@ -118,6 +118,29 @@ fn a_bench_whose_good_module_fails_does_not_begin() {
 }
 
 #[test]
+fn two_musters_share_a_lot_and_take_no_module_twice() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    open(folder, "6", &[]);
+    let finish = |mut person: Terminal| {
+        loop {
+            match person.hears_one_of(&["q stop", "an hour", "accepted: "]) {
+                0 => person.types("\n"),
+                _ => break,
+            }
+        }
+        assert_eq!(person.ends(), 0, "{}", person.everything());
+    };
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| finish(muster(folder, &[])));
+        }
+    });
+    let rows = rows(&folder.join("records/spring/modules.csv"));
+    assert!(rows.iter().all(|row| row["fate"] == "accepted" && row["tries"] == "1"), "{rows:?}");
+}
+
+#[test]
 fn practice_tells_what_it_was_and_keeps_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
     // The points of whoever always presses the same keys, on the same modules.
