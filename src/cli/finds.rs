@@ -67,7 +67,7 @@ pub fn run(given: &Given) -> CommandResult {
     Ok(Exit::Pass)
 }
 
-fn known(name: &str) -> Result<&'static Fault, String> {
+pub(super) fn known(name: &str) -> Result<&'static Fault, String> {
     find(name).ok_or_else(|| super::fault_choice::unknown(name))
 }
 

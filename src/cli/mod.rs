@@ -29,6 +29,7 @@ mod roll_call_record;
 pub mod rollcall;
 pub mod script;
 pub mod sheets;
+mod shorten;
 pub mod simulate;
 pub mod simulation;
 mod terminal;
@@ -85,6 +86,12 @@ const FOUND: &str = "\
 Thousands of runs on simulated benches: a minute or two. Nothing is measured, and nothing recorded.
 
 Exit codes: 0 done, 2 usage or bad input, 5 stopped.";
+
+const SHORTENED: &str = "\
+Thousands of runs on simulated benches: some minutes. Nothing is measured, and nothing recorded.
+
+Exit codes: 0 written, 2 usage or bad input, 3 nothing shorter was found that loses nothing, 4 the file \
+cannot be written, 5 stopped.";
 
 const LOOKED: &str = "Exit codes: 0 done, 2 usage or bad input.";
 

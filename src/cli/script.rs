@@ -4,6 +4,7 @@ use super::command_result::{CommandResult, Exit, bad_input};
 use super::finds;
 use super::output;
 use super::sheets::Sheets;
+use super::shorten;
 use crate::report::plain::plain_lines;
 use crate::report::plan_text::plan_text;
 use crate::script::check::is_clean;
@@ -29,6 +30,9 @@ enum What {
     /// Say which faults a script finds from which severity on, and which of its lines do
     #[command(after_help = super::FOUND)]
     Finds(finds::Given),
+    /// Propose a script that finds the same in less time, and prove it
+    #[command(after_help = super::SHORTENED)]
+    Shorten(shorten::Given),
 }
 
 /// Carries the command out.
@@ -39,6 +43,7 @@ pub fn run(given: &Given) -> CommandResult {
     match &given.what {
         What::Check { script, sheets } => check(script, sheets),
         What::Finds(given) => finds::run(given),
+        What::Shorten(given) => shorten::run(given),
     }
 }
 

@@ -12,10 +12,12 @@
 //! | [`severities`] | one fault at one severity after the other |
 //! | [`steps`] | which lines of the script find it |
 //! | [`survey`] | all of it |
+//! | [`shorten`] | a script that finds the same in less time |
 
 pub mod depth;
 pub mod severities;
 pub mod share;
+pub mod shorten;
 pub mod spread;
 pub mod steps;
 pub mod survey;

@@ -10,5 +10,6 @@ mod bad_line;
 mod faults;
 mod honesty;
 mod roll_call;
+mod shorten;
 mod sound_modules;
 mod survey;

@@ -2,5 +2,6 @@
 
 pub mod csv;
 pub mod json;
+pub mod proposal;
 mod severity;
 pub mod text;

@@ -25,6 +25,11 @@ pub(in crate::script) trait Written: Sized {
 
     /// Becomes steps of a plan.
     fn expand(&self, step: &WrittenStep, plan: &mut Expansion<'_>) -> Result<(), Located>;
+
+    /// How it is written to do less in less time; nothing where it can only be left out.
+    fn shorter(&self) -> Vec<String> {
+        Vec::new()
+    }
 }
 
 /// The plan as far as it is expanded.

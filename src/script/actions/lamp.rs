@@ -38,6 +38,14 @@ impl Written for Lamp {
             }
         }
     }
+
+    fn shorter(&self) -> Vec<String> {
+        let fewer = |blinks: &u32| format!("{{ lamp = \"judge\", blinks = {} }}", blinks - 1);
+        match self {
+            Lamp::Judge { blinks } if *blinks > BLINKS_MIN => vec![fewer(blinks)],
+            _ => Vec::new(),
+        }
+    }
 }
 
 /// For how long the lamp has been watched; for ever when it is not, so that nothing waits.

@@ -5,7 +5,7 @@ use super::foreseen::Bench;
 use super::keys::{outputs, positions};
 use super::plan::{BankSetting, Plan, Step};
 use super::planned::Planned;
-use super::{Action, Operate, OperateOutputs, WrittenStep};
+use super::{Action, Operate, OperateOutputs, Outputs, WrittenStep};
 use crate::quantity::located::Located;
 use crate::quantity::table::Table;
 use crate::quantity::unit::duration;
@@ -16,15 +16,17 @@ use crate::script::timing::{self, Commanded};
 use crate::signal::target::{Clamp, Position};
 use core::time::Duration;
 
+/// By what an output can be moved.
+const WAYS: [(&str, By); 3] = [
+    ("command", By::Command),
+    ("contact", By::Contact),
+    ("command against contact", By::CommandAgainstContact),
+];
+
 impl Written for OperateOutputs {
     fn read(table: &mut Table<'_>) -> Result<Self, Located> {
         let positions = positions(table.need("operate", "\"a\" or \"b\", or a list of them")?)?;
-        let ways = [
-            ("command", By::Command),
-            ("contact", By::Contact),
-            ("command against contact", By::CommandAgainstContact),
-        ];
-        let by = table.take("by").map(|v| v.choice(&ways)).transpose()?.unwrap_or(By::Command);
+        let by = table.take("by").map(|v| v.choice(&WAYS)).transpose()?.unwrap_or(By::Command);
         Ok(OperateOutputs { positions, outputs: outputs(table)?, by })
     }
 
@@ -55,6 +57,47 @@ impl Written for OperateOutputs {
             }
         }
         Ok(())
+    }
+
+    fn shorter(&self) -> Vec<String> {
+        let mut all = Vec::new();
+        if self.positions.len() > 1 {
+            // The first half, and where that leaves the outputs elsewhere, one less.
+            for keep in [self.positions.len() / 2, self.positions.len() - 1] {
+                let fewer = OperateOutputs {
+                    positions: self.positions[..keep].to_vec(),
+                    outputs: self.outputs.clone(),
+                    by: self.by,
+                };
+                all.push(fewer.written());
+            }
+        }
+        let one = OperateOutputs { outputs: Outputs::These(vec![1]), ..self.clone() };
+        if one != *self {
+            all.push(one.written());
+        }
+        all
+    }
+}
+
+impl OperateOutputs {
+    /// As it stands in a script.
+    fn written(&self) -> String {
+        let list = |all: Vec<String>| match &all[..] {
+            [one] => one.clone(),
+            all => format!("[{}]", all.join(", ")),
+        };
+        let positions = self.positions.iter().map(|position| format!("\"{position}\"")).collect();
+        let mut text = format!("{{ operate = {}", list(positions));
+        if let Outputs::These(outputs) = &self.outputs {
+            text += &format!(", outputs = {}", list(outputs.iter().map(u8::to_string).collect()));
+        }
+        if let Some((word, _)) =
+            WAYS.iter().find(|(_, by)| *by == self.by && self.by != By::Command)
+        {
+            text += &format!(", by = \"{word}\"");
+        }
+        text + " }"
     }
 }
 

@@ -23,6 +23,11 @@ impl Written for Wait {
     fn expand(&self, step: &WrittenStep, plan: &mut Expansion<'_>) -> Result<(), Located> {
         plan.push(step, "wait", Action::Wait(*self))
     }
+
+    fn shorter(&self) -> Vec<String> {
+        let half_ms = self.0.as_millis() / 2;
+        (half_ms > 0).then(|| format!("{{ wait = \"{half_ms} ms\" }}")).into_iter().collect()
+    }
 }
 
 impl Planned for Wait {

@@ -70,3 +70,12 @@ fn what_cannot_be_tried_is_told() {
         assert!(text.contains(told), "{wrong}: {text}");
     }
 }
+
+#[test]
+fn what_is_not_found_cannot_be_kept() {
+    let asked = "script shorten arrival --module-sheet jetty-two --keep load-open --out x.toml";
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = musterbench(folder.path()).args(asked.split(' ')).output().expect("it starts");
+    let (code, text) = complaint(&output);
+    assert!(code == 2 && text.contains("load-open"), "{code} {text}");
+}
