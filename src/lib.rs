@@ -21,6 +21,7 @@
 //! | `procedure` | what is done on a bench |
 //! | `run` | carry a plan out; events out |
 //! | `finds` | what a script finds: runs on simulated benches with every fault |
+//! | `diagnosis` | which fault it is: what a run showed against runs on simulated benches |
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `sample` | limits of a load from measurements of known good specimens |
 //! | `record` | the CSV reports and the journal |
@@ -43,6 +44,8 @@ pub mod blame;
 pub mod calibration;
 #[cfg(feature = "host")]
 pub mod cli;
+#[cfg(feature = "host")]
+pub mod diagnosis;
 #[cfg(feature = "host")]
 pub mod finds;
 #[cfg(feature = "host")]

@@ -23,6 +23,7 @@ mod out_file;
 pub mod output;
 pub mod port;
 pub mod ports;
+mod reasoning;
 pub mod recheck;
 pub mod recover;
 mod roll_call_record;

@@ -139,6 +139,7 @@ fn outcome(
         ending,
         verdict,
         blame: if verdict == Verdict::Fail { tally.blame() } else { None },
+        suspects: None,
         readings: tally.readings,
         failed: tally.failed,
         indeterminate: tally.indeterminate,

@@ -6,6 +6,7 @@ use super::layout::plan_file::PlanFile;
 use super::listeners::{JsonLines, Listeners};
 use super::operator::{Asking, Operator};
 use super::port::Port;
+use super::reasoning::Reasoning;
 use super::recover::finish_earlier;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
@@ -22,7 +23,6 @@ use crate::report::prompt::Subject;
 use crate::report::summary::{Frame, Summary, View};
 use crate::run::event::{self, Outcome};
 use crate::run::options::{Leave, Options};
-use crate::run::rules::Rules;
 use crate::run::{abilities, carry_out};
 use crate::script::check::against_jig;
 use crate::script::shipped;
@@ -99,6 +99,9 @@ pub struct Given {
     samples: Option<PathBuf>,
 
     #[command(flatten)]
+    reasoning: Reasoning,
+
+    #[command(flatten)]
     simulation: Simulation,
 }
 
@@ -129,6 +132,7 @@ pub fn run(given: &Given) -> CommandResult {
     fits(&jig, given, &prepared)?;
     let max_days = prepared.plan.calibration_max_days;
     let corrections = given.calibration.corrections(&jig, max_days)?;
+    let mut diagnosis = given.reasoning.diagnosis(&prepared.module, leave(given), stop)?;
     let mut listeners = listeners(given)?;
     let is_simulated = jig.identity().simulated;
     let subject = Subject { name: given.module.clone(), address: prepared.plan.wanted.address };
@@ -136,7 +140,7 @@ pub fn run(given: &Given) -> CommandResult {
         &prepared.plan,
         &mut jig,
         &mut Operator::new(stop, is_simulated, given.asking, subject),
-        &mut Rules,
+        diagnosis.as_mut(),
         &Options {
             unattended: given.unattended,
             neighbours: given.neighbours,

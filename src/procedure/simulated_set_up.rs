@@ -55,6 +55,7 @@ pub fn setup(
         loads: load_models(loads),
         load_supply_v: loads.map_or(LOAD_SUPPLY_V, |sheet| sheet.supply.nominal.si()),
         faults,
+        placed: Vec::new(),
         seeds: seeds.into(),
         switches: bank.switches_for(sheet.try_address, bank.usual_format).unwrap_or(0),
         auxiliary: false,

@@ -65,6 +65,7 @@ pub fn closing(verdict: Verdict) -> Closing {
         command_format_found: Some("dcc".into()),
         kind_found: None,
         finding: None,
+        suspects: None,
     }
 }
 

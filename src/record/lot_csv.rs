@@ -40,9 +40,9 @@ struct Outcome {
     indeterminate: usize,
     /// What is the matter, in a sentence.
     finding: Option<String>,
-    /// The likeliest cause. Reserved.
+    /// The likeliest cause, where somebody has looked into it.
     suspect: Option<String>,
-    /// Its probability. Reserved.
+    /// Its probability.
     suspect_probability: Option<f64>,
     /// What tries and decisions amount to for the module. Reserved.
     fate: Option<String>,

@@ -194,6 +194,7 @@ impl OldRow {
             command_format_found: None,
             kind_found: None,
             finding: None,
+            suspects: None,
         }
     }
 }

@@ -228,6 +228,7 @@ impl Recorder {
             accepting_risk: outcome.risk.of_accepting().map(three_digits),
             rejecting_risk: outcome.risk.of_rejecting().map(three_digits),
             finding: self.finding(outcome),
+            suspects: outcome.suspects.clone(),
             address_found: outcome.answers_at.map(|at| at.address),
             command_format_found: outcome.answers_at.map(|at| at.format.to_string()),
             kind_found: outcome
@@ -325,6 +326,7 @@ impl Listener for Recorder {
             | Event::LoadsRest { .. }
             | Event::StepPutBack { .. }
             | Event::StepAgain { .. }
+            | Event::LookedInto { .. }
             | Event::WaitsForRecord => {}
         }
         self.kept().trouble.take().map_or(Ok(()), Err)

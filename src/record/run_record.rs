@@ -7,6 +7,7 @@ use crate::judge::reading::{Blame, Verdict};
 use crate::judge::summary::Summary as Tally;
 use crate::procedure::self_test::SelfTest;
 use crate::quantity::origin::hexadecimal;
+use crate::run::suspects::Suspects;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -57,6 +58,9 @@ pub struct Closing {
     /// What is the matter, in a sentence.
     #[serde(default)]
     pub finding: Option<String>,
+    /// What is suspected, where somebody has looked into it.
+    #[serde(default)]
+    pub suspects: Option<Suspects>,
     /// The first address that the module was seen to answer at.
     pub address_found: Option<u16>,
     /// The command format that it was seen to answer in.
@@ -78,6 +82,7 @@ impl Closing {
             accepting_risk: None,
             rejecting_risk: None,
             finding: None,
+            suspects: None,
             address_found: None,
             command_format_found: None,
             kind_found: None,
@@ -155,6 +160,7 @@ impl RunRecord {
     /// The facts file that goes with a report.
     pub fn facts_file(&self, report: &[u8]) -> FactsFile {
         let tally = tally(&self.readings);
+        let likeliest = self.closing.suspects.as_ref().and_then(|suspects| suspects.all.first());
         let Closing { verdict, blame, ending, reason, steps, .. } = self.closing.clone();
         let background = |(at, reading): (usize, &KeptReading)| RowBackground {
             // The header is row 1.
@@ -176,12 +182,13 @@ impl RunRecord {
                 accepting_risk: self.closing.accepting_risk,
                 rejecting_risk: self.closing.rejecting_risk,
                 finding: self.closing.finding.clone(),
-                suspect: None,
-                suspect_probability: None,
+                suspect: likeliest.map(|suspect| suspect.cause.clone()),
+                suspect_probability: likeliest.map(|suspect| suspect.probability),
                 report_sha256: sha256(report),
                 facts_sha256: None,
             },
             self_test: self.self_test.clone(),
+            suspects: self.closing.suspects.clone(),
             background: self.readings.iter().enumerate().map(background).collect(),
         }
     }
@@ -221,9 +228,9 @@ pub struct RunSummary {
     pub rejecting_risk: Option<f64>,
     /// What is the matter, in a sentence; none of a run that passes or was cut off.
     pub finding: Option<String>,
-    /// The likeliest cause. Reserved.
+    /// The likeliest cause, where somebody has looked into it.
     pub suspect: Option<String>,
-    /// Its probability. Reserved.
+    /// Its probability.
     pub suspect_probability: Option<f64>,
     /// The SHA-256 of the report.
     pub report_sha256: String,
@@ -277,6 +284,9 @@ pub struct FactsFile {
     /// What the jig said of itself before the run began.
     #[serde(default)]
     pub self_test: Option<SelfTest>,
+    /// What is suspected, where somebody has looked into it.
+    #[serde(default)]
+    pub suspects: Option<Suspects>,
     /// What stands behind the readings, in the order of the rows.
     pub background: Vec<RowBackground>,
 }
@@ -297,8 +307,12 @@ impl FactsFile {
             Some(test) => serde_json::to_string(test).unwrap_or_default(),
             None => "null".into(),
         };
+        let suspects = match &self.suspects {
+            Some(suspects) => serde_json::to_string(suspects).unwrap_or_default(),
+            None => "null".into(),
+        };
         format!(
-            "{open},\n  \"self_test\": {self_test},\n  \"background\": [\n    {lines}\n  ]\n}}\n"
+            "{open},\n  \"self_test\": {self_test},\n  \"suspects\": {suspects},\n  \"background\": [\n    {lines}\n  ]\n}}\n"
         )
         .into_bytes()
     }

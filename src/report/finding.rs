@@ -4,6 +4,7 @@
 use super::amount::amount;
 use super::objection;
 use super::plain::plain;
+use super::suspects;
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::roots::{Root, is_first_of_all, roots};
 use crate::run::event::{Ending, Outcome};
@@ -27,10 +28,15 @@ pub fn finding(
 ) -> Finding {
     let roots = roots(objections);
     let first = chosen(outcome, &roots);
-    Finding {
-        sentence: sentence(outcome, first, names),
-        to_do: to_do(outcome, first, is_simulated),
+    let (mut sentence, mut to_do) =
+        (sentence(outcome, first, names), to_do(outcome, first, is_simulated));
+    if let Some(suspects) = &outcome.suspects {
+        sentence = format!("{sentence} {}", suspects::sentence(suspects));
+        if let Some(test) = &suspects.settled_by {
+            to_do = format!("{to_do} To settle it: {test}.");
+        }
     }
+    Finding { sentence, to_do }
 }
 
 /// The root that the run is blamed on: of those that blame the same as the whole run the first.

@@ -9,6 +9,7 @@ use crate::judge::risk::three_digits;
 use crate::record::facts::Facts;
 use crate::record::row::Row;
 use crate::run::event::{Ending, Outcome};
+use crate::run::suspects::Suspects;
 use serde::Serialize;
 use std::path::Path;
 
@@ -46,6 +47,7 @@ enum Line<'a> {
         report: Option<String>,
         finding: &'a str,
         to_do: &'a str,
+        suspects: Option<&'a Suspects>,
     },
 }
 
@@ -100,6 +102,7 @@ pub fn ended(
         report: report.map(|path| path.display().to_string()),
         finding: &finding.sentence,
         to_do: &finding.to_do,
+        suspects: outcome.suspects.as_ref(),
     }
     .text()
 }

@@ -38,6 +38,7 @@ pub mod search_prompt;
 pub mod setting_json;
 pub mod setting_text;
 pub mod summary;
+pub mod suspects;
 pub mod switch_bank;
 pub mod table;
 pub mod trial_text;

@@ -48,6 +48,15 @@ impl Progress {
         }
     }
 
+    /// Says how far it is looked into what may be the matter.
+    fn look_into(&self, done: usize, of: usize) {
+        if let Some(bar) = &self.bar {
+            bar.set_prefix(format!("{done} of {of} simulated runs"));
+            bar.set_message("what may be the matter");
+            bar.set_position(bar.length().unwrap_or(0) * done.min(of) as u64 / of.max(1) as u64);
+        }
+    }
+
     /// Takes the bar off the screen, so that what is printed next stands alone.
     fn clear(&mut self) {
         if let Some(bar) = self.bar.take() {
@@ -81,6 +90,7 @@ impl Listener for Progress {
             Event::SmallLoads(sentence) => self.tell(sentence),
             Event::LoadsRest { .. } => self.say("the loads rest: the line to the jig is slow"),
             Event::Searching(searching) => self.search(searching),
+            Event::LookedInto { done, of } => self.look_into(*done, *of),
             Event::WaitsForRecord
             | Event::Samples { .. }
             | Event::Read(_)

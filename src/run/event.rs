@@ -1,6 +1,8 @@
 //! What a run tells while it goes on.
 
+use super::outcome::AnswersAt;
 pub use super::outcome::{Ending, Outcome};
+use super::suspects::Suspects;
 use crate::judge::blame::{Facts, Finding};
 use crate::judge::reading::{Blame, Quantity, Reading};
 use crate::judge::verdict::Side;
@@ -97,6 +99,13 @@ pub enum Event<'a> {
     StepEnded {
         /// Its place in the plan.
         index: usize,
+    },
+    /// What may be the matter is looked into, with everything off: so many simulated runs of so many are done.
+    LookedInto {
+        /// How many are done.
+        done: usize,
+        /// Of how many.
+        of: usize,
     },
     /// The run is over; the feed is off.
     Ended(&'a Outcome),
@@ -218,13 +227,35 @@ pub trait Hand {
     }
 }
 
+/// A run that is over and does not pass.
+#[derive(Clone, Copy, Debug)]
+pub struct Over<'r> {
+    /// The plan.
+    pub plan: &'r Plan,
+    /// All readings, in the order in which they were taken.
+    pub readings: &'r [Reading],
+    /// How it ended.
+    pub ending: &'r Ending,
+    /// Where the module was seen to answer as it was set to begin with.
+    pub answers_at: Option<AnswersAt>,
+}
+
+/// Whose fault a run is.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Diagnosed {
+    /// Whose.
+    pub blame: Option<Blame>,
+    /// What is suspected, where that was looked into.
+    pub suspects: Option<Suspects>,
+}
+
 /// Whoever says whose fault it is.
 pub trait Diagnosis {
     /// Whose fault a reading is that does not pass, from the side of its limits that it is on and
     /// from what is known when it is taken.
     fn of_reading(&mut self, quantity: Quantity, side: Side, facts: &Facts) -> Finding;
 
-    /// Whose fault a run is that does not pass, from all its readings in the order in which they
-    /// were taken.
-    fn of_run(&mut self, readings: &[Reading]) -> Option<Blame>;
+    /// Whose fault a run is that does not pass. `told` is to be called at least once a second with how much
+    /// is done, and of how much.
+    fn of_run(&mut self, over: &Over<'_>, told: &mut dyn FnMut(usize, usize)) -> Diagnosed;
 }

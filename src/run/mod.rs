@@ -15,7 +15,7 @@
 //! | `search` | looks for the cause of what does not pass: acts |
 //! | `steps` | a file for each action of a script |
 //! | [`unattended`] | nobody at the bench, and its readings |
-//! | [`event`], [`outcome`], [`rules`] | what is told, how it ended, whose fault it is |
+//! | [`event`], [`outcome`], [`suspects`], [`rules`] | what is told, how it ended, whose fault it is |
 
 pub mod abilities;
 pub mod event;
@@ -23,6 +23,7 @@ pub mod options;
 pub mod outcome;
 pub mod rules;
 pub mod settle;
+pub mod suspects;
 pub mod unattended;
 
 mod again;

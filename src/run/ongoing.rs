@@ -1,6 +1,6 @@
 //! A run while it goes on: the bench, the slots of its clock, what is known, and who listens.
 
-use super::event::{Diagnosis, Event, Hand, JigIdentity, Listener};
+use super::event::{Diagnosed, Diagnosis, Event, Hand, JigIdentity, Listener, Over};
 use super::judging::draft::ReadingDraft;
 use super::judging::reading::Judge;
 use super::options::Options;
@@ -21,6 +21,9 @@ use crate::script::plan::Plan;
 use crate::signal::target::Position;
 use core::time::Duration;
 use std::sync::atomic::AtomicBool;
+
+/// After so long the jig is told that its host is still there.
+const HEARD_OF: Duration = Duration::from_secs(1);
 
 pub(super) struct OngoingRun<'a, 'l> {
     pub plan: &'a Plan,
@@ -219,12 +222,15 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         let mut summary = Summary::default();
         self.readings.iter().for_each(|reading| summary.add(reading));
         let verdict = summary.verdict(ending == Ending::Complete);
-        let blame =
-            if verdict == Verdict::Pass { None } else { self.diagnosis.of_run(&self.readings) };
+        let Diagnosed { blame, suspects } = match verdict {
+            Verdict::Pass => Diagnosed::default(),
+            _ => self.diagnosed(&ending),
+        };
         Outcome {
             ending,
             verdict,
             blame,
+            suspects,
             readings: summary.readings,
             failed: summary.failed,
             indeterminate: summary.indeterminate,
@@ -232,6 +238,29 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
             answers_at: self.state.found,
             kind_found: None,
         }
+    }
+
+    /// Whose fault it is. The jig hears meanwhile that its host is still there.
+    fn diagnosed(&mut self, ending: &Ending) -> Diagnosed {
+        let over = Over {
+            plan: self.plan,
+            readings: &self.readings,
+            ending,
+            answers_at: self.state.found,
+        };
+        let (bench, listeners) = (&mut self.bench, &mut *self.listeners);
+        let mut heard = bench.jig.now();
+        let mut told = |done, of| {
+            for listener in listeners.iter_mut() {
+                // Whoever cannot go on says so at the end.
+                let _ = listener.on_event(&Event::LookedInto { done, of });
+            }
+            if bench.jig.now() - heard >= HEARD_OF {
+                let _ = bench.clock_us();
+                heard = bench.jig.now();
+            }
+        };
+        self.diagnosis.of_run(&over, &mut told)
     }
 
     /// The jig's channels.

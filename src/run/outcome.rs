@@ -1,5 +1,6 @@
 //! How a run ended.
 
+use super::suspects::Suspects;
 use crate::judge::reading::{Blame, Verdict};
 use crate::judge::run_risk::RunRisk;
 use crate::quantity::origin::Origin;
@@ -31,6 +32,8 @@ pub struct Outcome {
     pub verdict: Verdict,
     /// Whose fault, taken over all readings, for a run that does not pass.
     pub blame: Option<Blame>,
+    /// What is suspected, where somebody has looked into it.
+    pub suspects: Option<Suspects>,
     /// How many readings.
     pub readings: usize,
     /// How many of them fail.

@@ -1,8 +1,8 @@
 //! The diagnosis by rules of thumb.
 
-use super::event::Diagnosis;
+use super::event::{Diagnosed, Diagnosis, Over};
 use crate::judge::blame::{Facts, Finding, blame};
-use crate::judge::reading::{Blame, Quantity, Reading};
+use crate::judge::reading::Quantity;
 use crate::judge::summary::Summary;
 use crate::judge::verdict::Side;
 
@@ -15,9 +15,9 @@ impl Diagnosis for Rules {
         blame(quantity, side, facts)
     }
 
-    fn of_run(&mut self, readings: &[Reading]) -> Option<Blame> {
+    fn of_run(&mut self, over: &Over<'_>, _: &mut dyn FnMut(usize, usize)) -> Diagnosed {
         let mut summary = Summary::default();
-        readings.iter().for_each(|reading| summary.add(reading));
-        summary.blame()
+        over.readings.iter().for_each(|reading| summary.add(reading));
+        Diagnosed { blame: summary.blame(), suspects: None }
     }
 }

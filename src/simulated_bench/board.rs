@@ -6,6 +6,7 @@ use super::circuits::clamp::Switches;
 use super::converter::{Converter, Held, Hum};
 use super::draw::{self, Purpose, Seeds};
 use super::faults::Fault;
+use super::faults::place::Place;
 use super::kind::Kind;
 use super::loads::LoadModel;
 use super::loose_joints::LooseJoints;
@@ -34,8 +35,10 @@ pub struct Setup {
     pub loads: [LoadModel; 8],
     /// Voltage that the load supply is set to, volts; see [`LOAD_SUPPLY_V`].
     pub load_supply_v: f64,
-    /// The faults, each with its severity in the fault's own unit.
+    /// The faults at places by chance, each with its severity in the fault's own unit.
     pub faults: Vec<(&'static Fault, f64)>,
+    /// The faults at places that are known; they come after the others.
+    pub placed: Vec<Placed>,
     /// All that is drawn by chance is drawn from these.
     pub seeds: Seeds,
     /// Address switches when the module is put on the bench, bit 0 is switch 1.
@@ -44,6 +47,17 @@ pub struct Setup {
     pub auxiliary: bool,
     /// More modules on the same feed.
     pub beside: Vec<Neighbour>,
+}
+
+/// A fault at a place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// The fault.
+    pub fault: &'static Fault,
+    /// Where it sits.
+    pub place: Place,
+    /// How severe it is, in the fault's own unit.
+    pub severity: f64,
 }
 
 /// What the load supply is set to where no load sheet asks for something else, volts.
@@ -85,12 +99,15 @@ pub struct SimulatedBoard {
 impl SimulatedBoard {
     /// Puts a module on the bench.
     pub fn new(setup: Setup) -> Self {
-        let Setup { kind, loads, load_supply_v, faults, seeds, switches, auxiliary, beside } =
-            setup;
+        let Setup { kind, loads, load_supply_v, faults, placed, seeds, .. } = setup;
+        let Setup { switches, auxiliary, beside, .. } = setup;
         let mut parts = Parts::draw(&kind, &loads, load_supply_v, seeds);
         let mut rng = draw::stream(seeds.module, Purpose::Fault);
         for (fault, severity) in faults {
             fault.put(&mut parts, severity, switches, &mut rng);
+        }
+        for Placed { fault, place, severity } in &placed {
+            fault.put_at(place, &mut parts, *severity, switches);
         }
         let channels = describe_all();
         let mut rng = draw::stream(seeds.bench, Purpose::Converter);

@@ -22,6 +22,7 @@ pub fn setup(seed: u64) -> Setup {
         loads: core::array::from_fn(|_| LoadModel::resistor(100.0)),
         load_supply_v: LOAD_SUPPLY_V,
         faults: Vec::new(),
+        placed: Vec::new(),
         seeds: seed.into(),
         switches: 1,
         auxiliary: false,

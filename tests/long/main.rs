@@ -7,6 +7,7 @@
 mod kit;
 
 mod bad_line;
+mod diagnosis;
 mod faults;
 mod honesty;
 mod roll_call;

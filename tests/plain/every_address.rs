@@ -185,6 +185,7 @@ impl Bench {
             loads: [const { LoadModel::OPEN }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: Vec::new(),
+            placed: Vec::new(),
             seeds: u64::from(switches).into(),
             switches,
             auxiliary: false,

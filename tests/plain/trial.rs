@@ -61,6 +61,7 @@ fn write(folder: &Path, facts: &Facts, readings: &[Reading]) -> String {
             command_format_found: None,
             kind_found: None,
             finding: None,
+            suspects: None,
         },
     };
     let name = format!("{}-{}-{}.csv", facts.module, facts.operator, facts.run);
@@ -110,7 +111,16 @@ fn passes_on_the_simulated_bench_differ_less_than_modules() {
         for pass in ["1", "2"] {
             let name = format!("pier-0{module}");
             let run = musterbench(folder.path())
-                .args(["test", "--port", "simulated", "--unattended", "--module", &name])
+                .args([
+                    "test",
+                    "--diagnosis",
+                    "rules",
+                    "--port",
+                    "simulated",
+                    "--unattended",
+                    "--module",
+                    &name,
+                ])
                 .args(["--module-seed", module, "--run-seed", &format!("{module}{pass}")])
                 .output()
                 .expect("it starts");

@@ -21,6 +21,7 @@ impl Terminal {
             loads: [const { LoadModel::OPEN }; 8],
             load_supply_v: LOAD_SUPPLY_V,
             faults: vec![],
+            placed: vec![],
             seeds: 1.into(),
             switches: 0,
             auxiliary: false,

@@ -57,6 +57,7 @@ fn outcome(ending: Ending) -> Outcome {
         ending,
         verdict: Verdict::Fail,
         blame: Some(Blame::Load),
+        suspects: None,
         readings: 1,
         failed: 1,
         indeterminate: 0,

@@ -23,6 +23,7 @@ fn summary(objections: Vec<Reading>, ending: Ending, verdict: Verdict) -> Summar
         ending,
         verdict,
         blame: objections.iter().find_map(|r| r.blame),
+        suspects: None,
         readings: 212,
         failed: count(Verdict::Fail),
         indeterminate: count(Verdict::Indeterminate),

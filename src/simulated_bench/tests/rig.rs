@@ -25,6 +25,7 @@ pub fn setup(
         loads,
         load_supply_v: LOAD_SUPPLY_V,
         faults,
+        placed: Vec::new(),
         seeds: seed.into(),
         switches: SWITCHES,
         auxiliary: false,

@@ -6,6 +6,7 @@ mod by_hand;
 mod commands;
 mod control_characters;
 mod defaults;
+mod diagnosis;
 mod finds;
 mod interrupted;
 mod lines;

@@ -1,0 +1,150 @@
+//! Runs of the plan on simulated benches with this or that wrong, each made once and remembered.
+
+use super::seen::SeenRun;
+use crate::finds::spread::on_all_processors;
+use crate::link::client::Jig;
+use crate::link::simulated::SimulatedTransport;
+use crate::load::sheet::LoadSheet;
+use crate::procedure::simulated_set_up::setup;
+use crate::run::event::{Ending, Listener, Over};
+use crate::run::options::Leave;
+use crate::run::unattended::{Nobody, Readings};
+use crate::run::{Options, Rules, carry_out};
+use crate::script::module_sheet::ModuleSheet;
+use crate::script::plan::Plan;
+use crate::simulated_bench::{Placed, Setup};
+use core::sync::atomic::AtomicBool;
+use rand::{Rng, SeedableRng};
+use rand_xoshiro::SplitMix64;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// All modules and benches of a diagnosis are drawn from this number.
+pub const SEED: u64 = 0x6d75_7374_6572;
+
+/// What is wrong on a simulated bench.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Wrong {
+    /// Another kind of module than the plan's: its place among the other kinds.
+    pub kind: Option<usize>,
+    /// Faults.
+    pub faults: Vec<Placed>,
+}
+
+impl Wrong {
+    fn name(&self) -> String {
+        use core::fmt::Write;
+        let mut name = self.kind.map(|kind| format!("kind {kind}")).unwrap_or_default();
+        for Placed { fault, place, severity } in &self.faults {
+            let _ = write!(name, "|{} {:?} {severity:e}", fault.name, place.at);
+        }
+        name
+    }
+}
+
+/// A run on it, by the number of its draw.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asked {
+    /// What is wrong.
+    pub wrong: Wrong,
+    /// Which of the benches and modules that are drawn.
+    pub draw: usize,
+}
+
+/// The benches that a plan is tried on.
+pub struct Benches<'p> {
+    plan: &'p Plan,
+    options: Options,
+    seeds: Vec<u64>,
+    known: HashMap<(String, usize), Arc<SeenRun>>,
+    /// How many runs were asked for so far, known or not.
+    pub asked: usize,
+}
+
+/// More draws of a bench than these are never asked for.
+const DRAWS: usize = 1000;
+
+impl<'p> Benches<'p> {
+    /// For a plan, with the other kinds that the program knows, and leave to search all addresses or not.
+    pub fn new(plan: &'p Plan, kinds: Vec<ModuleSheet>, search: Leave) -> Self {
+        let options = Options { unattended: true, search, kinds, ..Options::default() };
+        let mut from = SplitMix64::seed_from_u64(SEED);
+        let seeds = (0..DRAWS).map(|_| from.next_u64()).collect();
+        Benches { plan, options, seeds, known: HashMap::new(), asked: 0 }
+    }
+
+    /// The plan.
+    pub fn plan(&self) -> &'p Plan {
+        self.plan
+    }
+
+    /// The other kinds.
+    pub fn kinds(&self) -> &[ModuleSheet] {
+        &self.options.kinds
+    }
+
+    /// The real loads.
+    pub fn loads(&self) -> Option<&'p LoadSheet> {
+        self.plan.loads.as_ref()
+    }
+
+    /// Carries all of them out that are not known yet. `None` if it was stopped.
+    pub fn run(
+        &mut self,
+        all: &[Asked],
+        stop: &AtomicBool,
+        told: &mut dyn FnMut(usize),
+    ) -> Option<Vec<Arc<SeenRun>>> {
+        let names: Vec<(String, usize)> =
+            all.iter().map(|asked| (asked.wrong.name(), asked.draw)).collect();
+        let mut new: Vec<usize> = Vec::new();
+        for (at, name) in names.iter().enumerate() {
+            let is_first = |&known: &usize| names[known] != *name;
+            if !self.known.contains_key(name) && new.iter().all(is_first) {
+                new.push(at);
+            }
+        }
+        let before = self.asked;
+        let made = on_all_processors(
+            new.len(),
+            stop,
+            |i| Arc::new(self.one(&all[new[i]])),
+            |n| told(before + n),
+        )?;
+        for (at, seen) in new.into_iter().zip(made) {
+            self.known.insert(names[at].clone(), seen);
+        }
+        self.asked += all.len();
+        told(self.asked);
+        Some(names.iter().map(|name| Arc::clone(&self.known[name])).collect())
+    }
+
+    /// What stands on the bench.
+    pub fn setup(&self, wrong: &Wrong, seed: u64) -> Setup {
+        let sheet = wrong.kind.map_or(&self.plan.module, |kind| &self.options.kinds[kind]);
+        let sound = setup(sheet, self.loads(), Vec::new(), seed);
+        Setup { placed: wrong.faults.clone(), ..sound }
+    }
+
+    fn one(&self, asked: &Asked) -> SeenRun {
+        let seed = self.seeds[asked.draw % DRAWS];
+        seen(self.plan, &self.options, self.setup(&asked.wrong, seed)).unwrap_or_default()
+    }
+}
+
+/// A run on a bench; `None` where the bench cannot carry it out.
+fn seen(plan: &Plan, options: &Options, bench: Setup) -> Option<SeenRun> {
+    let mut jig = Jig::open(Box::new(SimulatedTransport::new(bench))).ok()?;
+    let (mut readings, go_on) = (Readings::default(), AtomicBool::new(false));
+    let listeners: &mut [&mut dyn Listener] = &mut [&mut readings];
+    let outcome = carry_out(plan, &mut jig, &mut Nobody, &mut Rules, options, &go_on, listeners);
+    jig.close();
+    let is_whole = matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_));
+    let over = Over {
+        plan,
+        readings: &readings.0,
+        ending: &outcome.ending,
+        answers_at: outcome.answers_at,
+    };
+    is_whole.then(|| SeenRun::of(&over))
+}
