@@ -24,8 +24,8 @@ enum By {
 /// Its arguments.
 #[derive(Debug, clap::Args)]
 pub struct Reasoning {
-    /// What tells whose fault it is when a run does not pass
-    #[arg(long = "diagnosis", value_name = "BY", value_enum, default_value = "runs")]
+    /// What tells whose fault it is when a run does not pass, and by runs which fault it may be
+    #[arg(long = "diagnosis", value_name = "BY", value_enum, default_value = "rules")]
     by: By,
 
     /// How often what is the matter, as you have counted it: a file like the shipped one

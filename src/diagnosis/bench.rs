@@ -12,6 +12,8 @@ use crate::run::unattended::{Nobody, Readings};
 use crate::run::{Options, Rules, carry_out};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
+use crate::signal::target::Position;
+use crate::simulated_bench::parts::Parts;
 use crate::simulated_bench::{Placed, Setup};
 use core::sync::atomic::AtomicBool;
 use rand::{Rng, SeedableRng};
@@ -62,15 +64,35 @@ pub struct Benches<'p> {
 }
 
 /// More draws of a bench than these are never asked for.
-const DRAWS: usize = 1000;
+const DRAWS: usize = 100;
 
 impl<'p> Benches<'p> {
     /// For a plan, with the other kinds that the program knows, and leave to search all addresses or not.
     pub fn new(plan: &'p Plan, kinds: Vec<ModuleSheet>, search: Leave) -> Self {
         let options = Options { unattended: true, search, kinds, ..Options::default() };
+        let mut benches =
+            Benches { plan, options, seeds: Vec::new(), known: HashMap::new(), asked: 0 };
         let mut from = SplitMix64::seed_from_u64(SEED);
-        let seeds = (0..DRAWS).map(|_| from.next_u64()).collect();
-        Benches { plan, options, seeds, known: HashMap::new(), asked: 0 }
+        while benches.seeds.len() < DRAWS {
+            let seed = from.next_u64();
+            // Every second module stands the other way at all outputs than the one before it.
+            let before = benches.seeds.last().filter(|_| benches.seeds.len() % 2 == 1);
+            let stands = |seed: u64| benches.stands(seed);
+            let other =
+                |&before: &u64| stands(before).iter().zip(stands(seed)).all(|(a, b)| *a != b);
+            if before.is_none_or(other) {
+                benches.seeds.push(seed);
+            }
+        }
+        benches
+    }
+
+    /// Where the outputs of a module of that seed stand to begin with.
+    fn stands(&self, seed: u64) -> Vec<Position> {
+        let Setup { kind, loads, load_supply_v, seeds, .. } = self.setup(&Wrong::default(), seed);
+        let parts = Parts::draw(&kind, &loads, load_supply_v, seeds);
+        let outputs = parts.module.outputs.iter().take(usize::from(kind.outputs));
+        outputs.map(|output| output.initial).collect()
     }
 
     /// The plan.

@@ -80,9 +80,9 @@ pub struct Severities {
 }
 
 /// So many severities to a factor of ten.
-const TO_TEN: f64 = 12.0;
+const TO_TEN: f64 = 40.0;
 /// Of the severities that are tried first, neighbours are so many apart at most.
-const APART: usize = 12;
+const APART: usize = 40;
 /// Added resistances are looked for from here on, ohms.
 const LEAST_OHM: f64 = 0.02;
 

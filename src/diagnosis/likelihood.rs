@@ -28,7 +28,7 @@ const UNLIKE: f64 = 8.0;
 /// What a reading costs that has a value where none is foretold, or none where one is.
 const UNFORETOLD: f64 = 2.0;
 /// What it costs that a run looked at something besides and found it otherwise.
-const OTHER_HINT: f64 = 1.5;
+const OTHER_HINT: f64 = 5.0;
 /// What it costs that a run ended elsewhere.
 const ENDED_ELSEWHERE: f64 = 20.0;
 /// What it costs that it answered elsewhere: no address comes by chance.
@@ -52,8 +52,8 @@ const NEVER: f64 = 0.02;
 #[derive(Clone, Debug)]
 pub struct Effect {
     /// By how much it moves each reading that has a value, in standard deviations of sound modules; `None`
-    /// where it leaves no value.
-    moved: Vec<Option<f64>>,
+    /// where it leaves no value. A list for each run.
+    moved: Vec<Vec<Option<f64>>>,
     /// The runs that show it.
     pub runs: Vec<Arc<SeenRun>>,
     /// The share of events that it could spoil in which it does not show.
@@ -100,22 +100,17 @@ impl Effect {
         worst: Option<Arc<Effect>>,
         roams: bool,
     ) -> Self {
-        let threshold = CHANCE / (runs.len() as f64).sqrt();
-        let moved = |key: &Key, scatter: f64| {
-            let of = |(run, sound): (&Arc<SeenRun>, &Arc<SeenRun>)| {
-                Some(run.value(key)? - sound.value(key)?)
-            };
-            let all: Vec<f64> = runs.iter().zip(&sound.runs).filter_map(of).collect();
-            if all.is_empty() {
-                return None;
-            }
-            let moved = all.iter().sum::<f64>() / all.len() as f64 / scatter;
+        let one = |run: &SeenRun, healthy: &SeenRun, key: &Key, scatter: f64| {
+            let moved = (run.value(key)? - healthy.value(key)?) / scatter;
             // What is taken for chance is none of its doing.
-            let kept =
-                if moved == 0.0 { 0.0 } else { (1.0 - (threshold / moved).powi(2)).max(0.0) };
+            let kept = if moved == 0.0 { 0.0 } else { (1.0 - (CHANCE / moved).powi(2)).max(0.0) };
             Some(moved * kept)
         };
-        let moved = sound.keys.iter().zip(&sound.scatter).map(|(k, s)| moved(k, *s)).collect();
+        let moved = |(run, healthy): (&Arc<SeenRun>, &Arc<SeenRun>)| {
+            let keys = sound.keys.iter().zip(&sound.scatter);
+            keys.map(|(key, scatter)| one(run, healthy, key, *scatter)).collect()
+        };
+        let moved = runs.iter().zip(&sound.runs).map(moved).collect();
         let spoiled = BTreeSet::new();
         let mut effect = Effect { moved, runs, spares: NEVER, worst, spoiled };
         effect.spares = effect.spares(sound, roams);
@@ -136,7 +131,7 @@ impl Effect {
     /// Nothing happens.
     pub fn none(sound: &Sound, draws: usize) -> Self {
         let runs = sound.runs.iter().take(draws).cloned().collect();
-        let moved = vec![Some(0.0); sound.keys.len()];
+        let moved = vec![vec![Some(0.0); sound.keys.len()]; draws];
         Effect { moved, runs, spares: NEVER, worst: None, spoiled: BTreeSet::new() }
     }
 
@@ -172,7 +167,8 @@ impl Effect {
             spared += healthy;
         }
         let mut alike: BTreeMap<(u8, u8, Quantity), Vec<f64>> = BTreeMap::new();
-        for (key, moved) in sound.keys.iter().zip(&self.moved) {
+        let moved = |run: &Vec<Option<f64>>| sound.keys.iter().zip(run.clone()).collect::<Vec<_>>();
+        for (key, moved) in self.moved.iter().flat_map(moved) {
             let of = alike.entry((key.output, key.position, key.quantity)).or_default();
             of.extend(moved.map(f64::abs));
         }
@@ -188,7 +184,7 @@ impl Effect {
 }
 
 /// Whether two events went the same way, but for values.
-fn same(one: &[(Key, Seen)], other: &[(Key, Seen)]) -> bool {
+pub fn same(one: &[(Key, Seen)], other: &[(Key, Seen)]) -> bool {
     one.len() == other.len()
         && one.iter().zip(other).all(|(a, b)| a.0 == b.0 && a.1.state.is_like(&b.1.state))
 }
@@ -213,8 +209,8 @@ pub struct Between<'e> {
 /// How an event went.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Went {
-    /// As with the fault.
-    Own,
+    /// As with the fault, in one of its runs.
+    Own(usize),
     /// As with the worst of its kind.
     Worst,
     /// As without.
@@ -225,15 +221,19 @@ impl<'e> Between<'e> {
     /// By how much a reading moves, and the variance of that.
     fn moved(&self, j: usize, went: Went) -> Option<(f64, f64)> {
         let differ = |moved: f64| (moved, (DIFFER * moved).powi(2));
-        match (went, self.mild.moved[j], self.worse.moved[j]) {
-            (Went::Sound, ..) => Some((0.0, 0.0)),
-            (Went::Worst, ..) => self.worst()?.moved[j].map(differ),
-            (Went::Own, Some(mild), Some(worse)) => {
+        let run = match went {
+            Went::Sound => return Some((0.0, 0.0)),
+            Went::Worst => return self.worst()?.moved.first()?[j].map(differ),
+            Went::Own(run) => run,
+        };
+        let of = |effect: &Effect| effect.moved[run.min(effect.moved.len() - 1)][j];
+        match (of(self.mild), of(self.worse)) {
+            (Some(mild), Some(worse)) => {
                 let (moved, own) = differ(mild + self.way * (worse - mild));
                 let off = BETWEEN * (worse - mild) * (4.0 * self.way * (1.0 - self.way)).sqrt();
                 Some((moved, own + off * off))
             }
-            (Went::Own, mild, worse) => mild.or(worse).map(differ),
+            (mild, worse) => mild.or(worse).map(differ),
         }
     }
 
@@ -241,10 +241,11 @@ impl<'e> Between<'e> {
         self.worse.worst.as_deref()
     }
 
-    fn runs(&self) -> impl Iterator<Item = &'e SeenRun> + use<'e> {
+    /// The runs that show it, each with the number of its draw.
+    fn runs(&self) -> impl Iterator<Item = (usize, &'e SeenRun)> + use<'e> {
         let worse = self.worse.runs.iter().take(if self.way > 0.0 { usize::MAX } else { 0 });
         let mild = self.mild.runs.iter().take(if self.way < 1.0 { usize::MAX } else { 0 });
-        worse.chain(mild).map(Arc::as_ref)
+        worse.enumerate().chain(mild.enumerate()).map(|(draw, run)| (draw, run.as_ref()))
     }
 
     /// Whether an event looks like one that it spoils at another time.
@@ -271,24 +272,25 @@ pub fn log_likelihood(sound: &Sound, seen: &SeenRun, cause: Between<'_>) -> f64 
     for (event, here) in seen.events() {
         let healthy = sound.runs[0].event(event);
         let as_sound = same(here, healthy);
-        let own = cause.runs().map(|run| run.event(event)).find(|own| same(own, here));
+        let own = cause.runs().map(|(draw, run)| (draw, run.event(event)));
+        let own = own.into_iter().find(|(_, own)| same(own, here));
         let worst = cause.worst().map(|worst| worst.runs[0].event(event));
         let how = match (own, worst.filter(|worst| same(worst, here))) {
-            (Some(own), _) if !as_sound => {
+            (Some((draw, own)), _) if !as_sound => {
                 if hints_elsewhere(here, own) {
                     cost(event.output, OTHER_HINT);
                 }
                 cost(event.output, shows);
-                Went::Own
+                Went::Own(draw)
             }
-            (Some(_), _) => {
+            (Some((draw, _)), _) => {
                 let [with, without] =
-                    [Went::Own, Went::Sound].map(|how| misfit(sound, here, &cause, how));
+                    [Went::Own(draw), Went::Sound].map(|how| misfit(sound, here, &cause, how));
                 if without + 2.0 * spares < with {
                     cost(event.output, spares);
                     Went::Sound
                 } else {
-                    Went::Own
+                    Went::Own(draw)
                 }
             }
             (None, Some(worst)) if !as_sound => {
@@ -308,18 +310,18 @@ pub fn log_likelihood(sound: &Sound, seen: &SeenRun, cause: Between<'_>) -> f64 
             }
             _ => {
                 cost(event.output, UNLIKE);
-                Went::Own
+                Went::Own(0)
             }
         };
         went.insert(event, how);
     }
-    let ended = |run: &SeenRun| run.whole.ended_in == seen.whole.ended_in;
-    if !cause.runs().any(ended) {
+    let whole = |is: &dyn Fn(&SeenRun) -> bool| cause.runs().any(|(_, run)| is(run));
+    if !whole(&|run| run.whole.ended_in == seen.whole.ended_in) {
         cost(u8::MAX, ENDED_ELSEWHERE);
     }
-    if !cause.runs().any(|run| run.whole.answers_at == seen.whole.answers_at) {
+    if !whole(&|run| run.whole.answers_at == seen.whole.answers_at) {
         cost(u8::MAX - 1, ANSWERED_ELSEWHERE);
-    } else if !cause.runs().any(|run| run.whole.answer_note == seen.whole.answer_note) {
+    } else if !whole(&|run| run.whole.answer_note == seen.whole.answer_note) {
         cost(u8::MAX - 2, OTHER_NOTE);
     }
     let costs: f64 = costs.values().map(|(sum, n)| sum * n.powf(TOGETHER - 1.0)).sum();
@@ -346,7 +348,7 @@ fn measured(
     let (mut which, mut off, mut away) = (Vec::new(), Vec::new(), Vec::new());
     let mut unforetold = 0.0;
     for (j, key) in sound.keys.iter().enumerate() {
-        let how = went.get(&key.event()).copied().unwrap_or(Went::Own);
+        let how = went.get(&key.event()).copied().unwrap_or(Went::Own(0));
         match (seen.value(key), cause.moved(j, how)) {
             (Some(value), Some((moved, added))) => {
                 let z = (value - sound.mean[j]) / sound.scatter[j] - moved;

@@ -3,7 +3,7 @@
 use super::bench::{Asked, Benches};
 use super::likelihood::{Between, log_likelihood};
 use super::odds::Odds;
-use super::search::{Searched, Told, Tried, singles};
+use super::search::{SOUND, Searched, Told, Tried, singles};
 use super::seen::SeenRun;
 use crate::blame::Blame;
 use core::sync::atomic::AtomicBool;
@@ -98,7 +98,7 @@ pub fn conclude(
     let best = tried.best();
     let wrong = tried.cause.at(tried.severities.all[best.at]);
     let fresh: Vec<Asked> =
-        (0..FRESH).map(|i| Asked { wrong: wrong.clone(), draw: 500 + i }).collect();
+        (0..FRESH).map(|i| Asked { wrong: wrong.clone(), draw: SOUND + i }).collect();
     let runs = benches.run(&fresh, stop, told)?;
     let sound = &searched.sound;
     let log = |run: &SeenRun, of: &Tried| {

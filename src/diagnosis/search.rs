@@ -2,10 +2,10 @@
 
 use super::bench::{Asked, Benches};
 use super::cause::{Cause, Severities};
-use super::likelihood::{Between, Effect, log_likelihood};
+use super::likelihood::{Between, Effect, log_likelihood, same};
 use super::odds::Odds;
 use super::places::{Deviating, looked_for};
-use super::seen::SeenRun;
+use super::seen::{Event, Key, Seen, SeenRun};
 use super::sound::Sound;
 use crate::finds::spread::on_all_processors;
 use crate::simulated_bench::Placed;
@@ -19,7 +19,7 @@ pub const SOUND: usize = 60;
 /// So many of the best causes are looked at closer, each time.
 const CLOSER: usize = 8;
 /// So often.
-const LOOKS: usize = 5;
+const LOOKS: usize = 6;
 /// So many of the best are tried on a second bench.
 const SECOND: usize = 5;
 /// A cause is left aside that is so much less likely than the best, in nats, but for how severe it is.
@@ -183,10 +183,15 @@ pub fn singles(
         // The worst comes first: what comes and goes is compared with it.
         .flat_map(|(which, tried)| tried.severities.first.iter().rev().map(move |&at| (which, at)))
         .collect();
-    searched.add(benches, &first, 1, seen, stop, told)?;
+    // What sits at one output may show otherwise where the output stood the other way to begin with.
+    let (whole, placed): (Vec<_>, Vec<_>) =
+        first.into_iter().partition(|&(which, _)| searched.tried[which].cause.roams());
+    searched.add(benches, &whole, 1, seen, stop, told)?;
+    let draws = if searched.spoils_outputs(seen) { 2 } else { 1 };
+    searched.add(benches, &placed, draws, seen, stop, told)?;
     for _ in 0..LOOKS {
         let next = searched.closer();
-        searched.add(benches, &next, 1, seen, stop, told)?;
+        searched.add(benches, &next, draws, seen, stop, told)?;
     }
     searched.second(benches, seen, stop, told)?;
     Some(searched)
@@ -230,6 +235,14 @@ impl Searched {
             self.tried[which].fits = fits;
         }
         Some(())
+    }
+
+    /// Whether anything at an output went otherwise than in a sound run, but for its values.
+    fn spoils_outputs(&self, seen: &SeenRun) -> bool {
+        let otherwise = |(event, here): (Event, &[(Key, Seen)])| {
+            event.output > 0 && !same(here, self.sound.runs[0].event(event))
+        };
+        seen.events().any(otherwise)
     }
 
     /// The causes, the likeliest first, by the best of their severities.
@@ -282,7 +295,7 @@ impl Searched {
             .flat_map(|which| {
                 let tried = &self.tried[which];
                 let best = tried.best().at;
-                let near = |at: &&usize| at.abs_diff(best) <= 2;
+                let near = |at: &&usize| at.abs_diff(best) <= 5;
                 let mut near: Vec<usize> = tried.effects.keys().filter(near).copied().collect();
                 near.sort_by_key(|at| at.abs_diff(best));
                 near.into_iter().take(2).map(move |at| (which, at)).collect::<Vec<_>>()

@@ -58,17 +58,7 @@ impl Run {
 
 fn test_command(folder: &Path, port: &str) -> Command {
     let mut command = musterbench(folder);
-    command.args([
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "P4-1",
-        "--unattended",
-        "--json",
-        "--port",
-        port,
-    ]);
+    command.args(["test", "--module", "P4-1", "--unattended", "--json", "--port", port]);
     command
 }
 

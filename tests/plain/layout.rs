@@ -289,16 +289,7 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     done(folder, &["layout", "add", "lighthouse", "--first", "181"]);
     let fresh = done(folder, &["label", "lighthouse"]);
     assert!(fresh.contains("not tested") && !fresh.contains("PASS"), "{fresh}");
-    let test = [
-        "test",
-        "--diagnosis",
-        "rules",
-        "--port",
-        "simulated",
-        "--module",
-        "lighthouse",
-        "--unattended",
-    ];
+    let test = ["test", "--port", "simulated", "--module", "lighthouse", "--unattended"];
     run(folder, &[&test[..], &["--fault", "contact-burnt"]].concat());
     let said = done(folder, &["label", "lighthouse", "--out", "lighthouse.svg"]);
     assert!(said.contains("84 mm by 48 mm"), "{said}");
@@ -344,16 +335,7 @@ fn a_module_is_tested_where_the_plan_has_it() {
     )
     .expect("written");
     let test = |name: &str, more: &[&str]| {
-        let test = [
-            "test",
-            "--diagnosis",
-            "rules",
-            "--port",
-            "simulated",
-            "--unattended",
-            "--script",
-            "set.toml",
-        ];
+        let test = ["test", "--port", "simulated", "--unattended", "--script", "set.toml"];
         let plan = ["--layout", "layout.toml", "--module", name];
         run(folder, &[&test[..], &plan, more].concat())
     };

@@ -31,16 +31,7 @@ struct Result {
 /// Tests a module at a port, with records in a folder of this name.
 fn test(folder: &Path, records: &str, port: &str, options: &[&str]) -> Result {
     let mut command = musterbench(folder);
-    command.args([
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "Q-1",
-        "--script",
-        "every_step.toml",
-        "--unattended",
-    ]);
+    command.args(["test", "--module", "Q-1", "--script", "every_step.toml", "--unattended"]);
     command.args(["--module-sheet", KIND, "--records", records, "--port", port]).args(options);
     let output = command.output().expect("it starts");
     let report = folder.join(records).join("unsorted/Q-1/run-001.csv");

@@ -111,16 +111,7 @@ fn passes_on_the_simulated_bench_differ_less_than_modules() {
         for pass in ["1", "2"] {
             let name = format!("pier-0{module}");
             let run = musterbench(folder.path())
-                .args([
-                    "test",
-                    "--diagnosis",
-                    "rules",
-                    "--port",
-                    "simulated",
-                    "--unattended",
-                    "--module",
-                    &name,
-                ])
+                .args(["test", "--port", "simulated", "--unattended", "--module", &name])
                 .args(["--module-seed", module, "--run-seed", &format!("{module}{pass}")])
                 .output()
                 .expect("it starts");

@@ -47,16 +47,7 @@ pub fn calibrate(folder: &Path, seed: u64, arguments: &[&str]) -> Ran {
 /// `test` on the simulated bench of a seed.
 pub fn test(folder: &Path, seed: u64, arguments: &[&str]) -> Ran {
     let seed = seed.to_string();
-    let mut all = vec![
-        "test",
-        "--diagnosis",
-        "rules",
-        "--port",
-        "simulated",
-        "--unattended",
-        "--seed",
-        &seed,
-    ];
+    let mut all = vec!["test", "--port", "simulated", "--unattended", "--seed", &seed];
     all.extend(["--module", "P4-1"]);
     all.extend(arguments);
     musterbench(folder, &all, "")

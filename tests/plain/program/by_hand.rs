@@ -10,7 +10,7 @@ fn a_real_jig_is_not_left_alone_with_steps_by_hand() {
     let jig = real_jig("pier-four");
     for (unattended, words) in [(true, "--unattended"), (false, "no terminal to ask at")] {
         let mut command = musterbench(folder.path());
-        command.args(["test", "--diagnosis", "rules", "--module", "P4-1", "--port", &jig.port]);
+        command.args(["test", "--module", "P4-1", "--port", &jig.port]);
         command.args(unattended.then_some("--unattended"));
         let (code, text) = complaint(&command.output().expect("it starts"));
         assert_eq!(code, 2, "{text}");
@@ -28,17 +28,7 @@ fn a_run_on_a_real_jig_is_not_called_simulated() {
     std::fs::write(folder.path().join("mine.toml"), script).expect("written");
     let jig = real_jig("pier-four");
     let mut command = musterbench(folder.path());
-    command.args([
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "P4-1",
-        "--port",
-        &jig.port,
-        "--script",
-        "mine.toml",
-    ]);
+    command.args(["test", "--module", "P4-1", "--port", &jig.port, "--script", "mine.toml"]);
     let output = command.output().expect("it starts");
     assert_eq!(complaint(&output).0, 0, "{}", said(&output));
     assert!(!said(&output).contains("SIMULATED"));

@@ -13,17 +13,7 @@ use std::process::{Output, Stdio};
 fn disturb(folder: &Path, bench: &Served, disturbance: impl FnOnce(u32)) -> (Output, usize) {
     let script = short_script(folder);
     let mut command = musterbench(folder);
-    command.args([
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "P4-1",
-        "--port",
-        &bench.path,
-        "--unattended",
-        "--json",
-    ]);
+    command.args(["test", "--module", "P4-1", "--port", &bench.path, "--unattended", "--json"]);
     command.args(["--script", &script]).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().expect("it starts");
     let mut lines = BufReader::new(child.stdout.take().expect("piped")).lines();

@@ -73,8 +73,7 @@ fn a_sample_becomes_a_sheet_that_a_test_can_use() {
     let names = std::fs::read_dir(folder.path()).expect("a folder").count();
     assert_eq!(names, 1);
 
-    let arguments =
-        ["test", "--diagnosis", "rules", "--port", "simulated", "--unattended", "--module", "P4-1"];
+    let arguments = ["test", "--port", "simulated", "--unattended", "--module", "P4-1"];
     let mut command = musterbench(folder.path());
     let run = command.args(arguments).args(["--script", "in-place", "--loads", "made.toml"]);
     let run = run.output().expect("it starts");

@@ -104,16 +104,7 @@ fn a_test_goes_on_from_what_was_found() {
     let found = run(&["rollcall", "--module", "lock-7", "--seated", "quay-four"]);
     assert!(said(&found).starts_with("FOUND  quay-four, first address dcc"), "{found:?}");
     let report = "records/unsorted/lock-7/run-001.csv";
-    let tested = run(&[
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "lock-7",
-        "--as-found",
-        report,
-        "--unattended",
-    ]);
+    let tested = run(&["test", "--module", "lock-7", "--as-found", report, "--unattended"]);
     assert_eq!(complaint(&tested), (0, String::new()), "{}", said(&tested));
     let facts = std::fs::read(folder.path().join("records/unsorted/lock-7/run-002.facts.json"));
     let facts: serde_json::Value = serde_json::from_slice(&facts.expect("kept")).expect("JSON");
@@ -123,16 +114,7 @@ fn a_test_goes_on_from_what_was_found() {
     let silent = run(&["rollcall", "--module", "lock-8", "--fault", "feed-lead-off"]);
     assert_eq!(complaint(&silent).0, 3);
     let nothing = "records/unsorted/lock-8/run-001.csv";
-    let refused = run(&[
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "lock-8",
-        "--as-found",
-        nothing,
-        "--unattended",
-    ]);
+    let refused = run(&["test", "--module", "lock-8", "--as-found", nothing, "--unattended"]);
     let (code, sentence) = complaint(&refused);
     assert_eq!(code, 2, "{sentence}");
     assert_one_sentence(&sentence);

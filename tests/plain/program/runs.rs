@@ -150,16 +150,7 @@ fn two_runs_at_once_on_one_module_keep_apart() {
     let folder = tempfile::tempdir().expect("a folder");
     let start = || {
         let mut command = musterbench(folder.path());
-        command.args([
-            "test",
-            "--diagnosis",
-            "rules",
-            "--module",
-            "P4-1",
-            "--port",
-            "simulated",
-            "--unattended",
-        ]);
+        command.args(["test", "--module", "P4-1", "--port", "simulated", "--unattended"]);
         command.stdout(std::process::Stdio::null()).spawn().expect("it starts")
     };
     let children: Vec<_> = (0..4).map(|_| start()).collect();

@@ -20,18 +20,7 @@ const HANGS: Duration = Duration::from_secs(240);
 
 fn start(folder: &Path, port: &str, script: &str) -> Child {
     let mut command: Command = musterbench(folder);
-    command.args([
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "P4-1",
-        "--unattended",
-        "--port",
-        port,
-        "--script",
-        script,
-    ]);
+    command.args(["test", "--module", "P4-1", "--unattended", "--port", port, "--script", script]);
     command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("it starts")
 }
 

@@ -25,8 +25,7 @@ steps = [
 
 fn test(folder: &Path, jig: &Jig, more: &[&str]) -> Terminal {
     std::fs::write(folder.join("three.toml"), SCRIPT).expect("written");
-    let mut arguments =
-        vec!["test", "--diagnosis", "rules", "--module", "lock-7", "--port", &jig.port];
+    let mut arguments = vec!["test", "--module", "lock-7", "--port", &jig.port];
     let address = shipped::module_sheet(KIND).expect("shipped").try_address.to_string();
     arguments.extend(["--module-sheet", KIND, "--script", "three.toml", "--address", &address]);
     arguments.extend(more);

@@ -39,15 +39,7 @@ fn only_its_four_answers_are_answers() {
                 bench.kind.lamp_difference = Some(0.0);
                 let jig = Jig::with(bench);
                 let module = format!("lock-{nth}");
-                let mut arguments = vec![
-                    "test",
-                    "--diagnosis",
-                    "rules",
-                    "--module",
-                    &module,
-                    "--module-sheet",
-                    kind,
-                ];
+                let mut arguments = vec!["test", "--module", &module, "--module-sheet", kind];
                 arguments.extend(["--port", &jig.port, "--script", "lamps.toml"]);
                 let mut person = Terminal::start(folder, &arguments);
                 person.hears(musterbench::report::prompt::ANSWER);

@@ -4,16 +4,7 @@ use super::terminal::{ROWS, Terminal};
 
 fn screen_of(arguments: &[&str]) -> (u32, Vec<String>) {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut all = vec![
-        "test",
-        "--diagnosis",
-        "rules",
-        "--module",
-        "lock-7",
-        "--port",
-        "simulated",
-        "--unattended",
-    ];
+    let mut all = vec!["test", "--module", "lock-7", "--port", "simulated", "--unattended"];
     all.extend(arguments);
     let mut terminal = Terminal::start(folder.path(), &all);
     let code = terminal.ends();

@@ -37,8 +37,7 @@ fn asked(folder: &Path, seed: u64) -> (Jig, Terminal) {
     let wrong = find("switch-set-wrong").expect("in the catalogue");
     let jig = Jig::with(setup(&sheet, Some(&loads), vec![(wrong, 1.0)], seed));
     let address = sheet.try_address.to_string();
-    let mut arguments =
-        vec!["test", "--diagnosis", "rules", "--module", "lock-7", "--port", &jig.port];
+    let mut arguments = vec!["test", "--module", "lock-7", "--port", &jig.port];
     arguments.extend(["--module-sheet", KIND, "--script", "real.toml", "--loads", LOADS]);
     arguments.extend(["--address", &address]);
     let mut person = Terminal::start(folder, &arguments);
