@@ -1,6 +1,6 @@
 //! How it is told whose fault it is.
 
-use super::command_result::{CommandError, OrExit, bad_input};
+use super::command_result::{CommandError, bad_input};
 use crate::diagnosis::odds::Odds;
 use crate::diagnosis::reasoned::Reasoned;
 use crate::run::Rules;
@@ -8,7 +8,6 @@ use crate::run::event::Diagnosis;
 use crate::run::options::Leave;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::shipped;
-use anyhow::Context;
 use core::sync::atomic::AtomicBool;
 use std::path::PathBuf;
 
@@ -48,9 +47,9 @@ impl Reasoning {
         let odds = match &self.odds {
             None => Odds::shipped(),
             Some(path) => {
-                let named = || format!("{}", path.display());
-                let text = std::fs::read_to_string(path).with_context(named).or_bad_input()?;
-                Odds::parse(&text).map_err(|error| bad_input(format!("{}: {error}", named())))?
+                let why = |why: String| bad_input(format!("{}: {why}", path.display()));
+                let text = std::fs::read_to_string(path).map_err(|error| why(error.to_string()))?;
+                Odds::parse(&text).map_err(|error| why(error.to_string()))?
             }
         };
         Ok(match self.by {
