@@ -67,6 +67,9 @@ pub struct Effect {
 /// What an event looks like, whichever step it is in; its output, unless it could be any.
 type Look = (Option<u8>, Vec<(u8, Quantity, Looks)>);
 
+/// What is done and read in an event; its output, unless it could be any.
+type Operation = (Option<u8>, Vec<(u8, Quantity)>);
+
 /// A state, but for a value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Looks {
@@ -152,7 +155,7 @@ impl Effect {
             }
         }
         // Operations that are alike but for when they are made: with and without.
-        let mut made: BTreeMap<(Option<u8>, Vec<(u8, Quantity)>), (f64, f64)> = BTreeMap::new();
+        let mut made: BTreeMap<Operation, (f64, f64)> = BTreeMap::new();
         for run in &self.runs {
             for (event, here) in run.events().filter(|(event, _)| event.output > 0) {
                 let what = here.iter().map(|(key, _)| (key.position, key.quantity)).collect();
