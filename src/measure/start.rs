@@ -148,10 +148,11 @@ impl<S: Sample> StartTrace<'_, S> {
             let begun = (first as f64 - unseen) * self.interval_s;
             let level = shape.plus(&Budget::of(&self.class.of_converter()));
             let level = level.scaled(0.5 / passage.slope);
-            // One that was switched on earlier had more to lose: half of it is a higher level, which is
-            // passed as much sooner. Of an exponential decay the two cancel.
+            // One that was switched on earlier had more to lose: half of it is a higher level, which is passed
+            // sooner. Of an exponential decay the two cancel; of a filament, which falls more steeply at first
+            // than a parabola tells, they do not, so both count.
             let sooner = 0.5 * steep / passage.slope;
-            let open = unseen * (self.interval_s - sooner);
+            let open = unseen * self.interval_s.hypot(sooner);
             Estimate::of(passage.at_s - LATE_S - begun, level.plus(&passage.budget))
                 .with(Component::rectangular(open).from(Source::Sampling))
                 .with(Component::rectangular(LATE_SHARE * LATE_S).from(Source::Sampling))
