@@ -30,7 +30,7 @@ pub fn of_each_step(
     let count = draft.steps.len();
     let mut all = Vec::with_capacity(count);
     for at in 0..count {
-        let without = draft.with(&Change::LeaveOut(at));
+        let without = Change::LeaveOut(at).made(draft);
         let Some(plans) = kinds.sound_plans(&without, warnings) else {
             all.push(Alone::IsNeeded);
             continue;

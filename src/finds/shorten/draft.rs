@@ -1,6 +1,5 @@
 //! A script as it is rewritten: its head, and the text of each step.
 
-use super::change::Change;
 use crate::quantity::located::Located;
 use crate::quantity::source::Source;
 use crate::script::steps::Script;
@@ -32,26 +31,6 @@ impl Draft {
         };
         let steps = script.steps.iter().map(|s| step(s.span.clone())).collect::<Option<_>>()?;
         Some(Draft { name: script.name.clone(), head: head.to_string(), steps })
-    }
-
-    /// The same with something changed.
-    pub fn with(&self, change: &Change) -> Draft {
-        let mut draft = self.clone();
-        match change {
-            Change::LeaveOut(at) => {
-                draft.steps.remove(*at);
-            }
-            Change::LeaveOutBoth(one, other) => {
-                draft.steps.remove(*other);
-                draft.steps.remove(*one);
-            }
-            Change::Instead(at, step) => draft.steps[*at].clone_from(step),
-            Change::Move(from, to) => {
-                let step = draft.steps.remove(*from);
-                draft.steps.insert(*to, step);
-            }
-        }
-        draft
     }
 
     /// It as a script.
@@ -124,7 +103,5 @@ mod tests {
         let wanted = "# About it.\ntitle = \"t\"\n\nsteps = [\n  # First.\n  { feed = \"on\" },\n  \
                       { feed = \"off\" },\n]\n";
         assert_eq!(text, wanted);
-        let moved = draft.with(&Change::Move(1, 0)).with(&Change::LeaveOut(1));
-        assert_eq!(moved.steps, ["{ feed = \"off\" }"]);
     }
 }

@@ -98,7 +98,7 @@ impl<'k> Search<'k> {
             if is_pair_of_singles {
                 continue;
             }
-            let draft = self.draft.with(&change);
+            let draft = change.made(&self.draft);
             let Some(plans) = self.kinds.sound_plans(&draft, self.warnings) else { continue };
             let Some(by) = now.checked_sub(duration(&plans)) else { continue };
             let is_idle = match change {
