@@ -8,6 +8,7 @@ use crate::quantity::unit::{Units, duration};
 use crate::quantity::write;
 use crate::script::terms::listed;
 use crate::signal::target::Clamp;
+use core::cell::RefCell;
 use core::time::Duration;
 use uom::si::f64::{ElectricCurrent, Time};
 
@@ -29,6 +30,7 @@ pub struct Group {
 }
 
 /// What the loads of one output draw at most, amperes: at first, and once the pause is over.
+#[derive(Clone, Copy)]
 struct Draws {
     first: f64,
     later: f64,
@@ -128,7 +130,24 @@ pub fn overload(sheet: &LoadSheet, clamps: &[Clamp]) -> Option<String> {
     })
 }
 
+/// A load sheet, and what it says of each clamp.
+type Asked = (LoadSheet, [Option<Draws>; 8]);
+
+thread_local! {
+    /// The sheet that was asked last: every step that turns loads on asks the same one, and what a filament
+    /// draws takes long to reckon.
+    static LAST: RefCell<Option<Asked>> = const { RefCell::new(None) };
+}
+
 fn draws(sheet: &LoadSheet, clamp: Clamp) -> Option<Draws> {
+    LAST.with_borrow_mut(|last| {
+        let same = last.take_if(|(asked, _)| asked == sheet);
+        let reckoned = || (sheet.clone(), Clamp::ALL.map(|clamp| reckoned(sheet, clamp)));
+        last.insert(same.unwrap_or_else(reckoned)).1[clamp.index()]
+    })
+}
+
+fn reckoned(sheet: &LoadSheet, clamp: Clamp) -> Option<Draws> {
     let circuit = &sheet.clamps[clamp.index()].as_ref()?.circuit;
     let fed = Fed::behind(sheet.supply, PATH_OHM);
     let settled = settled_current(circuit, sheet.supply).upper.si();
