@@ -22,6 +22,12 @@ pub enum Blame {
     Unsure,
 }
 
+impl Blame {
+    /// The classes that faults are of.
+    pub const CLASSES: [Blame; 5] =
+        [Blame::Module, Blame::Setting, Blame::Lead, Blame::Load, Blame::Jig];
+}
+
 impl fmt::Display for Blame {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

@@ -1,8 +1,9 @@
 //! How it is told whose fault it is.
 
-use super::command_result::{CommandError, bad_input};
+use super::command_result::{CommandError, OrExit, bad_input};
 use crate::diagnosis::odds::Odds;
 use crate::diagnosis::reasoned::Reasoned;
+use crate::quantity::source::Source;
 use crate::run::Rules;
 use crate::run::event::Diagnosis;
 use crate::run::options::Leave;
@@ -47,9 +48,9 @@ impl Reasoning {
         let odds = match &self.odds {
             None => Odds::shipped(),
             Some(path) => {
-                let why = |why: String| bad_input(format!("{}: {why}", path.display()));
-                let text = std::fs::read_to_string(path).map_err(|error| why(error.to_string()))?;
-                Odds::parse(&text).map_err(|error| why(error.to_string()))?
+                let source = Source::read(path).or_bad_input()?;
+                let why = |why| bad_input(format!("{}: {why}", source.name()));
+                Odds::parse(source.text()).map_err(why)?
             }
         };
         Ok(match self.by {

@@ -2,14 +2,12 @@
 
 use super::seen::SeenRun;
 use crate::finds::spread::on_all_processors;
-use crate::link::client::Jig;
-use crate::link::simulated::SimulatedTransport;
+use crate::finds::trial_run::carried_out;
 use crate::load::sheet::LoadSheet;
 use crate::procedure::simulated_set_up::setup;
-use crate::run::event::{Ending, Listener, Over};
+use crate::run::Options;
+use crate::run::event::{Outcome, Over};
 use crate::run::options::Leave;
-use crate::run::unattended::{Nobody, Readings};
-use crate::run::{Options, Rules, carry_out};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
 use crate::signal::target::Position;
@@ -154,19 +152,9 @@ impl<'p> Benches<'p> {
     }
 }
 
-/// A run on a bench; `None` where the bench cannot carry it out.
+/// What a run on a bench shows; `None` where the bench cannot carry it out.
 fn seen(plan: &Plan, options: &Options, bench: Setup) -> Option<SeenRun> {
-    let mut jig = Jig::open(Box::new(SimulatedTransport::new(bench))).ok()?;
-    let (mut readings, go_on) = (Readings::default(), AtomicBool::new(false));
-    let listeners: &mut [&mut dyn Listener] = &mut [&mut readings];
-    let outcome = carry_out(plan, &mut jig, &mut Nobody, &mut Rules, options, &go_on, listeners);
-    jig.close();
-    let is_whole = matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_));
-    let over = Over {
-        plan,
-        readings: &readings.0,
-        ending: &outcome.ending,
-        answers_at: outcome.answers_at,
-    };
-    is_whole.then(|| SeenRun::of(&over))
+    let (outcome, readings) = carried_out(plan, options, bench)?;
+    let Outcome { ending, answers_at, .. } = outcome;
+    Some(SeenRun::of(&Over { plan, readings: &readings, ending: &ending, answers_at }))
 }

@@ -103,7 +103,7 @@ impl Severities {
         }
     }
 
-    /// Whether a severity counts something.
+    /// The place of the one that is nearest to a severity, by their ratio.
     pub fn nearest(&self, severity: f64) -> usize {
         let away = |s: &f64| (s.abs().ln() - severity.abs().ln()).abs();
         let all = self.all.iter().enumerate();

@@ -56,9 +56,6 @@ pub struct Odds {
     faults: BTreeMap<&'static str, f64>,
 }
 
-/// The classes that faults have.
-const CLASSES: [Blame; 5] = [Blame::Module, Blame::Setting, Blame::Lead, Blame::Load, Blame::Jig];
-
 impl Odds {
     /// Those that come with the program.
     pub fn shipped() -> Self {
@@ -84,7 +81,7 @@ impl Odds {
             }
         }
         for name in file.classes.keys() {
-            if CLASSES.iter().all(|class| class.to_string() != *name) {
+            if Blame::CLASSES.iter().all(|class| class.to_string() != *name) {
                 return Err(OddsError::Unknown(name.clone(), "class"));
             }
         }
@@ -93,7 +90,7 @@ impl Odds {
         }
         let own = |fault: &Fault| named(&file.faults, fault.name).unwrap_or(1.0);
         let mut faults = BTreeMap::new();
-        for class in CLASSES {
+        for class in Blame::CLASSES {
             let of_class = || catalogue().filter(move |fault| fault.class == class);
             let all: f64 = of_class().map(own).sum();
             let weight = named(&file.classes, &class.to_string()).unwrap_or(1.0);

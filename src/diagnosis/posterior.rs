@@ -8,8 +8,8 @@ use super::seen::SeenRun;
 use crate::blame::Blame;
 use core::sync::atomic::AtomicBool;
 
-/// Nats of the likelihood count so much of themselves: what is left of them once it was seen on runs of its own
-/// how often what was said was right. Fitted by `tests/long/diagnosis.rs`.
+/// The logarithm of a likelihood counts this part of itself: readings are no independent witnesses, whatever is
+/// done about it. Set, not fitted.
 pub const TEMPERATURE: f64 = 2.5;
 
 /// So many fresh runs with the likeliest cause tell whether it explains the one that was seen.
@@ -156,19 +156,17 @@ pub fn blame(searched: &Searched, posterior: &Posterior, by_rules: Option<Blame>
 }
 
 fn decided(of: impl Fn(Blame) -> f64, by_rules: Option<Blame>) -> Blame {
-    let sure = CLASSES.into_iter().find(|&class| of(class) >= BLAMED_FROM);
+    let sure = Blame::CLASSES.into_iter().find(|&class| of(class) >= BLAMED_FROM);
     if let Some(class) = sure {
         return class;
     }
-    let others = CLASSES.into_iter().filter(|&class| class != Blame::Module);
+    let others = Blame::CLASSES.into_iter().filter(|&class| class != Blame::Module);
     let best = others.max_by(|a, b| of(*a).total_cmp(&of(*b)));
     match by_rules {
         Some(class) if class != Blame::Module => class,
         _ => best.filter(|&class| of(class) >= SUSPECTED_FROM).unwrap_or(Blame::Unsure),
     }
 }
-
-const CLASSES: [Blame; 5] = [Blame::Module, Blame::Setting, Blame::Lead, Blame::Load, Blame::Jig];
 
 #[cfg(test)]
 mod tests {

@@ -5,7 +5,7 @@ use crate::judge::roots::roots;
 use crate::link::client::Jig;
 use crate::link::simulated::SimulatedTransport;
 use crate::procedure::simulated_set_up::setup;
-use crate::run::event::{Ending, Listener};
+use crate::run::event::{Ending, Listener, Outcome};
 use crate::run::options::Leave;
 use crate::run::unattended::{Nobody, Readings};
 use crate::run::{Options, Rules, carry_out};
@@ -86,17 +86,26 @@ impl<'p> TriedPlan<'p> {
     }
 }
 
-fn trial_run(plan: &Plan, options: &Options, bench: Setup) -> TrialRun {
-    let Ok(mut jig) = Jig::open(Box::new(SimulatedTransport::new(bench))) else {
-        return TrialRun::in_trouble();
-    };
+/// Carries a plan out in this process, with nobody there: how it came out, and all that was read. `None` where the
+/// bench cannot carry it out.
+pub fn carried_out(
+    plan: &Plan,
+    options: &Options,
+    bench: Setup,
+) -> Option<(Outcome, Vec<Reading>)> {
+    let mut jig = Jig::open(Box::new(SimulatedTransport::new(bench))).ok()?;
     let (mut readings, stop) = (Readings::default(), AtomicBool::new(false));
     let listeners: &mut [&mut dyn Listener] = &mut [&mut readings];
     let outcome = carry_out(plan, &mut jig, &mut Nobody, &mut Rules, options, &stop, listeners);
     jig.close();
-    if !matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_)) {
+    let is_whole = matches!(outcome.ending, Ending::Complete | Ending::EndedEarly(_));
+    is_whole.then_some((outcome, readings.0))
+}
+
+fn trial_run(plan: &Plan, options: &Options, bench: Setup) -> TrialRun {
+    let Some((outcome, readings)) = carried_out(plan, options, bench) else {
         return TrialRun::in_trouble();
-    }
+    };
     let came_out = match outcome.verdict {
         Verdict::Fail => CameOut::Failed,
         Verdict::Indeterminate => CameOut::Open,
@@ -106,8 +115,8 @@ fn trial_run(plan: &Plan, options: &Options, bench: Setup) -> TrialRun {
     let line = |reading: &Reading| {
         plan.steps.iter().find(|step| step.name == reading.step).map(|step| step.line)
     };
-    let lines = readings.0.iter().filter(failed).filter_map(line).collect();
-    let told = roots(&readings.0).first().map(|root| told(root.worst));
+    let lines = readings.iter().filter(failed).filter_map(line).collect();
+    let told = roots(&readings).first().map(|root| told(root.worst));
     TrialRun { came_out, blame: outcome.blame, lines, told }
 }
 

@@ -303,14 +303,8 @@ impl FactsFile {
             .collect();
         let open = summary.trim_end_matches('}').trim_end();
         let lines = lines.join(",\n    ");
-        let self_test = match &self.self_test {
-            Some(test) => serde_json::to_string(test).unwrap_or_default(),
-            None => "null".into(),
-        };
-        let suspects = match &self.suspects {
-            Some(suspects) => serde_json::to_string(suspects).unwrap_or_default(),
-            None => "null".into(),
-        };
+        let self_test = serde_json::to_string(&self.self_test).unwrap_or_default();
+        let suspects = serde_json::to_string(&self.suspects).unwrap_or_default();
         format!(
             "{open},\n  \"self_test\": {self_test},\n  \"suspects\": {suspects},\n  \"background\": [\n    {lines}\n  ]\n}}\n"
         )

@@ -37,6 +37,7 @@ pub mod screen;
 pub mod search_prompt;
 pub mod setting_json;
 pub mod setting_text;
+mod severity;
 pub mod summary;
 pub mod suspects;
 pub mod switch_bank;

@@ -1,6 +1,6 @@
 //! What is suspected, in a sentence.
 
-use super::amount::amount;
+use super::severity::said;
 use crate::run::suspects::{Severity, Suspect, Suspects};
 
 /// What is less likely than that is not said.
@@ -21,14 +21,14 @@ pub fn sentence(suspects: &Suspects) -> String {
             chance(suspects.none)
         );
     }
-    let mut said = format!("Likeliest: {}{}", place(first), severity(first));
-    said.push_str(&format!(", {}", chance(first.probability)));
+    let mut told = format!("Likeliest: {}{}", place(first), severity(first));
+    told.push_str(&format!(", {}", chance(first.probability)));
     if let Some(second) = second.filter(|second| second.probability >= suspects.none) {
-        said.push_str(&format!("; else {}, {}", place(second), chance(second.probability)));
+        told.push_str(&format!("; else {}, {}", place(second), chance(second.probability)));
     } else if suspects.none >= SAID_FROM {
-        said.push_str(&format!("; else something unknown, {}", chance(suspects.none)));
+        told.push_str(&format!("; else something unknown, {}", chance(suspects.none)));
     }
-    said + "."
+    told + "."
 }
 
 fn place(suspect: &Suspect) -> String {
@@ -40,16 +40,10 @@ fn place(suspect: &Suspect) -> String {
 
 fn severity(suspect: &Suspect) -> String {
     let Some(Severity { value, from, to, unit }) = &suspect.severity else { return String::new() };
-    let unit = unit.as_str();
-    let told = |value: f64| match unit {
-        "share" => format!("{:.0} %", 100.0 * value),
-        "ohm" | "s" | "A" | "V" => amount(value, unit),
-        _ => format!("{value} {unit}"),
-    };
     if from == to {
-        return format!(", {}", told(*value));
+        return format!(", {}", said(*value, unit));
     }
-    format!(", {} ({} to {})", told(*value), told(*from), told(*to))
+    format!(", {} ({} to {})", said(*value, unit), said(*from, unit), said(*to, unit))
 }
 
 /// A probability as people say it.

@@ -3,5 +3,4 @@
 pub mod csv;
 pub mod json;
 pub mod proposal;
-mod severity;
 pub mod text;

@@ -1,6 +1,5 @@
 //! A proposed shorter script: as TOML with a comment on each step, and its proof for people.
 
-use super::severity::said;
 use crate::finds::share::Share;
 use crate::finds::shorten::alone::Alone;
 use crate::finds::shorten::proof::Proven;
@@ -8,6 +7,7 @@ use crate::finds::shorten::proposal::Proposal;
 use crate::finds::shorten::tried::Kinds;
 use crate::report::plain::plain;
 use crate::report::screen::Screen;
+use crate::report::severity::said;
 use crate::report::table::{Column, table};
 use crate::script::steps::Script;
 use std::fmt::Write;

@@ -1,6 +1,5 @@
 //! What a script finds, in words.
 
-use super::severity::said;
 use crate::finds::severities::{FoundFrom, Searched};
 use crate::finds::share::Share;
 use crate::finds::steps::Line;
@@ -10,6 +9,7 @@ use crate::report::amount::amount;
 use crate::report::plain::plain;
 use crate::report::risk_text;
 use crate::report::screen::Screen;
+use crate::report::severity::said;
 use crate::report::table::{Column, table};
 use crate::script::plan::Plan;
 use std::fmt::Write;

@@ -21,6 +21,8 @@ fn odds_of_ones_own_are_read_and_bad_ones_refused() {
     std::fs::write(&odds, shipped.replace("jig = 7.0", "jig = -7.0")).expect("written");
     let (code, text) = complaint(&run(folder.path(), &["--odds", "odds.toml"]));
     assert!(code == 2 && text.contains("odds.toml: jig is -7: a weight"), "{text}");
-    let (code, text) = complaint(&run(folder.path(), &["--odds", "no.toml"]));
-    assert!(code == 2 && text.contains("no.toml"), "{text}");
+    for strange in ["no.toml", "/dev/zero"] {
+        let (code, text) = complaint(&run(folder.path(), &["--odds", strange]));
+        assert!(code == 2 && text.contains(strange), "{text}");
+    }
 }
