@@ -68,17 +68,13 @@ pub fn severities(searched: &Searched) -> Vec<f64> {
 }
 
 impl Case {
-    /// So many benches of each of these, and so many sound ones of each kind, drawn from a number; those of
-    /// them that the given script finds, or passes. `None` if it was stopped.
-    pub fn that_are_found(
+    /// So many of each fault in their order, then so many sound ones of each kind, drawn from a number.
+    pub fn drawn(
         kept: &[Kept],
         kinds: usize,
         (of_each, sound): (u32, u32),
-        given: &Tried<'_>,
         seed: u64,
-        stop: &AtomicBool,
-        told: &mut dyn FnMut(usize, usize),
-    ) -> Option<Vec<Case>> {
+    ) -> Vec<Case> {
         let mut seeds = SplitMix64::seed_from_u64(seed);
         let mut all = Vec::new();
         for kept in kept {
@@ -90,6 +86,21 @@ impl Case {
             let case = |_| Case { kind, fault: None, seed: seeds.next_u64() };
             all.extend((0..sound).map(case));
         }
+        all
+    }
+
+    /// So many benches of each of these, and so many sound ones of each kind, drawn from a number; those of
+    /// them that the given script finds, or passes. `None` if it was stopped.
+    pub fn that_are_found(
+        kept: &[Kept],
+        kinds: usize,
+        numbers: (u32, u32),
+        given: &Tried<'_>,
+        seed: u64,
+        stop: &AtomicBool,
+        told: &mut dyn FnMut(usize, usize),
+    ) -> Option<Vec<Case>> {
+        let all = Case::drawn(kept, kinds, numbers, seed);
         let is_held = on_all_processors(
             all.len(),
             stop,

@@ -1,14 +1,11 @@
 //! Both scripts on the same fresh benches.
 
-use super::cases::Kept;
+use super::cases::{Case, Kept};
 use super::tried::Tried;
 use crate::finds::share::Share;
 use crate::finds::spread::on_all_processors;
 use crate::finds::threshold::NEARLY_ALL;
-use crate::finds::trial_run::CameOut;
 use core::sync::atomic::AtomicBool;
-use rand::{Rng, SeedableRng};
-use rand_xoshiro::SplitMix64;
 
 /// What came of one fault at one severity.
 #[derive(Clone, Copy, Debug)]
@@ -28,8 +25,6 @@ pub struct Proof {
     pub faults: Vec<Proven>,
     /// Sound modules that the given script passes; of these, those that the proposed one passes too.
     pub sound: Share,
-    /// So many sound modules were tried.
-    pub sound_tried: u32,
 }
 
 impl Proven {
@@ -51,45 +46,26 @@ impl Proof {
         stop: &AtomicBool,
         told: &mut dyn FnMut(usize, usize),
     ) -> Option<Proof> {
-        let mut seeds = SplitMix64::seed_from_u64(seed);
-        // Kind, fault with severity, and which of the faults it is.
-        let mut all = Vec::new();
-        for (at, kept) in kept.iter().enumerate() {
-            let fault = Some((kept.fault, kept.severity));
-            all.extend((0..of_each).map(|_| (kept.kind, fault, Some(at), seeds.next_u64())));
-        }
-        for kind in 0..kinds {
-            all.extend((0..sound).map(|_| (kind, None, None, seeds.next_u64())));
-        }
-        let both = |i: usize| {
-            let (kind, fault, _, seed) = all[i];
-            [given, proposed].map(|plans| plans.run(kind, fault, seed))
-        };
-        let done = on_all_processors(all.len(), stop, both, |n| told(n, all.len()))?;
+        let cases = Case::drawn(kept, kinds, (of_each, sound), seed);
+        let both = |i: usize| [given, proposed].map(|plans| cases[i].is_held_by(plans));
+        let done = on_all_processors(cases.len(), stop, both, |n| told(n, cases.len()))?;
         let none = |kept: &Kept| Proven {
             kept: *kept,
             given: Share::default(),
             proposed: Share::default(),
         };
-        let mut proof = Proof {
-            faults: kept.iter().map(none).collect(),
-            sound: Share::default(),
-            sound_tried: kinds as u32 * sound,
-        };
-        for ((_, _, at, _), [by_given, by_proposed]) in all.iter().zip(&done) {
-            match at {
-                Some(at) => {
-                    let proven = &mut proof.faults[*at];
-                    proven.given.count(by_given.is_found());
-                    if by_given.is_found() {
-                        proven.proposed.count(by_proposed.is_found());
-                    }
+        let mut proof = Proof { faults: kept.iter().map(none).collect(), sound: Share::default() };
+        let (faulty, of_sound) = done.split_at(kept.len() * of_each as usize);
+        for (proven, runs) in proof.faults.iter_mut().zip(faulty.chunks(of_each as usize)) {
+            for &[by_given, by_proposed] in runs {
+                proven.given.count(by_given);
+                if by_given {
+                    proven.proposed.count(by_proposed);
                 }
-                None if by_given.came_out == CameOut::Passed => {
-                    proof.sound.count(by_proposed.came_out == CameOut::Passed);
-                }
-                None => {}
             }
+        }
+        for &[_, by_proposed] in of_sound.iter().filter(|[by_given, _]| *by_given) {
+            proof.sound.count(by_proposed);
         }
         Some(proof)
     }
