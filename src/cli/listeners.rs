@@ -1,16 +1,21 @@
 //! All that listens to a run, in the right order: first the record, then whoever tells people.
 
+use super::command_result::CommandError;
 use super::output;
+use super::recover::finish_earlier;
 use crate::judge::reading::Reading;
 use crate::record::OnDisk;
 use crate::record::facts::Facts;
-use crate::record::recorder::Recorder;
+use crate::record::recorder::{Labels, Recorder, Said};
 use crate::record::samples::Samples;
+use crate::report::finding::finding;
 use crate::report::json_lines::{self, Began};
+use crate::report::plain::plain;
 use crate::report::progress::Progress;
 use crate::report::summary::Summary;
-use crate::run::event::{Event, JigIdentity, ListenError, Listener};
+use crate::run::event::{Event, JigIdentity, ListenError, Listener, Outcome};
 use core::time::Duration;
+use std::path::Path;
 
 /// The listeners of a run.
 #[derive(Debug)]
@@ -23,6 +28,41 @@ pub struct Listeners {
     pub progress: Progress,
     /// Collects what the summary needs.
     pub summary: Summary,
+}
+
+impl Listeners {
+    /// Those of a run: its record in this folder, and its samples where that is wanted. What an earlier run of the
+    /// module has left unfinished is finished first, and told.
+    ///
+    /// # Errors
+    /// When the records cannot be written.
+    pub fn open(
+        records: &Path,
+        labels: Labels,
+        on_disk: Box<dyn OnDisk>,
+        samples: Option<&Path>,
+    ) -> Result<Self, CommandError> {
+        let recorder = Recorder::open(records, labels, on_disk)?.worded_by(sentence_of);
+        finish_earlier(&recorder)?;
+        Ok(Listeners {
+            recorder,
+            samples: samples.map(Samples::open).transpose()?,
+            progress: Progress::default(),
+            summary: Summary::default(),
+        })
+    }
+
+    /// The run is over: what went wrong at the very end is known only now, and only what is on the disk is shown.
+    pub fn end(&mut self, outcome: &Outcome) {
+        self.recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
+        self.summary.outcome = Some(outcome.clone());
+        self.summary.keep_only(self.recorder.durable());
+    }
+}
+
+/// What is the matter with a run, for its record.
+fn sentence_of(outcome: &Outcome, said: &Said) -> String {
+    finding(outcome, &said.objections, &said.positions, said.is_simulated).sentence
 }
 
 impl Listener for Listeners {

@@ -18,6 +18,27 @@ pub struct Asking {
     pub quiet: bool,
 }
 
+/// Most characters of the operator's name: it stands in every line of a report.
+const LONGEST: usize = 200;
+
+/// Whether the name of whoever tests can be kept.
+///
+/// # Errors
+/// A sentence why it cannot.
+pub fn check_name(name: &str) -> Result<(), CommandError> {
+    if name.chars().count() > LONGEST {
+        return Err(bad_input(format!(
+            "the operator's name is longer than {LONGEST} characters: give a shorter one"
+        )));
+    }
+    if name.chars().any(char::is_control) {
+        return Err(bad_input(
+            "the operator's name holds a control character: use letters, digits and punctuation",
+        ));
+    }
+    Ok(())
+}
+
 /// Whether there is somebody to ask, where something is to be done by hand.
 ///
 /// # Errors

@@ -7,6 +7,9 @@ use crate::link::client::Jig;
 use crate::link::serial::SerialTransport;
 use crate::link::simulated::SimulatedTransport;
 use crate::link::transport::Transport;
+use crate::run::abilities;
+use crate::script::check::against_jig;
+use crate::script::plan::Plan;
 use crate::simulated_bench::Setup;
 
 /// The port of the bench in this very program.
@@ -67,4 +70,21 @@ impl Port {
         }
         Ok(jig)
     }
+}
+
+/// Whether a jig can do what a plan wants, and the loads are of its world. The feed is still off.
+///
+/// # Errors
+/// All that it cannot do, a line each.
+pub fn check_plan(plan: &Plan, jig: &Jig) -> Result<(), CommandError> {
+    if let Some(loads) = &plan.loads {
+        loads.check_jig(jig.identity().simulated).or_bad_input()?;
+    }
+    let findings = against_jig(plan, &abilities::of(jig));
+    if findings.is_empty() {
+        return Ok(());
+    }
+    let sentences: Vec<String> =
+        findings.iter().map(|f| format!("line {}: {}", f.line, f.message)).collect();
+    Err(bad_input(sentences.join("\n")))
 }

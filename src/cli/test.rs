@@ -7,24 +7,20 @@ use super::listeners::{JsonLines, Listeners};
 use super::operator::{Asking, Operator};
 use super::port::Port;
 use super::reasoning::Reasoning;
-use super::recover::finish_earlier;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
-use super::{interrupt, output, terminal};
+use super::{interrupt, operator, output, port, terminal};
 use crate::link::client::Jig;
-use crate::record::recorder::{Labels, Recorder, Said};
-use crate::record::samples::Samples;
+use crate::record::recorder::Labels;
 use crate::record::{OnDisk, names};
 use crate::report::finding::finding;
 use crate::report::json_lines;
-use crate::report::plain::{plain, plain_lines};
-use crate::report::progress::Progress;
+use crate::report::plain::plain_lines;
 use crate::report::prompt::Subject;
-use crate::report::summary::{Frame, Summary, View};
+use crate::report::summary::{Frame, View};
+use crate::run::carry_out;
 use crate::run::event::{self, Outcome};
 use crate::run::options::{Leave, Options};
-use crate::run::{abilities, carry_out};
-use crate::script::check::against_jig;
 use crate::script::shipped;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -120,7 +116,7 @@ pub fn run(given: &Given) -> CommandResult {
     given.port.check(&given.simulation)?;
     names::check("module", &given.module).or_bad_input()?;
     names::check("lot", &given.lot).or_bad_input()?;
-    check_operator(&given.operator)?;
+    operator::check_name(&given.operator)?;
     let prepared = prepare(given)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
@@ -182,34 +178,9 @@ fn prepare(given: &Given) -> Result<Prepared, CommandError> {
     given.sheets.prepare_planned(&given.script, plan.module(&given.module)?)
 }
 
-/// Most characters of the operator's name: it stands in every line of a report.
-const OPERATOR_LONGEST: usize = 200;
-
-fn check_operator(name: &str) -> Result<(), CommandError> {
-    if name.chars().count() > OPERATOR_LONGEST {
-        return Err(bad_input(format!(
-            "the operator's name is longer than {OPERATOR_LONGEST} characters: give a shorter one"
-        )));
-    }
-    if name.chars().any(char::is_control) {
-        return Err(bad_input(
-            "the operator's name holds a control character: use letters, digits and punctuation",
-        ));
-    }
-    Ok(())
-}
-
 /// Whether this jig and whoever is there can do what the plan wants. The feed is still off.
 fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), CommandError> {
-    if let Some(loads) = &prepared.plan.loads {
-        loads.check_jig(jig.identity().simulated).or_bad_input()?;
-    }
-    let findings = against_jig(&prepared.plan, &abilities::of(jig));
-    if !findings.is_empty() {
-        let sentences: Vec<String> =
-            findings.iter().map(|f| format!("line {}: {}", f.line, f.message)).collect();
-        return Err(bad_input(sentences.join("\n")));
-    }
+    port::check_plan(&prepared.plan, jig)?;
     if !prepared.plan.has_steps_by_hand() {
         return Ok(());
     }
@@ -235,28 +206,13 @@ fn listeners(given: &Given) -> Result<Listeners, CommandError> {
         operator: given.operator.clone(),
     };
     let on_disk: Box<dyn OnDisk> = if given.json { Box::new(JsonLines) } else { Box::new(()) };
-    let recorder = Recorder::open(&given.records, labels, on_disk)?.worded_by(sentence_of);
-    finish_earlier(&recorder)?;
-    Ok(Listeners {
-        recorder,
-        samples: given.samples.as_deref().map(Samples::open).transpose()?,
-        progress: Progress::default(),
-        summary: Summary::default(),
-    })
-}
-
-/// What is the matter with a run, for its record.
-fn sentence_of(outcome: &Outcome, said: &Said) -> String {
-    finding(outcome, &said.objections, &said.positions, said.is_simulated).sentence
+    Listeners::open(&given.records, labels, on_disk, given.samples.as_deref())
 }
 
 fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
-    listeners.recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
+    listeners.end(outcome);
     let report = listeners.recorder.report();
     let report = report.as_deref();
-    // What went wrong at the very end is known only now.
-    listeners.summary.outcome = Some(outcome.clone());
-    listeners.summary.keep_only(listeners.recorder.durable());
     let summary = &listeners.summary;
     if given.json {
         let simulated = summary.jig.as_ref().map(|jig| jig.simulated);

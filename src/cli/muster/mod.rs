@@ -12,7 +12,7 @@ use super::fault_choice::FaultChoice;
 use super::keys::{Keys, NoMore};
 use super::port::Port;
 use super::simulation::Simulation;
-use super::{interrupt, output, terminal};
+use super::{interrupt, operator, output, terminal};
 use crate::lot::claims::Claim;
 use crate::lot::fate::Fate;
 use crate::lot::modules_csv;
@@ -131,6 +131,7 @@ pub fn run(given: &Given) -> CommandResult {
     if !given.with.is_empty() && !given.port.is_simulated() {
         return Err(bad_input("--with is for the simulated bench only: leave it out"));
     }
+    operator::check_name(&given.operator)?;
     let lot = Lot::read(&given.records, &given.lot)?;
     if let Some(closed) = lot.closed() {
         return Err(bad_input(format!(

@@ -4,20 +4,16 @@ use super::signals::signal;
 use super::{Muster, Next};
 use crate::cli::command_result::{CommandError, OrExit, bad_input};
 use crate::cli::listeners::Listeners;
-use crate::cli::output;
-use crate::cli::recover::finish_earlier;
+use crate::cli::port;
 use crate::judge::reading::Verdict;
 use crate::link::client::Jig;
-use crate::record::recorder::{Labels, Recorder, Said};
+use crate::record::recorder::Labels;
 use crate::report::finding::{Finding, finding};
 use crate::report::muster_screen::Last;
-use crate::report::plain::plain;
-use crate::report::progress::Progress;
-use crate::report::summary::Summary;
-use crate::run::event::{Ending, Hand, Outcome};
+use crate::run::event::{Ending, Hand};
 use crate::run::options::{Leave, Options};
-use crate::run::{Rules, abilities, carry_out};
-use crate::script::check::{against_jig, check, first_error};
+use crate::run::{Rules, carry_out};
+use crate::script::check::{check, first_error};
 use crate::script::expand::{expand, expand_as_found};
 use crate::script::module_sheet::{FORMATS, ModuleSheet};
 use crate::script::plan::{Action, HandTask, Plan};
@@ -72,20 +68,10 @@ impl Muster<'_> {
             lot: given.lot.clone(),
             operator: given.operator.clone(),
         };
-        let recorder = Recorder::open(&given.records, labels, Box::new(()))?.worded_by(sentence_of);
-        finish_earlier(&recorder)?;
+        let mut listeners = Listeners::open(&given.records, labels, Box::new(()), None)?;
         let mut jig = self.open_for(Some(serial))?;
-        let findings = against_jig(&plan, &abilities::of(&jig));
-        if let Some(finding) = findings.first() {
-            return Err(bad_input(format!("line {}: {}", finding.line, finding.message)));
-        }
+        port::check_plan(&plan, &jig)?;
         let corrections = given.calibration.corrections(&jig, plan.calibration_max_days)?;
-        let mut listeners = Listeners {
-            recorder,
-            samples: None,
-            progress: Progress::default(),
-            summary: Summary::default(),
-        };
         let options = Options {
             search: Leave::Given,
             kinds: shipped::other_kinds(&sheet),
@@ -104,7 +90,7 @@ impl Muster<'_> {
         signal(&mut jig, &outcome, self.stop, given.quiet);
         let simulated = jig.identity().simulated;
         jig.close();
-        listeners.recorder.remarks().iter().for_each(|remark| output::tell(&plain(remark)));
+        listeners.end(&outcome);
         let summary = &listeners.summary;
         let finding = finding(&outcome, &summary.objections, &summary.positions, simulated);
         Ok(Tried { verdict: outcome.verdict, ending: outcome.ending, finding })
@@ -167,9 +153,4 @@ impl Muster<'_> {
 fn number_of(serial: &str) -> u64 {
     let digest = Sha256::digest(serial.to_lowercase().as_bytes());
     digest.iter().take(8).fold(0, |number, byte| number << 8 | u64::from(*byte))
-}
-
-/// What is the matter with a run, for its record.
-fn sentence_of(outcome: &Outcome, said: &Said) -> String {
-    finding(outcome, &said.objections, &said.positions, said.is_simulated).sentence
 }
