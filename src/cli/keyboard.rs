@@ -84,7 +84,9 @@ impl<'a> Keyboard<'a> {
             }
             let left = time.saturating_sub(since.elapsed());
             match terminal::wait_typed(left.min(GLANCE)) {
-                Typed::Something => return self.take().map(|()| true),
+                Typed::Something => {
+                    return terminal::take_typed(&mut self.typed).map(|()| true).ok_or(NoAnswer);
+                }
                 Typed::Gone => return Err(NoAnswer),
                 Typed::Nothing => {}
             }
@@ -96,19 +98,6 @@ impl<'a> Keyboard<'a> {
             }
             if left.is_zero() {
                 return Ok(false);
-            }
-        }
-    }
-
-    fn take(&mut self) -> Result<(), NoAnswer> {
-        let mut bytes = [0; 256];
-        match terminal::read_typed(&mut bytes) {
-            Ok(0) => Err(NoAnswer),
-            Err(error) if error.kind() != std::io::ErrorKind::Interrupted => Err(NoAnswer),
-            Err(_) => Ok(()),
-            Ok(count) => {
-                self.typed.extend_from_slice(&bytes[..count]);
-                Ok(())
             }
         }
     }

@@ -52,13 +52,7 @@ impl<'a> Keys<'a> {
                 }
                 Typed::Nothing => {}
                 Typed::Something => {
-                    let mut bytes = [0; 256];
-                    match terminal::read_typed(&mut bytes) {
-                        Ok(0) => return Err(NoMore),
-                        Ok(count) => burst.extend_from_slice(&bytes[..count]),
-                        Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
-                        Err(_) => return Err(NoMore),
-                    }
+                    terminal::take_typed(&mut burst).ok_or(NoMore)?;
                     burst.truncate(LONGEST);
                     since = Instant::now();
                 }

@@ -71,13 +71,16 @@ pub fn wait_typed(at_most: Duration) -> Typed {
 }
 
 /// Takes what was typed, past every buffer of the standard library: what stands in none can be thrown
-/// away. 0 bytes: the keyboard is gone.
-///
-/// # Errors
-/// When the system refuses.
-pub fn read_typed(into: &mut [u8]) -> io::Result<usize> {
-    match rustix::io::read(io::stdin(), into) {
-        Err(refused) => Err(refused.into()),
-        Ok(count) => Ok(count),
+/// away. `None`: the keyboard is gone.
+pub fn take_typed(into: &mut Vec<u8>) -> Option<()> {
+    let mut bytes = [0; 256];
+    match rustix::io::read(io::stdin(), &mut bytes) {
+        Ok(0) => None,
+        Err(rustix::io::Errno::INTR) => Some(()),
+        Err(_) => None,
+        Ok(count) => {
+            into.extend_from_slice(&bytes[..count]);
+            Some(())
+        }
     }
 }

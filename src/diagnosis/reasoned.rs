@@ -12,7 +12,7 @@ use crate::judge::reading::{Quantity, Reading};
 use crate::judge::verdict::Side;
 use crate::run::Rules;
 use crate::run::event::{Diagnosed, Diagnosis, Ending, Over};
-use crate::run::options::Leave;
+use crate::run::options::{Leave, NOT_SEARCHED};
 use crate::run::suspects::{Severity, Suspect, Suspects};
 use crate::script::module_sheet::ModuleSheet;
 use crate::simulated_bench::faults::place::Sits;
@@ -72,7 +72,7 @@ impl Reasoned<'_> {
 
 /// Whether a search for the module was not made though it would have been.
 fn not_searched(readings: &[Reading]) -> bool {
-    readings.iter().any(|reading| reading.note.contains("not searched"))
+    readings.iter().any(|reading| reading.note.contains(NOT_SEARCHED))
 }
 
 fn suspects(benches: &Benches<'_>, searched: &Searched, posterior: &Posterior) -> Suspects {

@@ -1,9 +1,9 @@
 //! What is wrong with an address plan.
 
-use super::names::key;
 use super::on_feed::OnFeed;
 use super::plan::{AddressPlan, PlannedModule, span_in_words};
 use crate::quantity::located::{Located, quoted};
+use crate::record::names::key;
 use std::collections::HashMap;
 
 /// Everything that is wrong, in the order of the file.

@@ -11,7 +11,6 @@ pub mod add;
 pub mod check;
 mod error;
 pub mod label;
-mod names;
 pub mod next;
 pub mod on_feed;
 pub mod plan;

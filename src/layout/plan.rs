@@ -1,10 +1,10 @@
 //! The address plan of a layout.
 
 use super::error::LayoutError;
-use super::names::is_same_name;
 use super::on_feed::{OnFeed, on_feed};
 use crate::quantity::located::{Located, quoted};
 use crate::quantity::source::Source;
+use crate::record::names::is_same_name;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::{Setting, called};
 use crate::signal::dcc::Numbering;

@@ -6,6 +6,7 @@
 
 use super::decision::{Decision, What};
 use super::tries::{Showed, Symptom, Try};
+use crate::record::names::is_same_name;
 use serde::Serialize;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -95,7 +96,7 @@ impl Known {
 /// The fate of a module. Its tries are in the order of their numbers, the decisions in the order in which they
 /// were made; those that are about other modules do no harm.
 pub fn rule(serial: &str, tries: &[Try], decisions: &[Decision], settling_script: &str) -> Ruling {
-    let own = |what: &What| what.serial().is_some_and(|s| s.eq_ignore_ascii_case(serial));
+    let own = |what: &What| what.serial().is_some_and(|s| is_same_name(s, serial));
     let mut not_counted = BTreeSet::new();
     let mut closed_after = None;
     for Decision { what, .. } in decisions {

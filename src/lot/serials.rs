@@ -53,7 +53,7 @@ impl Serials {
         let mut seen = std::collections::HashSet::new();
         for serial in self.all(count) {
             names::check("module", &serial).map_err(|error| error.to_string())?;
-            if !seen.insert(serial.to_lowercase()) {
+            if !seen.insert(names::key(&serial)) {
                 return Err(format!(
                     "the serial {serial} is there twice: give each module its own"
                 ));

@@ -8,6 +8,7 @@ use super::order::{FILE, Order};
 use super::tries::{Try, tries};
 use crate::quantity::source::Source;
 use crate::record::folder::LotFolder;
+use crate::record::names::{is_same_name, key};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -104,16 +105,15 @@ impl Lot {
         for folder in self.folder.modules()? {
             let name = folder.path().file_name().and_then(|name| name.to_str());
             if let Some(name) = name {
-                tested.insert(name.to_lowercase(), (name.to_owned(), tries(&folder)?));
+                tested.insert(key(name), (name.to_owned(), tries(&folder)?));
             }
         }
         let mut modules = Vec::new();
         for serial in self.order.serials.all(self.order.count) {
-            let tries =
-                tested.remove(&serial.to_lowercase()).map_or(Vec::new(), |(_, tries)| tries);
+            let tries = tested.remove(&key(&serial)).map_or(Vec::new(), |(_, tries)| tries);
             modules.push(self.module(serial, true, tries));
         }
-        let reference = self.order.reference.as_deref().unwrap_or_default().to_lowercase();
+        let reference = key(self.order.reference.as_deref().unwrap_or_default());
         let others =
             tested.into_iter().filter(|(key, (_, tries))| *key != reference && !tries.is_empty());
         modules.extend(
@@ -130,9 +130,8 @@ impl Lot {
     fn module(&self, serial: String, is_ordered: bool, tries: Vec<Try>) -> Module {
         let all = &self.decisions.all;
         let ruling = rule(&serial, &tries, all, &self.order.settling_script);
-        let own = || {
-            all.iter().filter(|d| d.what.serial().is_some_and(|s| s.eq_ignore_ascii_case(&serial)))
-        };
+        let own =
+            || all.iter().filter(|d| d.what.serial().is_some_and(|s| is_same_name(s, &serial)));
         let whereabouts = own().rev().find_map(|decision| match &decision.what {
             What::Whereabouts { is, at, .. } => Some((*is, at.clone())),
             _ => None,
@@ -152,7 +151,7 @@ impl Lot {
     /// # Errors
     /// When there is none.
     pub fn module_of(&self, serial: &str) -> Result<&Module, LotError> {
-        self.modules.iter().find(|m| m.serial.eq_ignore_ascii_case(serial)).ok_or_else(|| {
+        self.modules.iter().find(|m| is_same_name(&m.serial, serial)).ok_or_else(|| {
             let name = self.name();
             LotError::refused(format!(
                 "there is no module {serial} in the lot {name}: `musterbench lot show {name}` lists them"

@@ -123,7 +123,7 @@ fn symptom(rows: &[report::ReportRow]) -> Symptom {
 }
 
 fn reading(row: &Row) -> Option<Reading> {
-    let quantity = Quantity::ALL.iter().find(|quantity| quantity.name() == row.quantity)?;
+    let quantity = Quantity::named(&row.quantity)?;
     Some(Reading {
         output: row.output,
         position: row.position,
@@ -131,6 +131,6 @@ fn reading(row: &Row) -> Option<Reading> {
         lower_limit: row.lower_limit,
         upper_limit: row.upper_limit,
         note: row.note.clone(),
-        ..Reading::bare(&row.step, *quantity, row.verdict)
+        ..Reading::bare(&row.step, quantity, row.verdict)
     })
 }

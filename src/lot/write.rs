@@ -2,6 +2,7 @@
 
 use super::order::Order;
 use super::serials::Serials;
+use crate::quantity::write::in_quotes;
 use core::fmt::Write;
 
 const HEADING: &str = "\
@@ -62,11 +63,6 @@ fn serials(serials: &Serials) -> String {
             format!("[\n{lines}]")
         }
     }
-}
-
-/// A TOML string.
-fn in_quotes(text: &str) -> String {
-    toml::Value::from(text).to_string()
 }
 
 #[cfg(test)]

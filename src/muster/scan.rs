@@ -1,6 +1,7 @@
 //! Which module a scan means.
 
 use crate::lot::standing::Lot;
+use crate::record::names::is_same_name;
 
 /// What a scan means.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,7 +18,7 @@ pub enum Scanned {
 pub fn scanned(lot: &Lot, text: &str) -> Scanned {
     let name = lot.name();
     let serial = match text.split_once('/') {
-        Some((other, _)) if !other.trim().eq_ignore_ascii_case(&name) => {
+        Some((other, _)) if !is_same_name(other.trim(), &name) => {
             return Scanned::Refused(format!("{text} is of another lot, not of {name}"));
         }
         Some((_, serial)) => serial.trim(),

@@ -2,13 +2,13 @@
 
 use crate::lot::fate::Fate;
 use crate::lot::standing::{Lot, Module};
+use crate::record::names::is_same_name;
 
 /// The modules that are left to be seated, in their order: the one that is to be repeated where it was seated
 /// last, then those that wait, then the others that are to be repeated.
 pub fn left<'l>(lot: &'l Lot, last: Option<&str>) -> Vec<&'l Module> {
     let with = |fate: Fate| lot.modules.iter().filter(move |module| module.ruling.fate == fate);
-    let is_last =
-        |module: &Module| last.is_some_and(|last| module.serial.eq_ignore_ascii_case(last));
+    let is_last = |module: &Module| last.is_some_and(|last| is_same_name(&module.serial, last));
     let again = || with(Fate::ToRepeat);
     let first = again().filter(|module| is_last(module));
     let others = again().filter(|module| !is_last(module));

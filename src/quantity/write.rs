@@ -4,6 +4,11 @@ use super::parse::written_units;
 use super::range::{Limits, Toleranced};
 use super::unit::Units;
 
+/// A text as a TOML file has it, in quotes.
+pub fn in_quotes(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
 /// Exactly, so that parsing it gives the same number back: `250 mA`.
 pub fn exact<Q: Units>(quantity: Q) -> String {
     engineering::<Q>(&format!("{:e}", quantity.si()))

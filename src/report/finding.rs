@@ -8,6 +8,7 @@ use super::suspects;
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::roots::{Root, is_first_of_all, roots};
 use crate::run::event::{Ending, Outcome};
+use crate::run::options::NOT_SEARCHED;
 use crate::script::module_sheet::PositionNames;
 
 /// What a run found.
@@ -180,7 +181,7 @@ fn cure(blame: Option<Blame>, reading: &Reading) -> &'static str {
             "Turn the power off, put that right, then test again; a switch that stands right already \
              is stuck: reject the module."
         }
-        (Some(Blame::Unsure), Quantity::Answers) if reading.note.contains("nowhere else") => {
+        (Some(Blame::Unsure), Quantity::Answers) if reading.note.contains(NOT_SEARCHED) => {
             "Test again with --search, or alone on its feed; or set its switches right first."
         }
         (Some(Blame::Setting), Quantity::Answers | Quantity::AnswersInverted) => {

@@ -31,6 +31,15 @@ const CROSS: Drawn = ["#   #", " # # ", "  #  ", " # # ", "#   #"];
 /// A ring that is not closed: undecided.
 const OPEN_RING: Drawn = ["  ## ", " #   ", "#   #", "   # ", " ##  "];
 
+/// The verdict for two metres where there is room for it, else in its word; lines ended.
+pub fn verdict(verdict: Verdict, screen: Screen) -> String {
+    if usize::from(screen.width) >= COLUMNS {
+        large(verdict, screen)
+    } else {
+        screen.verdict(verdict) + "\n"
+    }
+}
+
 /// The word of a verdict, five rows high, a shape in front; lines ended.
 pub fn large(verdict: Verdict, screen: Screen) -> String {
     let (shape, word) = match verdict {

@@ -93,12 +93,8 @@ pub fn screen(view: &View<'_>, screen: Screen) -> String {
 }
 
 fn verdict(last: &Last, lot: &Lot, screen: Screen, width: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    if width >= large::COLUMNS {
-        lines.extend(large::large(last.verdict, screen).lines().map(str::to_owned));
-    } else {
-        lines.push(screen.verdict(last.verdict));
-    }
+    let drawn = large::verdict(last.verdict, screen);
+    let mut lines: Vec<String> = drawn.lines().map(str::to_owned).collect();
     let told = wrap(&last.finding.sentence, width, 0);
     lines.extend(told.lines().take(SENTENCE).map(str::to_owned));
     if let Ok(module) = lot.module_of(&last.serial) {

@@ -36,11 +36,7 @@ pub fn verdict(tried: &Tried, at: At, screen: Screen) -> String {
     let head = format!("Practice: module {} of {}, {} points so far", at.number, at.of, at.points);
     let mut text = fit(&head, width) + "\n";
     text.push_str(&(screen.warning("SIMULATED") + ": nothing is recorded\n\n"));
-    if width >= large::COLUMNS {
-        text.push_str(&large::large(tried.verdict, screen));
-    } else {
-        text.push_str(&(screen.verdict(tried.verdict) + "\n"));
-    }
+    text.push_str(&large::verdict(tried.verdict, screen));
     text.push_str(&(wrap(&tried.finding.sentence, width, 0) + "\n"));
     if tried.verdict != Verdict::Pass {
         text.push_str(&(wrap(&tried.finding.to_do, width, 0) + "\n"));

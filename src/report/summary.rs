@@ -234,11 +234,7 @@ impl Summary {
 /// The verdict large, the finding and what to do under it.
 fn at_a_terminal(outcome: &Outcome, finding: &Finding, view: View, columns: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
-    if columns >= large::COLUMNS {
-        lines.extend(large::large(outcome.verdict, view.screen).lines().map(str::to_owned));
-    } else {
-        lines.push(view.screen.verdict(outcome.verdict));
-    }
+    lines.extend(large::verdict(outcome.verdict, view.screen).lines().map(str::to_owned));
     lines.extend(wrap(&finding.sentence, columns, 0).lines().map(str::to_owned));
     lines.extend(wrap(&finding.to_do, columns, 0).lines().map(str::to_owned));
     lines

@@ -30,3 +30,6 @@ pub enum Leave {
     /// No: nobody is there to be asked.
     Refused,
 }
+
+/// How the note of a reading begins to say that nobody gave leave.
+pub const NOT_SEARCHED: &str = "it was searched nowhere else";

@@ -3,7 +3,7 @@
 use super::limits::{Asked, SampleLimits};
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
-use crate::quantity::write;
+use crate::quantity::write::{self, in_quotes};
 use crate::signal::target::Clamp;
 use core::time::Duration;
 use std::fmt::Write;
@@ -71,7 +71,7 @@ pub fn to_toml(about: &About, limits: &SampleLimits, asked: Asked) -> String {
     if about.specimens == 1 {
         put("# One specimen alone: others of its kind may draw more or less.".into());
     }
-    put(format!("title = {}", quoted(&about.title)));
+    put(format!("title = {}", in_quotes(&about.title)));
     put("\n[supply]\nkind = \"dc\"".into());
     put(format!("voltage = \"{}\"", write::toleranced(about.supply)));
     put("\n[sample]".into());
@@ -82,7 +82,7 @@ pub fn to_toml(about: &About, limits: &SampleLimits, asked: Asked) -> String {
     put(format!("coverage = \"{}\"", share(asked.coverage)));
     put(format!("confidence = \"{}\"", share(asked.confidence)));
     put("\n[[load]]".into());
-    put(format!("name = {}", quoted(&about.name)));
+    put(format!("name = {}", in_quotes(&about.name)));
     let clamps: Vec<String> = about.clamps.iter().map(|c| format!("\"{c}\"")).collect();
     put(match &clamps[..] {
         [only] => format!("at = {only}"),
@@ -118,10 +118,6 @@ fn rounded(value: f64, how: fn(f64) -> f64) -> f64 {
     let digits = how(value * 10f64.powi(places));
     // By way of the decimal digits, so that no others follow.
     format!("{digits}e{}", -places).parse().unwrap_or(value)
-}
-
-fn quoted(text: &str) -> String {
-    toml::Value::String(text.to_owned()).to_string()
 }
 
 /// What stands in a comment stays in it.

@@ -105,6 +105,13 @@ pub fn short_script(folder: &Path) -> String {
     "short.toml".into()
 }
 
+/// A short run of a module whose reservoir is small, and what simulated runs say of it.
+pub fn diagnosed(folder: &Path, arguments: &[&str]) -> Output {
+    let run = ["--port", "simulated", "--unattended", "--script", "short.toml"];
+    let asked = ["--fault", "reservoir-small=0.7", "--diagnosis", "runs"];
+    test(folder, &[&run[..], &asked, arguments].concat())
+}
+
 /// A simulated bench that is served in real time by a program of its own.
 pub struct Served {
     child: Child,

@@ -1,7 +1,7 @@
 //! How often a diagnosis is right.
 
 use crate::kit::bench::{ARRIVAL, IN_PLACE, JETTY, PIER, QUAY, plan};
-use crate::kit::program::{facts, musterbench, said, short_script};
+use crate::kit::program::{diagnosed, facts, musterbench, said, short_script};
 use musterbench::blame::Blame;
 use musterbench::diagnosis::bench::{Benches, Wrong};
 use musterbench::diagnosis::odds::Odds;
@@ -20,7 +20,6 @@ use musterbench::simulated_bench::faults::{Course, Fault, catalogue};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus as Rng;
 use serde_json::Value;
-use std::path::Path;
 use std::process::Output;
 use std::sync::atomic::AtomicBool;
 
@@ -189,14 +188,6 @@ fn survey_of_diagnoses() {
     );
 }
 
-fn run(folder: &Path, more: &[&str]) -> Output {
-    let mut command = musterbench(folder);
-    command.args(["test", "--port", "simulated", "--unattended", "--module", "P4-1"]);
-    command.args(["--script", "short.toml", "--fault", "reservoir-small=0.7"]);
-    command.args(["--diagnosis", "runs"]).args(more);
-    command.output().expect("it starts")
-}
-
 fn ended(output: &Output) -> Value {
     let text = said(output);
     let last = text.lines().last().expect("a line");
@@ -208,7 +199,7 @@ fn ended(output: &Output) -> Value {
 fn what_is_suspected_is_told_everywhere_and_the_same_each_time() {
     let folder = tempfile::tempdir().expect("a folder");
     short_script(folder.path());
-    let first = ended(&run(folder.path(), &["--json"]));
+    let first = ended(&diagnosed(folder.path(), &["--json"]));
     let suspects = &first["suspects"];
     assert_eq!(suspects["all"][0]["cause"], "reservoir-small", "{first}");
     // A short script sees the reservoir by its charge alone, as it would see a weak feed.
@@ -223,7 +214,7 @@ fn what_is_suspected_is_told_everywhere_and_the_same_each_time() {
     assert_eq!((&kept["suspects"], &kept["suspect"]), (suspects, &suspects["all"][0]["cause"]));
 
     // On the screen too, and the same again.
-    let shown = said(&run(folder.path(), &[]));
+    let shown = said(&diagnosed(folder.path(), &[]));
     assert!(shown.contains("Likeliest: reservoir-small"), "{shown}");
     assert_eq!(&facts(folder.path(), 2)["suspects"], suspects);
     let usual = ["test", "--port", "simulated", "--unattended", "--module", "P4-1", "--json"];

@@ -2,8 +2,8 @@
 
 use super::calibration::{Calibration, FORMAT};
 use crate::calibration::channel::{ChannelCalibration, SelfTested};
+use crate::quantity::write::in_quotes;
 use core::fmt::Write;
-use toml::Value;
 
 impl Calibration {
     /// The text of its file.
@@ -13,7 +13,7 @@ impl Calibration {
              they are\n# checked against the points when the file is read. Currents in amperes.\n",
         );
         line(&mut out, "format", &FORMAT.to_string());
-        line(&mut out, "serial", &quoted(&self.serial));
+        line(&mut out, "serial", &in_quotes(&self.serial));
         line(&mut out, "simulated", &self.simulated.to_string());
         for channel in &self.channels {
             out.push_str(&channel_table(channel));
@@ -26,9 +26,9 @@ fn channel_table(c: &ChannelCalibration) -> String {
     let mut out = String::from("\n[[channel]]\n");
     let f = &c.fitted;
     line(&mut out, "channel", &c.channel.to_string());
-    line(&mut out, "date", &quoted(&c.date));
-    line(&mut out, "operator", &quoted(&c.operator));
-    line(&mut out, "reference", &quoted(&c.reference));
+    line(&mut out, "date", &in_quotes(&c.date));
+    line(&mut out, "operator", &in_quotes(&c.operator));
+    line(&mut out, "reference", &in_quotes(&c.reference));
     let [share, fixed] = [c.accuracy.share, c.accuracy.fixed_a].map(number);
     line(&mut out, "reference_accuracy", &format!("{{ share = {share}, fixed_a = {fixed} }}"));
     if let Some(SelfTested { result, zero_a }) = c.self_test {
@@ -62,10 +62,6 @@ fn channel_table(c: &ChannelCalibration) -> String {
 fn line(out: &mut String, key: &str, value: &str) {
     let written = writeln!(out, "{key} = {value}");
     debug_assert!(written.is_ok(), "a string takes all");
-}
-
-fn quoted(text: &str) -> String {
-    Value::String(text.to_owned()).to_string()
 }
 
 /// As short as it reads back to the same number.

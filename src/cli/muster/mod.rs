@@ -178,7 +178,7 @@ pub fn run(given: &Given) -> CommandResult {
 impl Muster<'_> {
     /// One seating, or what somebody wants instead of it.
     fn turn(&mut self) -> Result<Next, CommandError> {
-        self.look()?;
+        self.lot.look()?;
         if self.bench_good.elapsed() > bench::GOOD_FOR {
             self.check_bench("after eight hours")?;
         }
@@ -228,7 +228,7 @@ impl Muster<'_> {
             }
             if let Some(claim) = Claim::take(&self.lot.folder, serial)? {
                 // Another muster may have had it in hand until now.
-                self.look()?;
+                self.lot.look()?;
                 let is_left = turn::left(&self.lot, last).iter().any(|m| m.serial == *serial);
                 if is_left || self.chosen.is_some() {
                     self.claim = Some(claim);
@@ -246,7 +246,7 @@ impl Muster<'_> {
     }
 
     /// Looks anew what became of the modules, and writes it down.
-    fn look(&mut self) -> Result<(), CommandError> {
+    fn keep_up(&mut self) -> Result<(), CommandError> {
         let _lock = self.lot.folder.lock()?;
         self.lot.look()?;
         modules_csv::write(&self.lot)?;
@@ -300,7 +300,7 @@ impl Muster<'_> {
     }
 
     fn tell_end(&mut self) -> Result<(), CommandError> {
-        self.look()?;
+        self.keep_up()?;
         if self.given.json {
             return output::data(&lot_json(&self.lot));
         }

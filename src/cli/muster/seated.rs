@@ -7,6 +7,7 @@ use crate::cli::listeners::Listeners;
 use crate::cli::port;
 use crate::judge::reading::Verdict;
 use crate::link::client::Jig;
+use crate::record::names::{is_same_name, key};
 use crate::record::recorder::Labels;
 use crate::report::finding::{Finding, finding};
 use crate::report::muster_screen::Last;
@@ -51,7 +52,7 @@ impl Muster<'_> {
         }
         let Tried { verdict, finding, .. } = tried;
         self.last = Some(Last { serial: serial.into(), verdict, finding });
-        self.look()?;
+        self.keep_up()?;
         if self.bench_is_suspect(serial) {
             self.check_bench("after a failure that is none of a module's")?;
         }
@@ -134,7 +135,7 @@ impl Muster<'_> {
         self.given.port.open(|| {
             let mut bench = self.given.simulation.setup(&sheet, loads.as_ref());
             let Some(serial) = serial else { return bench };
-            let own = |(with, _): &&(String, _)| with.eq_ignore_ascii_case(serial);
+            let own = |(with, _): &&(String, _)| is_same_name(with, serial);
             let fault = self.given.with.iter().find(own).map(|(_, f)| (f.fault, f.severity));
             let tries = self.lot.module_of(serial).map_or(0, |module| module.last_run());
             let module = number_of(serial);
@@ -151,6 +152,6 @@ impl Muster<'_> {
 
 /// A number that a serial stands for, the same on every computer.
 fn number_of(serial: &str) -> u64 {
-    let digest = Sha256::digest(serial.to_lowercase().as_bytes());
+    let digest = Sha256::digest(key(serial).as_bytes());
     digest.iter().take(8).fold(0, |number, byte| number << 8 | u64::from(*byte))
 }

@@ -1,6 +1,7 @@
 //! The text of a module's block.
 
 use crate::layout::plan::{PlannedModule, folder_of};
+use crate::quantity::write::in_quotes;
 use crate::script::module_sheet::{FORMATS, NUMBERINGS};
 use crate::script::shipped;
 use crate::signal::dcc::Numbering;
@@ -50,11 +51,6 @@ fn block(module: &PlannedModule, numbering: Option<Numbering>) -> String {
         key("note", in_quotes(note));
     }
     text
-}
-
-/// A TOML string.
-fn in_quotes(text: &str) -> String {
-    toml::Value::from(text).to_string()
 }
 
 /// The word of a file for a value.

@@ -3,12 +3,10 @@
 
 use crate::run::event::MaySearch;
 use crate::run::ongoing::OngoingRun;
-use crate::run::options::Leave;
+use crate::run::options::{Leave, NOT_SEARCHED};
 use crate::run::step_stop::StepStop;
 
-const REFUSED: &str =
-    "it was searched nowhere else, since other things would move: --search searches";
-const SAID_NO: &str = "it was searched nowhere else";
+const REFUSED: &str = ", since other things would move: --search searches";
 
 impl OngoingRun<'_, '_> {
     /// Why not, where it may not. A person is asked once.
@@ -17,7 +15,7 @@ impl OngoingRun<'_, '_> {
         match self.options.search {
             _ if !stirs => return Ok(None),
             Leave::Given => return Ok(None),
-            Leave::Refused => return Ok(Some(REFUSED.into())),
+            Leave::Refused => return Ok(Some(format!("{NOT_SEARCHED}{REFUSED}"))),
             Leave::Ask => {}
         }
         let set = self.state.bank;
@@ -35,6 +33,6 @@ impl OngoingRun<'_, '_> {
             }
         };
         self.state.search_allowed = Some(is_allowed);
-        Ok((!is_allowed).then(|| SAID_NO.into()))
+        Ok((!is_allowed).then(|| NOT_SEARCHED.into()))
     }
 }
