@@ -7,6 +7,10 @@ pub enum HandAct {
     Switches(u32),
     /// Moves the slider of the auxiliary supply.
     Auxiliary(bool),
+    /// Takes the module out of the jig (`false`), or seats it.
+    Module(bool),
+    /// Presses the start button and holds it, or lets it go.
+    Button(bool),
     /// Puts a reference resistor with a reference meter in series where the current of a channel
     /// flows: in place of the real load at a clamp (101–108), or of the module between the feed
     /// wires (2). A resistance of 0 puts back what was there.

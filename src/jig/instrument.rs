@@ -1,6 +1,7 @@
 //! All that the jig does, but for the exchange of messages.
 
 use super::board::{Board, Supply, Unit};
+use super::button::Button;
 use super::captures::Captures;
 use super::contacts::Contacts;
 use super::drive::{Command, Drive};
@@ -41,6 +42,8 @@ pub struct Instrument<B> {
     pub switches: Switches,
     /// Timed closures of contact inputs.
     pub contacts: Contacts,
+    /// The start button.
+    pub button: Button,
     /// What `MEASure` waits for.
     pub measurement: Option<Measurement>,
     /// When the test voltage that was taken away in the middle of a measurement is gone.
@@ -68,6 +71,7 @@ impl<B: Board> Instrument<B> {
             captures: Captures::new(memory),
             switches: Switches::new(),
             contacts: Contacts::new(),
+            button: Button::new(),
             measurement: None,
             test_gone_us: 0,
             status: Status::new(),
@@ -225,6 +229,7 @@ impl<B: Board> Instrument<B> {
         if let Some(measurement) = &mut self.measurement {
             measurement.poll(now_us, &mut self.board);
         }
+        self.button.poll(now_us, &mut self.board);
         if self.announces_completion && !self.is_busy() {
             self.announces_completion = false;
             self.status.set_event(event::OPERATION_COMPLETE);
@@ -280,6 +285,7 @@ impl<B: Board> Instrument<B> {
             measurement_us,
             self.power.wake_us(),
             self.contacts.wake_us(),
+            self.button.wake_us(),
             self.switches.wake_us(),
             self.captures.wake_us(),
             self.silent_us(waits),

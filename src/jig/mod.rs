@@ -24,6 +24,7 @@ pub mod hand;
 pub mod memory;
 
 mod block;
+mod button;
 mod capture;
 mod captures;
 mod clamps;

@@ -23,7 +23,7 @@ use crate::signal::pulse::{Level, Pulse};
 use crate::wire::channel::{
     BYPASS, CLAMP_CURRENT, CLAMP_VOLTAGE, COMMON_TO_COMMON, CONTACT_CLOSER, Description,
     FEED_CURRENT, FEED_RESISTANCE, FEED_TO_COMMONS, FEED_VOLTAGE, JIG_LOAD, LOAD_SWITCH,
-    LOAD_TOTAL, LOAD_VOLTAGE,
+    LOAD_TOTAL, LOAD_VOLTAGE, START_BUTTON,
 };
 
 /// What is put on the bench.
@@ -257,7 +257,8 @@ enum Probe {
     FeedResistance,
     FeedToCommons,
     CommonToCommon,
-    /// A switch, or an input that nobody presses.
+    Button,
+    /// A switch.
     Nothing,
 }
 
@@ -274,6 +275,7 @@ impl Probe {
             FEED_RESISTANCE => Probe::FeedResistance,
             FEED_TO_COMMONS => Probe::FeedToCommons,
             COMMON_TO_COMMON => Probe::CommonToCommon,
+            START_BUTTON => Probe::Button,
             _ => Probe::Nothing,
         }
     }
@@ -297,8 +299,9 @@ impl Probe {
             Probe::ClampCurrent(clamp) => world.loads.seen_clamp_a(clamp),
             Probe::ClampVoltage(clamp) => world.loads.seen_clamp_v(clamp),
             Probe::FeedResistance => world.feed.resistance_ohm().min(OPEN_OHM),
-            Probe::FeedToCommons => world.insulation.feed_to_commons_ohm().min(OPEN_OHM),
-            Probe::CommonToCommon => world.insulation.common_to_common_ohm().min(OPEN_OHM),
+            Probe::FeedToCommons => world.feed_to_commons_ohm().min(OPEN_OHM),
+            Probe::CommonToCommon => world.common_to_common_ohm().min(OPEN_OHM),
+            Probe::Button => f64::from(u8::from(world.button_is_down())),
             Probe::Nothing => 0.0,
         }
     }
@@ -440,6 +443,8 @@ impl Hand for SimulatedBoard {
                 self.world.module.set_switches(self.hand.set(switches, self.bank));
             }
             HandAct::Auxiliary(on) => self.world.set_slider(self.hand.slider.unwrap_or(on)),
+            HandAct::Module(seated) => self.world.set_seated(seated),
+            HandAct::Button(down) => self.world.set_button(down),
             HandAct::Reference { channel, milliohm } => {
                 let probe = Probe::of(channel);
                 let clamp = match probe {

@@ -34,6 +34,10 @@ pub struct World {
     swapped: bool,
     /// The joints that come and go.
     joints: LooseJoints,
+    /// Whether the module is out of the jig.
+    is_out: bool,
+    /// Whether the jig's start button is held down.
+    button: bool,
     /// What truly happened, where somebody wants to know.
     truth: Option<Box<Truth>>,
 }
@@ -60,6 +64,8 @@ impl World {
             inverted: false,
             swapped: parts.leads.feed_swapped,
             joints,
+            is_out: false,
+            button: false,
             truth: None,
         }
     }
@@ -124,6 +130,35 @@ impl World {
     /// Moves the slider of the auxiliary supply.
     pub fn set_slider(&mut self, on: bool) {
         self.module.set_slider(on, &mut self.feed);
+    }
+
+    /// Seats the module in the jig, or takes it out: its feed and all its clamps part.
+    pub fn set_seated(&mut self, seated: bool) {
+        self.hear_out();
+        self.is_out = !seated;
+        self.feed.set_out(self.is_out);
+        self.loads.set_out(self.is_out);
+        self.loads.refresh();
+    }
+
+    /// Whether the jig's start button is held down.
+    pub fn button_is_down(&self) -> bool {
+        self.button
+    }
+
+    /// Presses the jig's start button, or lets it go.
+    pub fn set_button(&mut self, down: bool) {
+        self.button = down;
+    }
+
+    /// Resistance between both feed wires together and all commons together, ohms.
+    pub fn feed_to_commons_ohm(&self) -> f64 {
+        if self.is_out { f64::INFINITY } else { self.insulation.feed_to_commons_ohm() }
+    }
+
+    /// The lowest resistance between two commons, ohms.
+    pub fn common_to_common_ohm(&self) -> f64 {
+        if self.is_out { f64::INFINITY } else { self.insulation.common_to_common_ohm() }
     }
 
     /// Puts a reference resistor where the current of a clamp flows, or that of the feed; or takes it

@@ -41,6 +41,16 @@ records! {
         second_end_us: u64,
     }
 
+    /// The start button or foot switch.
+    Button {
+        /// How often it was pressed while somebody asked for it, since boot.
+        presses: u32,
+        /// Whether it is down now.
+        is_down: bool,
+        /// When the last press began, by the jig's clock, in microseconds; 0 before the first.
+        last_us: u64,
+    }
+
     /// Which bytes of which capture are wanted.
     Piece {
         /// The identity of the capture.

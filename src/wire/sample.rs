@@ -1,6 +1,6 @@
 //! Some value of every type of the language, for the tests that write and read all of it.
 
-use super::answers::{Block, Closure, Duty, ErrorReport, Identification, Piece, Sent, SoftStart};
+use super::answers::{Block, Button, Closure, Duty, ErrorReport, Identification, Piece, Sent, SoftStart};
 use super::channel::{Description, Kind};
 use super::channel_list::ChannelList;
 use super::channels::{ListedOrPlain, Named, OneChannel};
@@ -181,6 +181,7 @@ fields! {
     SoftStart { charge_c duration_s done step_a }
     Duty { on_s rest_s }
     Sent { count last_end_us first_end_us second_end_us }
+    Button { presses is_down last_us }
     Piece { id offset bytes }
     Closure { began_us ends_us }
     Version { major minor }

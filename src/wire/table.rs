@@ -179,11 +179,18 @@ macro_rules! table {
             Contact "CONTact:CLOSe" [] set<'a> { time: Seconds, closers: ChannelList<'a> };
             /// The last timed closure: `<began us>,<ends us>`.
             ContactTime "CONTact:TIME" [] get {} -> Closure;
+            /// The start button or foot switch: `<presses>,<down 0|1>,<last us>`. It is watched for 2 s after each
+            /// question; a press counts once it was seen released before.
+            Button "BUTTon[:STATe]" [] get {} -> answers::Button;
 
             /// Simulated bench only: sets the module's address switches, bit 0 is switch 1.
             HandSwitches "DIAGnostic:HAND:SWITches" [] set { on: u32 };
             /// Simulated bench only: moves the slider of the auxiliary supply.
             HandAuxiliary "DIAGnostic:HAND:AUXiliary" [] set { on: bool };
+            /// Simulated bench only: takes the module out of the jig, or seats it.
+            HandModule "DIAGnostic:HAND:MODule" [] set { seated: bool };
+            /// Simulated bench only: presses the start button and holds it, or lets it go.
+            HandButton "DIAGnostic:HAND:BUTTon" [] set { down: bool };
             /// Simulated bench only: puts a reference resistor, with the reference meter in series, in place
             /// of the load at a clamp (101 to 108) or of the module on the feed (2): `<ohm>,(@101)`; 0 puts
             /// back what was there.

@@ -3,7 +3,7 @@
 use core::fmt;
 
 /// The version that both ends must share (`SYSTem:PROTocol?`).
-pub const PROTOCOL: Version = Version { major: 2, minor: 1 };
+pub const PROTOCOL: Version = Version { major: 2, minor: 2 };
 
 /// A version: two numbers with a point between them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

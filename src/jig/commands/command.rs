@@ -85,6 +85,8 @@ pub fn carry_out<B: Board>(
 
         Command::HandSwitches(to) => diagnostic::hand(board, HandAct::Switches(to.on))?,
         Command::HandAuxiliary(to) => diagnostic::hand(board, HandAct::Auxiliary(to.on))?,
+        Command::HandModule(to) => diagnostic::hand(board, HandAct::Module(to.seated))?,
+        Command::HandButton(to) => diagnostic::hand(board, HandAct::Button(to.down))?,
         Command::HandReference(to) => diagnostic::hand(board, diagnostic::reference(&to)?)?,
     }
     Ok(Flow::Done)

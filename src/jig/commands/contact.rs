@@ -1,8 +1,11 @@
-//! Contact inputs closed for a time.
+//! Contact inputs closed for a time, and the start button.
 
 use crate::jig::board::Board;
 use crate::jig::contacts::{CLOSERS, Contacts};
 use crate::jig::instrument::Instrument;
+use crate::jig::sensor::describe;
+use crate::wire::answers;
+use crate::wire::channel::START_BUTTON;
 use crate::wire::data::Seconds;
 use crate::wire::error::{Error, ErrorCode};
 use crate::wire::tree::command;
@@ -34,4 +37,16 @@ pub fn close<B: Board>(
     }
     instrument.close_contacts(&channels, these.time.in_us());
     Ok(())
+}
+
+/// The start button, from now on watched.
+///
+/// # Errors
+/// -241 where there is none.
+pub fn button<B: Board>(instrument: &mut Instrument<B>) -> Result<answers::Button, Error> {
+    if describe(instrument.board.channels(), START_BUTTON).is_none() {
+        return Err(ErrorCode::HardwareMissing.into());
+    }
+    let now_us = instrument.board.now_us();
+    Ok(instrument.button.ask(now_us, &mut instrument.board))
 }

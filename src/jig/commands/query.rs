@@ -1,6 +1,6 @@
 //! What each query answers.
 
-use super::{Context, Flow, answer_complete, answer_preamble, diagnostic, fetch};
+use super::{Context, Flow, answer_complete, answer_preamble, contact, diagnostic, fetch};
 use super::{measure, route, sense, source};
 use crate::jig::board::{Board, Identity};
 use crate::jig::contacts::Contacts;
@@ -119,6 +119,7 @@ pub fn answer<B: Board>(
         Query::Idle(q) => answer.reply(&q, &instrument.drive.idle()),
         Query::Sent(q) => answer.reply(&q, &sent(&instrument.drive)),
         Query::ContactTime(q) => answer.reply(&q, &closure(&instrument.contacts)),
+        Query::Button(q) => answer.reply(&q, &contact::button(instrument)?),
         Query::HandMeter(q) => answer.reply(&q, &diagnostic::meter(board)?),
     }?;
     Ok(Flow::Done)

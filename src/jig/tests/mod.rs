@@ -1,6 +1,7 @@
 //! The brain over a small board whose clock and currents are scripted.
 
 mod any_bytes;
+mod button;
 mod captures;
 mod feed;
 mod lines;

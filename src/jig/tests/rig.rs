@@ -13,7 +13,7 @@ type Script = Box<dyn Fn(u16, u64) -> i16>;
 
 pub struct TestBoard {
     pub now_us: u64,
-    channels: Vec<Description>,
+    pub channels: Vec<Description>,
     pub feed: FeedDrive,
     pub inverted: bool,
     pub limit_ua: u32,

@@ -54,6 +54,9 @@ pub struct ClampCircuit {
     lead_ohm: f64,
     /// The lead with its joint closed, ohms.
     sound_lead_ohm: f64,
+    /// Its joint is open; the module is out of the jig.
+    parted: bool,
+    out: bool,
     shunt_ohm: f64,
     switch_ohm: f64,
     jig_load_s: f64,
@@ -97,6 +100,8 @@ impl ClampCircuit {
         ClampCircuit {
             lead_ohm: parts.leads.clamp_ohm[lead],
             sound_lead_ohm: parts.leads.clamp_ohm[lead],
+            parted: false,
+            out: false,
             shunt_ohm: parts.jig.shunt_ohm,
             switch_ohm: parts.jig.switch_ohm,
             jig_load_s: 1.0 / parts.jig.jig_load_ohm[i],
@@ -140,7 +145,19 @@ impl ClampCircuit {
 
     /// The joint of its lead opens or closes.
     pub fn set_parted(&mut self, parted: bool) {
-        self.lead_ohm = self.sound_lead_ohm + if parted { PARTED_OHM } else { 0.0 };
+        self.parted = parted;
+        self.join();
+    }
+
+    /// The module at its end is taken out of the jig, or seated.
+    pub fn set_out(&mut self, out: bool) {
+        self.out = out;
+        self.join();
+    }
+
+    fn join(&mut self) {
+        let parted_ohm = if self.parted || self.out { PARTED_OHM } else { 0.0 };
+        self.lead_ohm = self.sound_lead_ohm + parted_ohm;
     }
 
     /// Its lead, ohms.

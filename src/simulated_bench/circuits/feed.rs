@@ -70,6 +70,8 @@ pub struct FeedCircuit {
     minds_level: bool,
     /// A joint of the feed is open.
     parted: bool,
+    /// The module is out of the jig.
+    out: bool,
     /// Rectifier and series resistance of the reservoir.
     inner_ohm: f64,
     /// Time constant of the rail while the rectifier conducts, seconds.
@@ -132,6 +134,7 @@ impl FeedCircuit {
             level: Level::Low,
             minds_level: module.rectifier.iter().any(|half| *half != RectifierHalf::default()),
             parted: false,
+            out: false,
             inner_ohm,
             tau_s: (outer_ohm + inner_ohm) * module.kind.reservoir_f,
             esr_ohm: module.reservoir_esr_ohm,
@@ -200,9 +203,15 @@ impl FeedCircuit {
         self.disturb();
     }
 
-    /// Whether it is open.
+    /// The module is taken out of the jig, or seated.
+    pub fn set_out(&mut self, out: bool) {
+        self.out = out;
+        self.disturb();
+    }
+
+    /// Whether nothing goes to the module.
     pub fn is_parted(&self) -> bool {
-        self.parted
+        self.parted || self.out
     }
 
     /// How the feed is driven.
@@ -298,6 +307,9 @@ impl FeedCircuit {
     /// Resistance between the feed wires as the jig measures it with everything off, ohms: long
     /// enough for the reservoir to fill.
     pub fn resistance_ohm(&self) -> f64 {
+        if self.out {
+            return f64::INFINITY;
+        }
         let (volt, ampere) = self.ohmmeter();
         if ampere <= 0.0 { f64::INFINITY } else { volt / ampere + self.line_ohm }
     }
@@ -399,7 +411,7 @@ impl FeedCircuit {
         if let Some(siemens) = self.reference_s {
             return self.reference_flow(siemens);
         }
-        if self.parted {
+        if self.is_parted() {
             return Flow { terminal_v: self.supply_v, ..Flow::default() };
         }
         let Way { short_s, short_v, open_v, open_ohm, rectifier_v, passes } = self.way;

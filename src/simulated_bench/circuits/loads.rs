@@ -99,6 +99,12 @@ impl LoadCircuit {
         self.clamps[clamp].set_parted(parted);
     }
 
+    /// The module is taken out of the jig, or seated.
+    pub fn set_out(&mut self, out: bool) {
+        self.switch();
+        self.clamps.iter_mut().for_each(|clamp| clamp.set_out(out));
+    }
+
     /// From the load supply's voltmeter to that of a clamp, through the contact that is wired to it
     /// as if it were closed: lead to the common, contact, and clamp lead, ohms.
     pub fn path_ohm(&self, clamp: usize) -> f64 {
