@@ -138,6 +138,7 @@ pub fn run(given: &Given) -> CommandResult {
         &mut Operator::new(stop, is_simulated, given.asking, subject),
         diagnosis.as_mut(),
         &Options {
+            watches_seat: false,
             unattended: given.unattended,
             neighbours: given.neighbours,
             search: leave(given),

@@ -10,6 +10,7 @@
 //! | [`supplies`], [`loads`] | feed, load supply, and which loads are connected |
 //! | [`commands`] | commands and contacts that move outputs |
 //! | [`captures`], [`samples`] | captures, and the records made of them |
+//! | [`seat`] | whether a module is seated, and the start button |
 //! | [`self_test`] | whether the jig is sound, and its zeros |
 //! | [`positions`] | where outputs stand |
 //! | [`references`] | reference resistors and known loads, past any module |
@@ -30,6 +31,7 @@ pub mod orders;
 pub mod positions;
 pub mod references;
 pub mod samples;
+pub mod seat;
 pub mod self_test;
 pub mod simulated_set_up;
 pub mod supplies;

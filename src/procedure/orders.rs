@@ -109,6 +109,11 @@ pub fn simulated_slider(on: bool) -> command::HandAuxiliary {
     command::HandAuxiliary { on }
 }
 
+/// Has a simulated bench seat its module, or take it out.
+pub fn simulated_module(seated: bool) -> command::HandModule {
+    command::HandModule { seated }
+}
+
 /// Has a simulated bench connect a reference resistor where a channel's current flows; 0 takes it
 /// away.
 pub fn simulated_reference(ohm: f64, channel: u16) -> command::HandReference {

@@ -137,6 +137,7 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
     for (index, step) in plan.steps.iter().enumerate() {
         run.rest_before_step()?;
         run.begin_step(index, left)?;
+        let objections = run.objections();
         match again::carry_out(run, &step.action) {
             Err(StepStop::Tripped(supply)) => trip::after(run, supply, &step.action)?,
             Err(StepStop::Enough(why)) => {
@@ -144,6 +145,9 @@ fn all_steps(run: &mut OngoingRun<'_, '_>, identity: &JigIdentity) -> Result<(),
                 return Err(StepStop::Enough(why));
             }
             result => result?,
+        }
+        if run.objections() > objections {
+            search::seat::still_there(run)?;
         }
         run.end_step(index)?;
         if run.state.feed == state::Feed::Tripped {

@@ -213,6 +213,11 @@ impl<'a, 'l> OngoingRun<'a, 'l> {
         self.readings.iter().any(|r| r.verdict != Verdict::Pass && r.note.contains(words))
     }
 
+    /// How many readings so far do not pass.
+    pub fn objections(&self) -> usize {
+        self.readings.iter().filter(|r| r.verdict != Verdict::Pass).count()
+    }
+
     /// How many readings there are so far.
     pub fn readings_so_far(&self) -> usize {
         self.readings.len()

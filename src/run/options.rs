@@ -15,6 +15,8 @@ pub struct Options {
     pub search: Leave,
     /// Other kinds that the module may be of, where it does not answer as its own kind does.
     pub kinds: Vec<ModuleSheet>,
+    /// A module that is pulled out while it is tested ends the run as stopped, where the jig can see that.
+    pub watches_seat: bool,
     /// What corrects the jig's readings, where it is calibrated. See that it is this jig's.
     pub corrections: Option<Corrections>,
 }

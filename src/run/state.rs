@@ -87,6 +87,8 @@ pub(super) struct RunState {
     pub facts: ModuleFacts,
     /// An output that was seen to answer.
     pub answering: Option<u8>,
+    /// Something that conducts was seen between the feed wires before power.
+    pub seat_taken: bool,
     /// What a person said to a search for the module's address.
     pub search_allowed: Option<bool>,
     /// Searches of all addresses that came to nothing.
@@ -128,6 +130,7 @@ impl RunState {
             watch: None,
             facts: ModuleFacts::default(),
             answering: None,
+            seat_taken: false,
             search_allowed: None,
             searched_in_vain: 0,
             last_told: None,

@@ -1,6 +1,8 @@
 //! Some value of every type of the language, for the tests that write and read all of it.
 
-use super::answers::{Block, Button, Closure, Duty, ErrorReport, Identification, Piece, Sent, SoftStart};
+use super::answers::{
+    Block, Button, Closure, Duty, ErrorReport, Identification, Piece, Sent, SoftStart,
+};
 use super::channel::{Description, Kind};
 use super::channel_list::ChannelList;
 use super::channels::{ListedOrPlain, Named, OneChannel};

@@ -4,6 +4,7 @@
 //! addresses and over all others. Each setting of the switches is searched for once.
 
 use super::moves::moves_anything;
+use super::seat::still_there;
 use super::turned::{answers_inverted, turn};
 use crate::judge::blame::Answers;
 use crate::link::client::micros;
@@ -58,6 +59,7 @@ pub fn seek(run: &mut OngoingRun<'_, '_>, order: &Order) -> Result<Found, StepSt
     if run.loaded_channels().is_empty() || !run.load_supply_on()? {
         return Ok(Found::Unasked);
     }
+    still_there(run)?;
     let another = another_answers(run, order)?;
     run.bench.load_supply_off()?;
     if another {

@@ -7,6 +7,7 @@ pub mod crossing;
 pub mod elsewhere;
 pub mod leave;
 pub mod moves;
+pub mod seat;
 pub mod short;
 pub mod tell;
 pub mod turned;

@@ -80,6 +80,9 @@ pub fn measure(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     for ((description, quantity, why), value) in measured.into_iter().zip(values) {
         let window = of_sheet(&run.plan.module, quantity);
         let draft = draft(quantity, window, value, class(&description), description.maximum);
+        if quantity == Quantity::FeedResistance {
+            run.state.seat_taken = value <= description.maximum - description.scale;
+        }
         let is_low = window.side(Some(value)) == Side::Below;
         let verdict = run.read(draft.noting(if is_low { why } else { "" }))?;
         is_shorted |= is_low && verdict == Verdict::Fail;

@@ -14,6 +14,7 @@ mod large_loads;
 mod load_start;
 mod other_kind;
 mod polarity;
+mod pulled;
 mod sampled;
 mod self_test;
 mod shared_feed;
