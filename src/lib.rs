@@ -25,6 +25,7 @@
 //! | `roll_call` | which addresses and which format a module answers to |
 //! | `sample` | limits of a load from measurements of known good specimens |
 //! | `record` | the CSV reports and the journal |
+//! | `label` | what labels are made of: drawings, codes for scanners, sheets |
 //! | `layout` | the layout's address plan, and labels for its modules |
 //! | `lot` | what was ordered, and what becomes of each module of it |
 //! | `muster` | the modules of a lot, one after the other |
@@ -50,6 +51,8 @@ pub mod diagnosis;
 pub mod finds;
 #[cfg(feature = "host")]
 pub mod judge;
+#[cfg(feature = "host")]
+pub mod label;
 #[cfg(feature = "host")]
 pub mod layout;
 #[cfg(feature = "host")]

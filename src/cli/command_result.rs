@@ -106,6 +106,7 @@ impl From<LayoutError> for CommandError {
     fn from(error: LayoutError) -> Self {
         match error {
             LayoutError::Record(error) => error.into(),
+            LayoutError::Lot(error) => error.into(),
             LayoutError::Wrong(_) | LayoutError::Refused(_) => {
                 CommandError { exit: Exit::BadInput, error: error.into() }
             }

@@ -6,10 +6,12 @@ use super::out_file::OutFile;
 use super::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
-use crate::layout::label::{HEIGHT_MM, OWN, WIDTH_MM, draw};
-use crate::record::last_run::last_run;
+use crate::layout::label::{HEIGHT_MM, OWN, Standing, WIDTH_MM, draw};
+use crate::layout::seated::differences;
+use crate::lot::found::{by_name, in_lot};
+use crate::lot::modules_csv::Row;
 use crate::report::plain::plain;
-use crate::report::planned_modules::{Label, Tested, json};
+use crate::report::planned_modules::{Label, json};
 use std::path::PathBuf;
 
 /// Its arguments.
@@ -27,7 +29,7 @@ pub struct Given {
     #[arg(long, requires = "out")]
     replace: bool,
 
-    /// Folder of the records, for the last verdict
+    /// Folder of the records, for what became of the module
     #[arg(long, value_name = "DIR", default_value = "records")]
     records: PathBuf,
 
@@ -46,14 +48,21 @@ pub struct Given {
 pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?;
     // A label outlives what it was printed from, so everything must be in order.
-    let wrong = check(&plan);
+    let mut wrong = check(&plan);
+    if wrong.is_empty() {
+        wrong = differences(&plan, &given.records)?;
+    }
     if !wrong.is_empty() {
         return Err(LayoutError::Wrong(wrong).into());
     }
     let module = plan.module(&given.module)?;
-    let last = last_run(&given.records, &module.name)?;
+    let found = match &module.link {
+        Some(link) => Some(in_lot(&given.records, &link.lot, &link.serial)?),
+        None => by_name(&given.records, &module.name)?,
+    };
+    let standing = found.as_ref().map(|found| Standing { lot: &found.lot, module: &found.module });
     let set = module.setting().map_err(bad_input)?;
-    let svg = draw(module, set.switches, last.as_ref());
+    let svg = draw(module, set.switches, standing);
     if let Some(out) = &given.out {
         OutFile { path: out, replace: given.replace, own: Some(OWN) }.write(&svg)?;
     }
@@ -68,14 +77,7 @@ pub fn run(given: &Given) -> CommandResult {
             (None, false) => svg,
             (_, true) => json(&Label {
                 module: entry(module),
-                last_run: last.map(|run| Tested {
-                    note: run.ending_in_words(),
-                    lot: run.facts.lot,
-                    run: run.facts.run,
-                    started: run.facts.started,
-                    simulated: run.facts.simulated,
-                    verdict: run.verdict.to_string(),
-                }),
+                standing: found.map(|found| Row::of(&found.lot, &found.module)),
                 svg: if out.is_none() { Some(svg) } else { None },
                 file: out,
             }),

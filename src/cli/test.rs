@@ -11,6 +11,7 @@ use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, operator, output, port, terminal};
 use crate::link::client::Jig;
+use crate::record::names::is_same_name;
 use crate::record::recorder::Labels;
 use crate::record::{OnDisk, names};
 use crate::report::finding::finding;
@@ -25,6 +26,9 @@ use crate::script::shipped;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
+/// The lot of modules that are of none.
+const UNSORTED: &str = "unsorted";
+
 /// Its arguments.
 #[derive(Debug, clap::Args)]
 pub struct Given {
@@ -36,7 +40,7 @@ pub struct Given {
     module: String,
 
     /// Name of the lot that it belongs to
-    #[arg(long, value_name = "L", default_value = "unsorted")]
+    #[arg(long, value_name = "L", default_value = UNSORTED)]
     lot: String,
 
     /// Script: a file, or the name of a shipped one
@@ -118,6 +122,7 @@ pub fn run(given: &Given) -> CommandResult {
     names::check("lot", &given.lot).or_bad_input()?;
     operator::check_name(&given.operator)?;
     let prepared = prepare(given)?;
+    let named = Named::of(given)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
     prepared.found().iter().for_each(|warning| output::tell(&plain_lines(warning)));
@@ -129,7 +134,7 @@ pub fn run(given: &Given) -> CommandResult {
     let max_days = prepared.plan.calibration_max_days;
     let corrections = given.calibration.corrections(&jig, max_days)?;
     let mut diagnosis = given.reasoning.diagnosis(&prepared.module, leave(given), stop)?;
-    let mut listeners = listeners(given)?;
+    let mut listeners = listeners(given, &named)?;
     let is_simulated = jig.identity().simulated;
     let subject = Subject { name: given.module.clone(), address: prepared.plan.wanted.address };
     let outcome = carry_out(
@@ -149,7 +154,7 @@ pub fn run(given: &Given) -> CommandResult {
         &mut [&mut listeners],
     );
     jig.close();
-    tell(given, &mut listeners, &outcome)?;
+    tell(given, &named, &mut listeners, &outcome)?;
     Ok(match outcome.ending {
         event::Ending::Complete | event::Ending::EndedEarly(_) => outcome.verdict.into(),
         event::Ending::Stopped => Exit::Stopped,
@@ -200,17 +205,49 @@ fn fits(jig: &Jig, given: &Given, prepared: &Prepared) -> Result<(), CommandErro
     Ok(())
 }
 
-fn listeners(given: &Given) -> Result<Listeners, CommandError> {
+/// What the records call the module: by its own name, where the address plan says it.
+struct Named {
+    module: String,
+    lot: String,
+}
+
+impl Named {
+    fn of(given: &Given) -> Result<Self, CommandError> {
+        let link = match &given.layout {
+            Some(path) => {
+                PlanFile { path: path.clone() }.read()?.module(&given.module)?.link.clone()
+            }
+            None => None,
+        };
+        let Some(link) = link else {
+            return Ok(Named { module: given.module.clone(), lot: given.lot.clone() });
+        };
+        if given.lot != UNSORTED && !is_same_name(&given.lot, &link.lot) {
+            return Err(bad_input(format!(
+                "{} is {} of the lot {}: leave --lot out",
+                given.module, link.serial, link.lot
+            )));
+        }
+        Ok(Named { module: link.serial, lot: link.lot })
+    }
+}
+
+fn listeners(given: &Given, named: &Named) -> Result<Listeners, CommandError> {
     let labels = Labels {
-        module: given.module.clone(),
-        lot: given.lot.clone(),
+        module: named.module.clone(),
+        lot: named.lot.clone(),
         operator: given.operator.clone(),
     };
     let on_disk: Box<dyn OnDisk> = if given.json { Box::new(JsonLines) } else { Box::new(()) };
     Listeners::open(&given.records, labels, on_disk, given.samples.as_deref())
 }
 
-fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(), CommandError> {
+fn tell(
+    given: &Given,
+    named: &Named,
+    listeners: &mut Listeners,
+    outcome: &Outcome,
+) -> Result<(), CommandError> {
     listeners.end(outcome);
     let report = listeners.recorder.report();
     let report = report.as_deref();
@@ -222,7 +259,7 @@ fn tell(given: &Given, listeners: &mut Listeners, outcome: &Outcome) -> Result<(
         return output::data(&json_lines::ended(outcome, &finding, simulated, report));
     }
     let frame =
-        Frame { module: &given.module, lot: &given.lot, run: listeners.recorder.number(), report };
+        Frame { module: &named.module, lot: &named.lot, run: listeners.recorder.number(), report };
     let view = View {
         screen: output::screen(),
         is_terminal: std::io::stdout().is_terminal(),

@@ -1,15 +1,14 @@
 //! Writing a module into an address plan.
 
-mod block;
+pub(super) mod block;
 
 use super::check::{Objection, Register};
 use super::error::LayoutError;
+use super::file::{Draft, change, read_back};
 use super::next::next_free;
-use super::plan::{AddressPlan, Place, PlannedModule, folder_of};
+use super::plan::{AddressPlan, Link, Place, PlannedModule};
 use crate::quantity::located::quoted;
-use crate::quantity::source::Source;
-use crate::record::disk::Disk;
-use crate::record::{durable, folder, names};
+use crate::record::names;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::Setting;
 use crate::script::shipped;
@@ -34,6 +33,8 @@ pub struct Wanted {
     pub outputs: Vec<(u8, String)>,
     /// A note for people.
     pub note: Option<String>,
+    /// The module that sits there.
+    pub link: Option<Link>,
 }
 
 /// Adds a module to the plan in a file, and makes the file where it is missing. What stands in it
@@ -42,39 +43,11 @@ pub struct Wanted {
 /// # Errors
 /// When the plan is not in order, does not allow the module, or cannot be written.
 pub fn add(file: &Path, wanted: &Wanted) -> Result<PlannedModule, LayoutError> {
-    // Behind a link it is the plan that is replaced, not the link.
-    let target = file.canonicalize().unwrap_or_else(|_| file.to_path_buf());
-    let folder = Some(folder_of(&target)).filter(|f| !f.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new("."));
-    if !folder.is_dir() {
-        let folder = folder.display();
-        return Err(LayoutError::Refused(format!("there is no folder {folder}: make it first")));
-    }
-    // Two that add at once must not lose each other's module.
-    let _lock = folder::lock(folder)?;
-    let old = old_text(file)?;
-    let source = old.clone().unwrap_or_else(|| Source::new(file.display().to_string(), ""));
-    let plan = AddressPlan::parse(source, folder_of(file))?.sound()?;
-    let module = module(&plan, file, wanted)?;
-    let text = block::appended(old.as_ref().map(Source::text), &module, wanted.numbering);
-    let module = read_back(file, &text, module)?;
-    durable::replace(&Disk::default(), &target, text.as_bytes())?;
-    Ok(module)
-}
-
-/// What stands in the file; `None` when there is none.
-fn old_text(file: &Path) -> Result<Option<Source>, LayoutError> {
-    match std::fs::metadata(file) {
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(None),
-        // It would be replaced in spite of that, since it is the folder that counts then.
-        Ok(about) if about.is_file() && about.permissions().readonly() => {
-            Err(LayoutError::Refused(format!(
-                "{} is read-only: make it writable, or give another plan with --layout",
-                file.display()
-            )))
-        }
-        _ => Ok(Some(Source::read(file)?)),
-    }
+    change(file, |plan, old| {
+        let module = module(plan, file, wanted)?;
+        let text = block::appended(old, &module, wanted.numbering);
+        Ok(Draft { told: as_read(file, &text, module)?, text })
+    })
 }
 
 /// The module as the plan will have it.
@@ -99,18 +72,32 @@ fn module(plan: &AddressPlan, file: &Path, wanted: &Wanted) -> Result<PlannedMod
         format,
         address,
         note: wanted.note.as_deref().map(|note| line_of_text("the note", note)).transpose()?,
+        link: wanted.link.clone(),
         place: Place::default(),
     };
-    let objections = register.objections(&module);
+    no_objection(&register, &module)?;
+    Ok(module)
+}
+
+/// What speaks against a module beside those in the register, in one sentence.
+///
+/// # Errors
+/// That sentence, with the next address that is free where its own are taken.
+pub(super) fn no_objection(
+    register: &Register<'_>,
+    module: &PlannedModule,
+) -> Result<(), LayoutError> {
+    let objections = register.objections(module);
     if objections.is_empty() {
-        return Ok(module);
+        return Ok(());
     }
+    let PlannedModule { sheet, format, counted, address, .. } = module;
     let mut sentences: Vec<String> =
         objections.iter().map(|objection| objection.sentence().to_owned()).collect();
     if objections.iter().any(|objection| matches!(objection, Objection::Owner(_))) {
-        sentences.push(match next_free(&register, &module.sheet, format, counted, address) {
+        sentences.push(match next_free(register, sheet, *format, *counted, *address) {
             Some(next) => format!("the next free first address is {next}: give --first {next}"),
-            None => none_is_free(&module.sheet, format),
+            None => none_is_free(sheet, *format),
         });
     }
     Err(LayoutError::Refused(sentences.join("; ")))
@@ -190,16 +177,9 @@ fn line_of_text(what: &str, text: &str) -> Result<String, LayoutError> {
 }
 
 /// Makes sure that what is about to be written says what it should.
-fn read_back(file: &Path, text: &str, module: PlannedModule) -> Result<PlannedModule, LayoutError> {
-    let source = Source::new(file.display().to_string(), text);
-    let last = AddressPlan::parse(source, folder_of(file))
-        .ok()
-        .filter(|plan| plan.wrong.is_empty())
-        .and_then(|mut plan| plan.modules.pop());
-    match last {
-        Some(last) if (PlannedModule { place: Place::default(), ..last.clone() }) == module => {
-            Ok(last)
-        }
+fn as_read(file: &Path, text: &str, module: PlannedModule) -> Result<PlannedModule, LayoutError> {
+    match read_back(file, text).and_then(|mut plan| plan.modules.pop()) {
+        Some(last) if last.says_the_same_as(&module) => Ok(last),
         _ => Err(LayoutError::Refused(format!(
             "{} cannot be added to at its end: write its modules as [[module]] blocks and nothing \
              after them",

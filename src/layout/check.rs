@@ -3,7 +3,7 @@
 use super::on_feed::OnFeed;
 use super::plan::{AddressPlan, PlannedModule, span_in_words};
 use crate::quantity::located::{Located, quoted};
-use crate::record::names::key;
+use crate::record::names::{is_same_name, key};
 use std::collections::HashMap;
 
 /// Everything that is wrong, in the order of the file.
@@ -16,6 +16,7 @@ pub fn check(plan: &AddressPlan) -> Vec<Located> {
             Objection::Name(why) => plan.source.error(module.place.name.clone(), why),
             Objection::Setting(why) => plan.source.error(module.place.address.clone(), why),
             Objection::Owner(why) => plan.source.error(module.place.address.clone(), why + advice),
+            Objection::Seated(why) => plan.source.error(module.place.serial.clone(), why),
         }));
         register.enter(module);
     }
@@ -32,12 +33,17 @@ pub enum Objection {
     Setting(String),
     /// Another module has its addresses.
     Owner(String),
+    /// The module that sits there sits in another place already.
+    Seated(String),
 }
 
 impl Objection {
     /// The sentence.
     pub fn sentence(&self) -> &str {
-        let (Objection::Name(why) | Objection::Setting(why) | Objection::Owner(why)) = self;
+        let (Objection::Name(why)
+        | Objection::Setting(why)
+        | Objection::Owner(why)
+        | Objection::Seated(why)) = self;
         why
     }
 }
@@ -48,12 +54,13 @@ pub struct Register<'p> {
     plan: &'p AddressPlan,
     names: HashMap<String, &'p PlannedModule>,
     owners: HashMap<OnFeed, (u16, &'p PlannedModule)>,
+    seated: HashMap<(String, String), &'p PlannedModule>,
 }
 
 impl<'p> Register<'p> {
     /// Nothing is taken yet.
     pub fn new(plan: &'p AddressPlan) -> Self {
-        Register { plan, names: HashMap::new(), owners: HashMap::new() }
+        Register { plan, names: HashMap::new(), owners: HashMap::new(), seated: HashMap::new() }
     }
 
     /// All modules of the plan are in it.
@@ -63,11 +70,22 @@ impl<'p> Register<'p> {
         register
     }
 
+    /// All modules of the plan but one are in it.
+    pub fn without(plan: &'p AddressPlan, name: &str) -> Self {
+        let mut register = Register::new(plan);
+        let others = plan.modules.iter().filter(|module| !is_same_name(&module.name, name));
+        others.for_each(|module| register.enter(module));
+        register
+    }
+
     /// Takes down a module. Whoever came first keeps a name or an address.
     pub fn enter(&mut self, module: &'p PlannedModule) {
         self.names.entry(key(&module.name)).or_insert(module);
         for (address, on_feed) in module.listens_to() {
             self.owners.entry(on_feed).or_insert((address, module));
+        }
+        if let Some(link) = &module.link {
+            self.seated.entry((key(&link.lot), key(&link.serial))).or_insert(module);
         }
     }
 
@@ -90,6 +108,17 @@ impl<'p> Register<'p> {
             Err(why) => found.push(Objection::Setting(why)),
             Ok(_) => found.extend(self.owners_of(module).map(Objection::Owner)),
         }
+        let seated = module.link.as_ref().and_then(|link| {
+            let place = self.seated.get(&(key(&link.lot), key(&link.serial)))?;
+            let line = self.plan.line_of(place);
+            Some(format!(
+                "{} of the lot {} is {} already (line {line}): a module sits in one place only",
+                link.serial,
+                link.lot,
+                quoted(&place.name)
+            ))
+        });
+        found.extend(seated.map(Objection::Seated));
         found
     }
 

@@ -1,5 +1,6 @@
 //! What can go wrong with an address plan.
 
+use crate::lot::LotError;
 use crate::quantity::located::Located;
 use crate::record::RecordError;
 use thiserror::Error;
@@ -13,6 +14,9 @@ pub enum LayoutError {
     /// The plan does not allow what was asked for.
     #[error("{0}")]
     Refused(String),
+    /// A lot cannot be read.
+    #[error(transparent)]
+    Lot(#[from] LotError),
     /// The file cannot be written, or a record cannot be read.
     #[error(transparent)]
     Record(#[from] RecordError),

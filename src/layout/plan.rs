@@ -42,8 +42,26 @@ pub struct PlannedModule {
     pub outputs: Vec<Option<String>>,
     /// A note for people.
     pub note: Option<String>,
-    /// Where its name and its address stand in the file.
+    /// Which module sits there; nothing where nobody said.
+    pub link: Option<Link>,
+    /// Where its name, its address and its serial stand in the file.
     pub place: Place,
+}
+
+/// The module that sits in a place of the layout: its own name, and the lot that it came in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Link {
+    /// The module's own name, as it came.
+    pub serial: String,
+    /// The lot.
+    pub lot: String,
+}
+
+impl Link {
+    /// Whether it is that module.
+    pub fn is(&self, lot: &str, serial: &str) -> bool {
+        is_same_name(&self.lot, lot) && is_same_name(&self.serial, serial)
+    }
 }
 
 /// Where a module stands in the file.
@@ -53,6 +71,8 @@ pub struct Place {
     pub name: Range<usize>,
     /// Its first address.
     pub address: Range<usize>,
+    /// Its serial.
+    pub serial: Range<usize>,
 }
 
 impl AddressPlan {
@@ -99,7 +119,25 @@ impl AddressPlan {
     }
 }
 
+impl AddressPlan {
+    /// The place in which a module sits.
+    pub fn place_of(&self, lot: &str, serial: &str) -> Option<&PlannedModule> {
+        let sits = |link: &Link| link.is(lot, serial);
+        self.modules.iter().find(|module| module.link.as_ref().is_some_and(sits))
+    }
+
+    /// The line on which a module's name stands.
+    pub fn line_of(&self, module: &PlannedModule) -> usize {
+        self.source.line_of(module.place.name.start)
+    }
+}
+
 impl PlannedModule {
+    /// Whether two say the same, wherever they stand.
+    pub fn says_the_same_as(&self, other: &PlannedModule) -> bool {
+        PlannedModule { place: other.place.clone(), ..self.clone() } == *other
+    }
+
     /// Its addresses, one an output.
     pub fn addresses(&self) -> RangeInclusive<u16> {
         let more = u16::from(self.sheet.outputs) - 1;

@@ -1,6 +1,6 @@
 //! An address plan from its TOML.
 
-use super::plan::{AddressPlan, Place, PlannedModule};
+use super::plan::{AddressPlan, Link, Place, PlannedModule};
 use crate::quantity::located::Located;
 use crate::quantity::source::Source;
 use crate::quantity::table::Table;
@@ -11,6 +11,7 @@ use crate::script::shipped;
 use crate::signal::address::highest;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 /// The highest figure that stands for an address in any way of counting, broadcasts included.
@@ -91,6 +92,7 @@ fn module(mut table: Table<'_>, folder: &Path) -> Result<PlannedModule, Located>
         Some(value) => outputs(value.table()?, sheet.outputs)?,
         None => vec![None; usize::from(sheet.outputs)],
     };
+    let (link, serial) = link(&mut table)?;
     let module = PlannedModule {
         name,
         sheet_name,
@@ -100,10 +102,33 @@ fn module(mut table: Table<'_>, folder: &Path) -> Result<PlannedModule, Located>
         address: address.integer(1..=HIGHEST)? as u16,
         outputs,
         note: table.take("note").map(|v| v.line_of_text()).transpose()?,
-        place: Place { name: name_value.span(), address: address.span() },
+        link,
+        place: Place { name: name_value.span(), address: address.span(), serial },
     };
     table.finish()?;
     Ok(module)
+}
+
+/// Which module sits there, and where its serial stands.
+fn link(table: &mut Table<'_>) -> Result<(Option<Link>, Range<usize>), Located> {
+    let name = |value: &Value<'_>, what| {
+        let text = value.line_of_text()?;
+        names::check(what, &text).map_err(|e| value.error(e.to_string()))?;
+        Ok(text)
+    };
+    match (table.take("serial"), table.take("lot")) {
+        (None, None) => Ok((None, 0..0)),
+        (Some(serial), Some(lot)) => {
+            let link = Link { serial: name(&serial, "module")?, lot: name(&lot, "lot")? };
+            Ok((Some(link), serial.span()))
+        }
+        (Some(serial), None) => Err(serial.error(
+            "`serial` needs `lot` beside it: the lot in which the module came, such as \"spring\"",
+        )),
+        (None, Some(lot)) => Err(lot.error(
+            "`lot` needs `serial` beside it: what the module is called, such as \"pier-07\"",
+        )),
+    }
 }
 
 /// The module sheet that a value names, and the name.

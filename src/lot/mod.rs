@@ -9,6 +9,7 @@
 //! | [`tries`] | the runs of each module, and what of them counts |
 //! | [`fate`] | from tries and decisions to what becomes of a module: pure |
 //! | [`standing`] | a lot with all its modules as they stand now |
+//! | [`found`] | the module that a label is for |
 //! | [`modules_csv`] | `modules.csv`: a row a module, made anew from the others at any time |
 //!
 //! Runs are told in order by their numbers, never by clocks: a simulated bench has a clock of its own, and those of
@@ -19,6 +20,7 @@ pub mod decision;
 pub mod decisions;
 mod error;
 pub mod fate;
+pub mod found;
 pub mod modules_csv;
 pub mod order;
 mod read;

@@ -95,6 +95,23 @@ pub fn showed(showed: &Showed) -> String {
     }
 }
 
+/// The newest check of a module, in a word or two: `pass`. One after the lot was closed says so, since it changes
+/// no fate.
+pub fn newest_in_brief(module: &Module) -> Option<String> {
+    let one = module.newest_check()?;
+    let later = if module.ruling.checks.contains(&one.run) { "later: " } else { "" };
+    Some(format!("{later}{}", showed(&one.showed)))
+}
+
+/// The same with its day and its run: `pass, 2026-03-09, run 3`.
+pub fn newest_in_words(module: &Module) -> String {
+    let Some((brief, one)) = newest_in_brief(module).zip(module.newest_check()) else {
+        return "no try counts".into();
+    };
+    let day = one.started.get(..10).unwrap_or(&one.started);
+    format!("{brief}, {day}, run {}", one.run)
+}
+
 /// Writes the file anew. Take the lot's lock first.
 ///
 /// # Errors

@@ -6,6 +6,9 @@ use jiff::civil::Date;
 /// The file's name, in the folder of the lot.
 pub const FILE: &str = "lot.toml";
 
+/// The script that takes a module off hold, where nobody names another one.
+pub const SETTLING: &str = "thorough";
+
 /// The most modules of a lot.
 pub const MOST: u32 = 100_000;
 

@@ -5,7 +5,7 @@ use super::decisions::{self, Decisions};
 use super::error::LotError;
 use super::fate::{Fate, Ruling, rule};
 use super::order::{FILE, Order};
-use super::tries::{Try, tries};
+use super::tries::{Showed, Try, tries};
 use crate::quantity::source::Source;
 use crate::record::folder::LotFolder;
 use crate::record::names::{is_same_name, key};
@@ -45,9 +45,11 @@ pub struct Module {
 }
 
 impl Module {
-    /// Its last run that came to its end; struck ones are none.
+    /// Its last run that came to its end; struck ones are none, nor are those from a bench that failed its check.
     pub fn newest_check(&self) -> Option<&Try> {
-        let counts = |one: &&Try| !self.ruling.not_counted.contains(&one.run);
+        let counts = |one: &&Try| {
+            one.showed != Showed::CutShort && !self.ruling.not_counted.contains(&one.run)
+        };
         self.tries.iter().rev().find(counts)
     }
 

@@ -29,12 +29,21 @@ pub fn last_run(records: &Path, module: &str) -> Result<Option<RunSummary>, Reco
     Ok(runs.into_iter().max_by_key(|run| (!run.facts.simulated, when(run), run.facts.run)))
 }
 
+/// The reports of a module.
+///
+/// # Errors
+/// When a run of it has no finished report.
+pub fn all_finished(folder: &ModuleFolder) -> Result<Vec<u32>, RecordError> {
+    let reports = folder.reports()?;
+    match folder.journals()?.into_iter().find(|run| !reports.contains(run)) {
+        Some(run) => Err(RecordError::Unfinished { path: folder.journal(run) }),
+        None => Ok(reports),
+    }
+}
+
 /// The last real run in the folder of a module, else the last one.
 fn last_in(folder: &ModuleFolder) -> Result<Option<RunSummary>, RecordError> {
-    let reports = folder.reports()?;
-    if let Some(run) = folder.journals()?.into_iter().find(|run| !reports.contains(run)) {
-        return Err(RecordError::Unfinished { path: folder.journal(run) });
-    }
+    let reports = all_finished(folder)?;
     let mut last = None;
     for run in reports.into_iter().rev() {
         let run = report::summary(&folder.report(run))?;

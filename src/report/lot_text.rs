@@ -5,7 +5,7 @@ use super::screen::Screen;
 use super::table::{Column, table};
 use super::wrap::wrap;
 use crate::lot::fate::Fate;
-use crate::lot::modules_csv::showed;
+use crate::lot::modules_csv::newest_in_brief;
 use crate::lot::standing::{Lot, Module};
 
 /// The lots, a line each, lines ended.
@@ -72,18 +72,17 @@ pub fn lot(lot: &Lot, screen: Screen) -> String {
         Column::Code("fate"),
         Column::Number("tries"),
         Column::Words("why"),
-        Column::Words("last"),
+        Column::Words("newest check"),
         Column::Words("where"),
     ];
     text + &table(screen, 0, columns, lot.modules.iter().map(row))
 }
 
 fn row(module: &Module) -> [String; 6] {
-    let newest = module.newest_check();
     let struck = module.ruling.not_counted.len();
     let tries = match struck {
         0 => module.tries.len().to_string(),
-        _ => format!("{}, {struck} struck", module.tries.len()),
+        _ => format!("{}, {struck} not counted", module.tries.len()),
     };
     let foreign = if module.is_ordered { "" } else { " (not of the order)" };
     let whereabouts = module.whereabouts.as_ref().map_or(String::new(), |(is, at)| match at {
@@ -99,7 +98,7 @@ fn row(module: &Module) -> [String; 6] {
         module.ruling.fate.to_string(),
         tries,
         format!("{why}{foreign}"),
-        newest.map_or(String::new(), |one| showed(&one.showed)),
+        newest_in_brief(module).unwrap_or_default(),
         whereabouts,
     ]
 }

@@ -3,6 +3,7 @@
 use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
+use crate::lot::modules_csv::Row;
 use serde::Serialize;
 
 /// One module.
@@ -26,6 +27,10 @@ pub struct Entry {
     pub outputs: Vec<Option<String>>,
     /// A note.
     pub note: Option<String>,
+    /// The module that sits there, by its own name.
+    pub serial: Option<String>,
+    /// Its lot.
+    pub lot: Option<String>,
 }
 
 /// Addresses that are free for a kind.
@@ -48,29 +53,12 @@ pub struct Free<'a> {
 pub struct Label {
     /// The module that it is for.
     pub module: Entry,
-    /// The run that its verdict is taken from.
-    pub last_run: Option<Tested>,
+    /// How it stands in its lot: its fate and its newest check, as in `modules.csv`.
+    pub standing: Option<Row>,
     /// The file that it was written to.
     pub file: Option<String>,
     /// The drawing, when it was not written to a file.
     pub svg: Option<String>,
-}
-
-/// A run.
-#[derive(Clone, Debug, Serialize)]
-pub struct Tested {
-    /// Its lot.
-    pub lot: String,
-    /// Its number.
-    pub run: u32,
-    /// When it began, RFC 3339.
-    pub started: String,
-    /// Whether it was on a simulated bench.
-    pub simulated: bool,
-    /// Its verdict.
-    pub verdict: String,
-    /// `complete`, or why it was cut short.
-    pub note: String,
 }
 
 /// The way of counting that goes without saying.
@@ -88,19 +76,21 @@ pub fn planned_modules(entries: &[Entry], screen: Screen) -> String {
         return "The address plan holds no modules.\n".into();
     }
     let notes = if entries.iter().any(|entry| entry.note.is_some()) { "note" } else { "" };
+    let serials = if entries.iter().any(|entry| entry.serial.is_some()) { "serial" } else { "" };
     let columns = [
-        Column::Words("name"),
+        Column::Code("name"),
         Column::Code("kind"),
         Column::Words("format"),
         Column::Code("addresses"),
         Column::Words("switches on"),
         Column::Words("outputs"),
+        Column::Words(serials),
         Column::Words(notes),
     ];
     table(screen, 0, columns, entries.iter().map(row))
 }
 
-fn row(entry: &Entry) -> [String; 7] {
+fn row(entry: &Entry) -> [String; 8] {
     let addresses = match entry.addresses.as_slice() {
         [] => String::new(),
         [one] => one.to_string(),
@@ -118,7 +108,11 @@ fn row(entry: &Entry) -> [String; 7] {
         plain(&outputs.join(", "))
     };
     let note = entry.note.as_deref().map_or(String::new(), plain);
-    [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs, note]
+    let serial = match (&entry.serial, &entry.lot) {
+        (Some(serial), Some(lot)) => format!("{}, {}", plain(serial), plain(lot)),
+        _ => String::new(),
+    };
+    [plain(&entry.name), entry.kind.clone(), format, addresses, switches, outputs, serial, note]
 }
 
 /// Which switches are on: `3 4 8`.
@@ -146,6 +140,8 @@ mod tests {
             switches: switches.map(String::from),
             outputs: vec![Some("lantern".into()), None, None, Some("fog\u{1b} horn".into())],
             note: (first == 181).then(|| "behind the customs house".into()),
+            serial: (first == 181).then(|| "pier-07".into()),
+            lot: (first == 181).then(|| "spring".into()),
         };
         let bare = Entry { outputs: vec![None; 4], ..entry("quay", 1, Some("0000000000")) };
         let entries = [entry("lighthouse", 181, Some("00110001000")), bare, entry("m", 8, None)];

@@ -283,7 +283,7 @@ fn adding_at_the_same_time_loses_nothing() {
 }
 
 #[test]
-fn labels_tell_the_last_run_and_whether_it_was_simulated() {
+fn labels_tell_the_fate_and_whether_it_was_simulated() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();
     done(folder, &["layout", "add", "lighthouse", "--first", "181"]);
@@ -296,14 +296,20 @@ fn labels_tell_the_last_run_and_whether_it_was_simulated() {
     let svg = fs::read_to_string(folder.join("lighthouse.svg")).expect("written");
     let document = roxmltree::Document::parse(&svg).expect("XML");
     let texts: Vec<_> = document.descendants().filter_map(|n| n.text()).map(str::trim).collect();
-    for shown in
-        ["lighthouse", "181 to 184", "SIMULATED", "FAIL", "2026-01-05", "run 1, lot unsorted"]
-    {
+    for shown in [
+        "lighthouse",
+        "181 to 184",
+        "SIMULATED",
+        "TO REPEAT",
+        "newest check: fail, module, 2026-01-05, run 1",
+        "lighthouse, lot unsorted",
+    ] {
         assert!(texts.contains(&shown), "{shown} is not in {texts:?}");
     }
     let label = json(&done(folder, &["label", "lighthouse", "--json"]));
-    assert_eq!(label["last_run"]["verdict"], "fail");
-    assert_eq!(label["last_run"]["simulated"], true);
+    assert_eq!(label["standing"]["fate"], "to repeat");
+    assert_eq!(label["standing"]["last_showed"], "fail, module");
+    assert_eq!(label["standing"]["simulated"], true);
     assert_eq!(label["svg"], svg);
     assert_eq!(label["module"]["switches"], "00110001000");
 

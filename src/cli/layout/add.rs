@@ -1,10 +1,12 @@
 //! `musterbench layout add`: adds a module to the address plan.
 
 use super::plan_file::{PlanFile, entry, how_to_set};
+use super::seat::Told;
 use crate::cli::command_result::{CommandResult, Exit, bad_input};
 use crate::cli::{output, word};
 use crate::layout::add::{Wanted, add};
 use crate::layout::plan::span_in_words;
+use crate::lot::decision::Whereabouts;
 use crate::report::plain::plain;
 use crate::report::planned_modules::json;
 use crate::script::shipped;
@@ -38,9 +40,20 @@ pub struct Given {
     #[arg(long = "output", value_name = "N=NAME", value_parser = numbered)]
     outputs: Vec<(u8, String)>,
 
+    /// The module that sits there, by its own name: its lot says its kind
+    #[arg(long, value_name = "SERIAL", conflicts_with = "module_sheet")]
+    serial: Option<String>,
+
+    /// Its lot, where several have a module of this serial
+    #[arg(long, value_name = "LOT", requires = "serial")]
+    lot: Option<String>,
+
     /// A note for people
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
+
+    #[command(flatten)]
+    told: Told,
 
     #[command(flatten)]
     plan: PlanFile,
@@ -62,18 +75,29 @@ fn numbered(text: &str) -> Result<(u8, String), String> {
 /// # Errors
 /// When the plan does not allow the module, or cannot be written.
 pub fn run(given: &Given) -> CommandResult {
+    given.told.check()?;
+    let lot = given.lot.as_deref();
+    let seat = given.serial.as_deref().map(|serial| given.told.seat(lot, serial)).transpose()?;
     let module = add(
         &given.plan.path,
         &Wanted {
             name: given.name.clone(),
-            module_sheet: given.module_sheet.clone(),
+            module_sheet: seat
+                .as_ref()
+                .map_or(&given.module_sheet, |seat| &seat.lot.order.kind)
+                .clone(),
             first: given.first,
             format: given.format,
             numbering: given.numbering,
             outputs: given.outputs.clone(),
             note: given.note.clone(),
+            link: seat.map(|seat| seat.link),
         },
     )?;
+    let told = match &module.link {
+        Some(link) => given.told.tell(link, Whereabouts::BuiltIn, Some(&module.name))?,
+        None => String::new(),
+    };
     if given.json {
         output::data(&json(&entry(&module)))?;
         return Ok(Exit::Pass);
@@ -82,7 +106,7 @@ pub fn run(given: &Given) -> CommandResult {
     let set = module.setting().map_err(bad_input)?;
     let addresses = span_in_words(&module.addresses());
     output::print(&format!(
-        "{}: {} at {} {addresses}, added to {file}\n{}",
+        "{}: {} at {} {addresses}, added to {file}\n{told}{}",
         plain(&module.name),
         module.sheet.kind,
         module.format,

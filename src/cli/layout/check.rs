@@ -2,9 +2,11 @@
 
 use super::plan_file::PlanFile;
 use crate::cli::command_result::{CommandResult, Exit};
+use crate::cli::lot::Records;
 use crate::cli::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
+use crate::layout::seated::differences;
 use crate::quantity::located::Located;
 use crate::report::plain::plain;
 use crate::report::planned_modules::json;
@@ -14,6 +16,9 @@ use crate::report::planned_modules::json;
 pub struct Given {
     #[command(flatten)]
     plan: PlanFile,
+
+    #[command(flatten)]
+    records: Records,
 
     /// Print a JSON array of what is wrong instead
     #[arg(long)]
@@ -46,7 +51,10 @@ impl<'a> From<&'a Located> for Wrong<'a> {
 /// What is wrong.
 pub fn run(given: &Given) -> CommandResult {
     let plan = given.plan.read()?;
-    let wrong = check(&plan);
+    let mut wrong = check(&plan);
+    if wrong.is_empty() {
+        wrong = differences(&plan, &given.records.path)?;
+    }
     if given.json {
         output::data(&json(&wrong.iter().map(Wrong::from).collect::<Vec<_>>()))?;
         return Ok(if wrong.is_empty() { Exit::Pass } else { Exit::BadInput });

@@ -16,11 +16,19 @@ use std::path::PathBuf;
 #[derive(Clone, Debug, clap::Args)]
 pub struct PlanFile {
     /// The layout's address plan
-    #[arg(long = "layout", value_name = "FILE", default_value = DEFAULT_FILE)]
+    #[arg(id = "layout", long = "layout", value_name = "FILE", default_value = DEFAULT_FILE)]
     pub path: PathBuf,
 }
 
 impl PlanFile {
+    /// Reads it where there is one.
+    ///
+    /// # Errors
+    /// When the file cannot be read or is no TOML.
+    pub fn read_if_any(&self) -> Result<Option<AddressPlan>, CommandError> {
+        if self.path.exists() { self.read().map(Some) } else { Ok(None) }
+    }
+
     /// Reads it. What is wrong with a module is no error yet.
     ///
     /// # Errors
@@ -43,6 +51,8 @@ pub fn entry(module: &PlannedModule) -> Entry {
         switches: module.setting().ok().map(|set| write_switches(set.switches, count)),
         outputs: module.outputs.clone(),
         note: module.note.clone(),
+        serial: module.link.as_ref().map(|link| link.serial.clone()),
+        lot: module.link.as_ref().map(|link| link.lot.clone()),
     }
 }
 

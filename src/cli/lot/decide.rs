@@ -2,9 +2,11 @@
 
 use super::which::{Because, Records, keep, lot_of};
 use crate::cli::command_result::{CommandError, CommandResult, Exit, bad_input};
+use crate::cli::layout::plan_file::PlanFile;
 use crate::cli::output;
 use crate::lot::decision::{What, Whereabouts};
 use crate::lot::standing::Lot;
+use crate::record::names::is_same_name;
 use crate::report::lot_text::module_line;
 use crate::report::plain::plain;
 
@@ -66,6 +68,9 @@ pub struct Placed {
 
     #[command(flatten)]
     records: Records,
+
+    #[command(flatten)]
+    plan: PlanFile,
 }
 
 fn whereabouts(text: &str) -> Result<Whereabouts, String> {
@@ -116,9 +121,38 @@ pub fn strike(Struck { given, run }: &Struck) -> CommandResult {
 pub fn place(given: &Placed) -> CommandResult {
     let lot = lot_of(&given.records.path, given.lot.as_deref(), &given.serial)?;
     let serial = lot.module_of(&given.serial)?.serial.clone();
+    fits_plan(given, &lot.name(), &serial)?;
     let what = What::Whereabouts { serial, is: given.is, at: given.at.clone() };
     let because = Because { reason: given.reason.clone(), by: given.by.clone() };
     decided(lot, &because, what)
+}
+
+/// Which module sits in a place of the layout is said by the address plan: nothing else is taken down here.
+fn fits_plan(given: &Placed, lot: &str, serial: &str) -> Result<(), CommandError> {
+    let Some(plan) = given.plan.read_if_any()? else { return Ok(()) };
+    let file = plain(plan.source.name());
+    let says = |at: &str| {
+        given.is == Whereabouts::BuiltIn && given.at.as_deref().is_some_and(|a| is_same_name(a, at))
+    };
+    if let Some(module) = plan.place_of(lot, serial) {
+        let (name, line) = (plain(&module.name), plan.line_of(module));
+        if says(&module.name) {
+            return Ok(());
+        }
+        return Err(bad_input(format!(
+            "{file} has {serial} in it as {name} (line {line}): take it out by `musterbench layout retire`, or \
+             seat another one there by `musterbench layout replace`"
+        )));
+    }
+    match plan.modules.iter().find(|module| says(&module.name)) {
+        Some(module) => Err(bad_input(format!(
+            "what sits in {} is said by {file} (line {}): tell it by `musterbench layout replace --serial \
+             {serial}`",
+            plain(&module.name),
+            plan.line_of(module)
+        ))),
+        None => Ok(()),
+    }
 }
 
 fn check_open(lot: &Lot) -> Result<(), CommandError> {

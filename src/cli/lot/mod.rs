@@ -7,7 +7,7 @@ mod open;
 mod show;
 mod which;
 
-pub use which::{Because, keep};
+pub use which::{Because, Records, keep, lot_of};
 
 use super::command_result::{CommandError, CommandResult, Exit};
 use crate::lot::LotError;

@@ -2,7 +2,9 @@
 
 use super::which::{Records, warn_of_damage};
 use crate::cli::command_result::{CommandResult, Exit};
+use crate::cli::layout::plan_file::PlanFile;
 use crate::cli::output;
+use crate::layout::seated::differences_of;
 use crate::lot::modules_csv;
 use crate::lot::standing::Lot;
 use crate::report::lot_json::lot_json;
@@ -17,6 +19,9 @@ pub struct Given {
 
     #[command(flatten)]
     records: Records,
+
+    #[command(flatten)]
+    plan: PlanFile,
 
     /// Print a JSON object instead
     #[arg(long)]
@@ -34,6 +39,10 @@ pub fn run(given: &Given) -> CommandResult {
         // Runs since then are not in it yet.
         let _lock = found.folder.lock()?;
         modules_csv::write(&found)?;
+    }
+    // What is wrong in the plan itself says `layout check`.
+    if let Some(plan) = given.plan.read_if_any()?.filter(|plan| plan.wrong.is_empty()) {
+        differences_of(&plan, &found).iter().for_each(|told| output::tell(&told.to_string()));
     }
     let text = if given.json { lot_json(&found) } else { lot(&found, output::screen()) };
     output::print_as(given.json, &text)?;

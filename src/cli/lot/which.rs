@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 #[derive(Clone, Debug, clap::Args)]
 pub struct Records {
     /// Folder of the records
-    #[arg(long = "records", value_name = "DIR", default_value = "records")]
+    #[arg(id = "records", long = "records", value_name = "DIR", default_value = "records")]
     pub path: PathBuf,
 }
 

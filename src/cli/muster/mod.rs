@@ -316,7 +316,7 @@ impl Muster<'_> {
         use crate::blame::Blame;
         use crate::lot::tries::Showed;
         let module = self.lot.module_of(serial).ok();
-        let newest = module.and_then(|module| module.newest_check());
+        let newest = module.and_then(|module| module.tries.last());
         newest.is_some_and(|one| {
             matches!(one.showed, Showed::Elsewhere(Blame::Jig | Blame::Lead) | Showed::CutShort)
         })

@@ -47,6 +47,10 @@ fn block(module: &PlannedModule, numbering: Option<Numbering>) -> String {
     if !outputs.is_empty() {
         key("outputs", format!("{{ {} }}", outputs.join(", ")));
     }
+    if let Some(link) = &module.link {
+        key("serial", in_quotes(&link.serial));
+        key("lot", in_quotes(&link.lot));
+    }
     if let Some(note) = &module.note {
         key("note", in_quotes(note));
     }
@@ -54,7 +58,10 @@ fn block(module: &PlannedModule, numbering: Option<Numbering>) -> String {
 }
 
 /// The word of a file for a value.
-fn word<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+pub(in crate::layout) fn word<T: Copy + PartialEq>(
+    words: &[(&'static str, T)],
+    value: T,
+) -> &'static str {
     words.iter().find(|(_, v)| *v == value).map_or("", |(word, _)| word)
 }
 

@@ -1,7 +1,7 @@
 //! The picture of a bank of switches.
 
-use super::fit::fit;
-use super::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg};
+use crate::label::fit::fit;
+use crate::label::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg};
 
 /// How wide a switch is drawn at most, with the gap to the next one.
 const WIDEST: f64 = 3.7;

@@ -1,6 +1,6 @@
 //! The measures of a label that its parts share.
 
-use super::svg::{Lettering, ORDINARY};
+use crate::label::svg::{Lettering, ORDINARY};
 
 /// Width of a label, in millimetres.
 pub const WIDTH_MM: f64 = 84.0;

@@ -3,24 +3,30 @@
 //! Black on white, so that any printer can print it, and nothing is told by colour alone.
 
 mod bank;
-pub mod fit;
 mod frame;
 mod result;
-mod svg;
 
 use super::plan::{PlannedModule, span_in_words};
-use crate::record::run_record::RunSummary;
+use crate::label::fit::fit;
+pub use crate::label::svg::OWN;
+use crate::label::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
+use crate::lot::standing::Module;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
-use fit::fit;
 use frame::{BOLD, COLUMN, LEFT, RIGHT};
 pub use frame::{HEIGHT_MM, WIDTH_MM};
-pub use svg::OWN;
-use svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
 
-/// A label as SVG. `switches` are the module's settings (bit 0 is switch 1), `last_run` the run
-/// that its verdict is taken from.
-pub fn draw(module: &PlannedModule, switches: u32, last_run: Option<&RunSummary>) -> String {
+/// How the module that a label is for stands in its lot.
+#[derive(Clone, Copy, Debug)]
+pub struct Standing<'a> {
+    /// The lot.
+    pub lot: &'a str,
+    /// The module, by its own name.
+    pub module: &'a Module,
+}
+
+/// A label as SVG. `switches` are the module's settings (bit 0 is switch 1).
+pub fn draw(module: &PlannedModule, switches: u32, standing: Option<Standing<'_>>) -> String {
     let mut svg = Svg::new(WIDTH_MM, HEIGHT_MM, &format!("Label of the module {}", module.name));
     let outline = Area { x: 0.25, y: 0.25, width: WIDTH_MM - 0.5, height: HEIGHT_MM - 0.5 };
     svg.area(outline, Fill::White, 0.3, 2.0);
@@ -29,7 +35,7 @@ pub fn draw(module: &PlannedModule, switches: u32, last_run: Option<&RunSummary>
     outputs(&mut svg, module);
     settings(&mut svg, module, switches);
     svg.rule(LEFT, RIGHT, 38.6);
-    result::draw(&mut svg, last_run);
+    result::draw(&mut svg, standing);
     svg.finish()
 }
 

@@ -1,42 +1,43 @@
-//! How the module fared: the lowest part of the label.
+//! What became of the module: the lowest part of the label.
+//!
+//! Never the last run alone: its fate, and beside it the newest check.
 
-use super::fit::{Fitted, fit};
+use super::Standing;
 use super::frame::{BOLD, LEFT, RIGHT};
-use super::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
-use crate::judge::reading::Verdict;
-use crate::record::run_record::RunSummary;
+use crate::label::fit::{Fitted, fit};
+use crate::label::svg::{Anchor, Area, Fill, Lettering, ORDINARY, Svg, width_mm};
+use crate::lot::fate::Fate;
+use crate::lot::modules_csv::newest_in_words;
+use crate::lot::tries::Showed;
 
 /// Upper edge of the boxes, and their height.
-const BOX: (f64, f64) = (40.3, 5.6);
+const BOX: (f64, f64) = (39.6, 4.6);
 
-/// Room that is kept for date, lot and run.
-const KEPT: f64 = 25.0;
+/// Room that is kept for serial and lot.
+const KEPT: f64 = 27.0;
 
-/// Verdict and date of a run, or that there was none.
-pub fn draw(svg: &mut Svg, last_run: Option<&RunSummary>) {
-    let Some(run) = last_run else {
-        let words = Fitted { text: "not tested".into(), size_mm: 3.8 };
+/// Fate and newest check, or that there was none.
+pub fn draw(svg: &mut Svg, standing: Option<Standing<'_>>) {
+    let Some(Standing { lot, module }) = standing else {
+        let words = Fitted { text: "not tested".into(), size_mm: 3.4 };
         svg.text(LEFT, base(&words), &words, ORDINARY);
         return;
     };
     let mut x = LEFT;
-    if run.facts.simulated {
-        x = boxed(svg, x, "SIMULATED", Fill::Black);
+    if module.is_simulated() {
+        x = boxed(svg, x, "SIMULATED", 2.4, Fill::Black);
     }
-    let verdict = match run.verdict {
-        Verdict::Pass => "PASS",
-        Verdict::Fail => "FAIL",
-        Verdict::Indeterminate => "INDETERMINATE",
-    };
-    x = boxed(svg, x, verdict, Fill::White);
+    let fill = if module.ruling.fate == Fate::Rejected { Fill::Black } else { Fill::White };
+    x = boxed(svg, x, &module.ruling.fate.to_string().to_uppercase(), 3.4, fill);
 
-    let date = run.facts.started.get(..10).unwrap_or(&run.facts.started);
-    let cut = if run.is_cut_short() { "cut short, " } else { "" };
+    let newest = module.newest_check();
+    // What goes against an accepted module must not be overlooked.
+    let bold = newest.is_some_and(|one| one.showed != Showed::Passes);
+    let words = format!("newest check: {}", newest_in_words(module));
+    svg.text(LEFT, 46.9, &fit(&words, RIGHT - LEFT, 2.5, 1.8), Lettering { bold, ..ORDINARY });
     let right = Lettering { anchor: Anchor::End, ..ORDINARY };
-    let room = RIGHT - x;
-    svg.text(RIGHT, 42.8, &fit(&format!("{cut}{date}"), room, 2.8, 1.6), right);
-    let which = format!("run {}, lot {}", run.facts.run, run.facts.lot);
-    svg.text(RIGHT, 46.0, &fit(&which, room, 2.4, 1.8), right);
+    let which = format!("{}, lot {lot}", module.serial);
+    svg.text(RIGHT, 42.9, &fit(&which, RIGHT - x, 2.8, 1.7), right);
 }
 
 /// The base line on which capitals stand in the middle of a box: they are 0.73 of the font size.
@@ -45,8 +46,8 @@ fn base(text: &Fitted) -> f64 {
 }
 
 /// A word in a box; returns where the next one may begin.
-fn boxed(svg: &mut Svg, x: f64, word: &str, fill: Fill) -> f64 {
-    let fitted = fit(word, RIGHT - KEPT - x - 3.2, 3.6, 1.8);
+fn boxed(svg: &mut Svg, x: f64, word: &str, size_mm: f64, fill: Fill) -> f64 {
+    let fitted = fit(word, RIGHT - KEPT - x - 3.2, size_mm, 1.8);
     let width = width_mm(word, fitted.size_mm) + 1.6;
     svg.area(Area { x, y: BOX.0, width, height: BOX.1 }, fill, 0.5, 0.8);
     let look = Lettering { anchor: Anchor::Middle, black: fill == Fill::White, ..BOLD };

@@ -1,9 +1,9 @@
-use super::fit::width_em;
 use super::*;
-use crate::judge::reading::Verdict;
-use crate::record::example::{closing, facts, record};
-use crate::record::facts::Facts;
-use crate::record::run_record::{Closing, RunEnding, RunRecord};
+use crate::judge::reading::Blame;
+use crate::label::fit::width_em;
+use crate::lot::decision::{Decision, FORMAT, What};
+use crate::lot::fate::rule;
+use crate::lot::tries::{Showed, Symptom, Try};
 use crate::script::shipped;
 use proptest::prelude::*;
 
@@ -18,25 +18,41 @@ fn module(kind: &str, name: &str, address: u16) -> PlannedModule {
         outputs: vec![None; usize::from(sheet.outputs)],
         sheet,
         note: None,
+        link: None,
         place: Default::default(),
     }
 }
 
-fn run(verdict: Verdict, simulated: bool, ending: RunEnding) -> RunSummary {
-    let facts = Facts {
-        module: "lighthouse".into(),
-        lot: "spring".into(),
-        started: "2026-04-17T14:05:00+02:00".into(),
+fn tested(showed: &[Showed], simulated: bool, decisions: &[Decision]) -> Module {
+    let one = |(run, showed): (u32, &Showed)| Try {
+        run,
+        started: format!("2026-04-{:02}T14:05:00+02:00", 16 + run),
+        jig: "0001".into(),
         simulated,
-        ..facts()
+        script: "arrival".into(),
+        showed: showed.clone(),
+        finding: None,
+        found: None,
     };
-    let record =
-        RunRecord { facts, closing: Closing { ending, ..closing(verdict) }, ..record(1, verdict) };
-    record.facts_file(&record.report()).summary
+    let tries: Vec<Try> = (1..).zip(showed).map(one).collect();
+    Module {
+        serial: "pier-07".into(),
+        is_ordered: true,
+        ruling: rule("pier-07", &tries, decisions, "thorough"),
+        tries,
+        whereabouts: None,
+        notes: Vec::new(),
+    }
 }
 
-fn draw_it(module: &PlannedModule, last_run: Option<&RunSummary>) -> String {
-    draw(module, module.setting().unwrap().switches, last_run)
+fn decided(what: What) -> Decision {
+    let (time, by, reason) = ("2026-04-18T11:00:00+02:00".into(), "Ines".into(), "why".into());
+    Decision { format: FORMAT, time, by, reason, what }
+}
+
+fn draw_it(module: &PlannedModule, tested: Option<&Module>) -> String {
+    let standing = tested.map(|module| Standing { lot: "spring", module });
+    draw(module, module.setting().unwrap().switches, standing)
 }
 
 /// Reads it as XML and makes sure that nothing leaves the label. Returns its texts.
@@ -85,7 +101,7 @@ fn a_label_of_a_sound_module() {
     let mut module = module("pier-four", "lighthouse", 181);
     module.outputs[0] = Some("lantern".into());
     module.outputs[1] = Some("fog horn & <bell>".into());
-    let svg = draw_it(&module, Some(&run(Verdict::Pass, false, RunEnding::Complete)));
+    let svg = draw_it(&module, Some(&tested(&[Showed::Passes], false, &[])));
     let texts = texts(&svg);
     for shown in [
         "lighthouse",
@@ -94,9 +110,9 @@ fn a_label_of_a_sound_module() {
         "182",
         "fog horn & <bell>",
         "on: 3 4 8",
-        "PASS",
-        "2026-04-17",
-        "run 3, lot spring",
+        "ACCEPTED",
+        "newest check: pass, 2026-04-17, run 1",
+        "pier-07, lot spring",
     ] {
         assert!(texts.iter().any(|t| t == shown), "{shown} is not in {texts:?}");
     }
@@ -105,17 +121,47 @@ fn a_label_of_a_sound_module() {
 }
 
 #[test]
-fn what_is_no_pass_looks_like_none() {
+fn the_fate_is_shown_and_never_the_last_run_alone() {
     let module = module("jetty-two", "swing-bridge", 49);
-    let with = |run: Option<&RunSummary>| texts(&draw_it(&module, run)).join("|");
-    let simulated = with(Some(&run(Verdict::Pass, true, RunEnding::Complete)));
-    assert!(simulated.contains("SIMULATED|PASS"), "{simulated}");
-    let cut = with(Some(&run(Verdict::Indeterminate, true, RunEnding::Trouble)));
-    assert!(cut.contains("SIMULATED|INDETERMINATE|cut short, 2026-04-17|"), "{cut}");
-    let failed = with(Some(&run(Verdict::Fail, false, RunEnding::Complete)));
-    assert!(failed.contains("FAIL") && !failed.contains("PASS"), "{failed}");
-    let none = with(None);
-    assert!(none.contains("not tested") && !none.contains("PASS"), "{none}");
+    let with = |showed: &[Showed], simulated, decisions: &[Decision]| {
+        texts(&draw_it(&module, Some(&tested(showed, simulated, decisions)))).join("|")
+    };
+    let bad = || Showed::AtFault(Symptom { quantity: None, outputs: vec![1] });
+    let simulated = with(&[Showed::Passes], true, &[]);
+    assert!(
+        simulated.contains("SIMULATED|ACCEPTED|newest check: pass, 2026-04-17, run 1"),
+        "{simulated}"
+    );
+    // Twice failed and once passed.
+    let twice = with(&[bad(), bad(), Showed::Passes], false, &[]);
+    assert!(twice.contains("|ON HOLD|newest check: pass, 2026-04-19, run 3"), "{twice}");
+    let other = Showed::AtFault(Symptom { quantity: None, outputs: vec![2] });
+    let ways = with(&[bad(), other, Showed::Passes], false, &[]);
+    assert!(ways.contains("|ON HOLD|"), "{ways}");
+    let rejected = with(&[bad(), bad()], false, &[]);
+    assert!(
+        rejected.contains("|REJECTED|newest check: fail, module, 2026-04-18, run 2"),
+        "{rejected}"
+    );
+    let again = with(&[bad(), Showed::Elsewhere(Blame::Lead)], false, &[]);
+    assert!(again.contains("|TO REPEAT|newest check: fail, lead, 2026-04-18, run 2"), "{again}");
+    let cut = with(&[Showed::Passes, Showed::CutShort], false, &[]);
+    assert!(cut.contains("|ACCEPTED|newest check: pass, 2026-04-17, run 1"), "{cut}");
+    // A check after the lot was closed changes no fate, and is shown.
+    let close = decided(What::Close { last: [("pier-07".into(), 1)].into() });
+    let check = with(&[Showed::Passes, bad()], false, &[close]);
+    assert!(
+        check.contains("|ACCEPTED|newest check: later: fail, module, 2026-04-18, run 2"),
+        "{check}"
+    );
+    // The bench failed its check afterwards.
+    let runs = [("pier-07".into(), vec![1])].into();
+    let failed = decided(What::BenchFailed { jig: "0001".into(), runs });
+    let set_back = with(&[Showed::Passes], false, &[failed]);
+    assert!(set_back.contains("|WAITING|newest check: no try counts"), "{set_back}");
+    assert!(!set_back.contains("pass"), "{set_back}");
+    let none = texts(&draw_it(&module, None)).join("|");
+    assert!(none.contains("not tested") && !none.contains("ACCEPTED"), "{none}");
 }
 
 /// Black sliders stand where the settings say.
@@ -162,9 +208,10 @@ proptest! {
         module.counted = Numbering::FromGroupZero;
         module.sheet.title = output.clone();
         module.outputs = vec![Some(output); 4];
-        let mut run = run(Verdict::Indeterminate, true, RunEnding::CutOff);
-        run.facts.lot = lot;
-        run.facts.started = started;
-        texts(&draw_it(&module, Some(&run)));
+        let mut tested = tested(&[Showed::Open], true, &[]);
+        tested.serial = name;
+        tested.tries[0].started = started;
+        let standing = Standing { lot: &lot, module: &tested };
+        texts(&draw(&module, module.setting().unwrap().switches, Some(standing)));
     }
 }

@@ -12,6 +12,7 @@ mod interrupted;
 mod lines;
 mod load;
 mod lot;
+mod places;
 mod rollcall;
 mod runs;
 mod shared_port;

@@ -1,0 +1,4 @@
+//! What labels are made of.
+
+pub mod fit;
+pub mod svg;
