@@ -20,6 +20,9 @@ const LONGEST: usize = 4096;
 pub struct Keys<'a> {
     stop: &'a AtomicBool,
     _single: SingleKeys,
+    /// What came since the keyboard was last at rest, and when.
+    burst: Vec<u8>,
+    since: Instant,
 }
 
 /// Nothing will come any more: the program shall stop, or the keyboard is gone.
@@ -29,9 +32,36 @@ pub struct NoMore;
 impl<'a> Keys<'a> {
     /// From now on each key counts by itself; what was typed before is thrown away.
     pub fn begin(stop: &'a AtomicBool) -> Self {
-        let keys = Keys { stop, _single: SingleKeys::begin() };
-        terminal::forget_typed();
+        let single = SingleKeys::begin();
+        let mut keys = Keys { stop, _single: single, burst: Vec::new(), since: Instant::now() };
+        keys.forget();
         keys
+    }
+
+    /// What was typed until now counts for nothing.
+    pub fn forget(&mut self) {
+        terminal::forget_typed();
+        self.burst.clear();
+    }
+
+    /// What has come until the keyboard was at rest; `None`: nothing yet. Waits a moment for it.
+    ///
+    /// # Errors
+    /// When nothing will come any more.
+    pub fn burst(&mut self) -> Result<Option<Vec<u8>>, NoMore> {
+        match terminal::wait_typed(GLANCE) {
+            Typed::Gone => return Err(NoMore),
+            Typed::Nothing if !self.burst.is_empty() && self.since.elapsed() >= AT_REST => {
+                return Ok(Some(core::mem::take(&mut self.burst)));
+            }
+            Typed::Nothing => {}
+            Typed::Something => {
+                terminal::take_typed(&mut self.burst).ok_or(NoMore)?;
+                self.burst.truncate(LONGEST);
+                self.since = Instant::now();
+            }
+        }
+        Ok(None)
     }
 
     /// The next thing that somebody wants.
@@ -39,23 +69,12 @@ impl<'a> Keys<'a> {
     /// # Errors
     /// When nothing will come any more.
     pub fn next(&mut self) -> Result<Input, NoMore> {
-        let mut burst = Vec::new();
-        let mut since = Instant::now();
         loop {
             if self.stop.load(Ordering::Relaxed) {
                 return Err(NoMore);
             }
-            match terminal::wait_typed(GLANCE) {
-                Typed::Gone => return Err(NoMore),
-                Typed::Nothing if !burst.is_empty() && since.elapsed() >= AT_REST => {
-                    return Ok(understood(&burst));
-                }
-                Typed::Nothing => {}
-                Typed::Something => {
-                    terminal::take_typed(&mut burst).ok_or(NoMore)?;
-                    burst.truncate(LONGEST);
-                    since = Instant::now();
-                }
+            if let Some(burst) = self.burst()? {
+                return Ok(understood(&burst));
             }
         }
     }

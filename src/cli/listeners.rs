@@ -24,8 +24,8 @@ pub struct Listeners {
     pub recorder: Recorder,
     /// Keeps the samples, where that is wanted.
     pub samples: Option<Samples>,
-    /// Shows how far the run is.
-    pub progress: Progress,
+    /// Shows how far the run is, where nobody else does.
+    pub progress: Option<Progress>,
     /// Collects what the summary needs.
     pub summary: Summary,
 }
@@ -47,7 +47,7 @@ impl Listeners {
         Ok(Listeners {
             recorder,
             samples: samples.map(Samples::open).transpose()?,
-            progress: Progress::default(),
+            progress: Some(Progress::default()),
             summary: Summary::default(),
         })
     }
@@ -73,7 +73,7 @@ impl Listener for Listeners {
             None => Ok(()),
         };
         SlowDisk.on_event(event)?;
-        self.progress.on_event(event)?;
+        self.progress.as_mut().map_or(Ok(()), |progress| progress.on_event(event))?;
         self.summary.on_event(event)?;
         recorded.and(sampled)
     }

@@ -9,6 +9,8 @@ use crate::report::screen::Screen;
 use crate::report::wrap::wrap_hanging;
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
+use std::sync::Mutex;
+use std::sync::mpsc::Sender;
 
 /// The fewest columns that text is laid out for.
 const NARROWEST: u16 = 20;
@@ -45,6 +47,63 @@ pub fn page(text: &str) -> Result<(), CommandError> {
 /// Clears a terminal and goes to its first line (ECMA-48, ED and CUP).
 const CLEARED: &str = "\x1b[2J\x1b[H";
 
+/// Draws text for people anew over what stood on a terminal, on the standard output or the error output;
+/// elsewhere it is printed as any other text.
+///
+/// # Errors
+/// As for [`print()`].
+pub fn redraw(text: &str, on_error_output: bool) -> Result<(), CommandError> {
+    let drawn = |screen: Screen, is_terminal: bool| {
+        let text = wrap_hanging(&shown(text), screen.width.into());
+        if !is_terminal {
+            return text + "\n";
+        }
+        format!("{HOME}{}{END_OF_LINE}\n{END_OF_SCREEN}", text.replace('\n', ROW_END))
+    };
+    if on_error_output {
+        let mut out = io::stderr().lock();
+        let text = drawn(not_too_narrow(Screen::of(&io::stderr())), io::stderr().is_terminal());
+        // Nothing better can be done when that is closed.
+        let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+        return Ok(());
+    }
+    write(&drawn(screen(), io::stdout().is_terminal()))
+}
+
+/// ECMA-48: CUP, EL, ED.
+const HOME: &str = "\x1b[H";
+const END_OF_LINE: &str = "\x1b[K";
+const END_OF_SCREEN: &str = "\x1b[J";
+const ROW_END: &str = "\x1b[K\n";
+
+/// What the error output shows.
+pub fn error_screen() -> Screen {
+    not_too_narrow(Screen::of(&io::stderr()))
+}
+
+/// Prints a line for whoever reads along; whether they still do.
+///
+/// # Errors
+/// When it cannot be written for another reason than a reader that left.
+pub fn stream(text: &str) -> Result<bool, CommandError> {
+    let mut out = io::stdout().lock();
+    match out.write_all(escaped(text).as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(anyhow::anyhow!("cannot write the output: {e}")).or_bench(),
+        Ok(()) => Ok(true),
+    }
+}
+
+/// Who shows what [`tell`] is given, while somebody owns the screen.
+static TELLER: Mutex<Option<Sender<String>>> = Mutex::new(None);
+
+/// From now on what is told goes to whoever owns the screen; `None`: to the error output again.
+pub fn divert(teller: Option<Sender<String>>) {
+    if let Ok(mut current) = TELLER.lock() {
+        *current = teller;
+    }
+}
+
 /// Prints data for programs to the standard output: its lines stay whole.
 ///
 /// # Errors
@@ -72,6 +131,10 @@ fn write(text: &str) -> Result<(), CommandError> {
 
 /// Tells the person at the terminal something, on the error output.
 pub fn tell(text: &str) {
+    let diverted = TELLER.lock().ok().and_then(|teller| teller.clone());
+    if diverted.is_some_and(|teller| teller.send(text.into()).is_ok()) {
+        return;
+    }
     let fitted = wrap_hanging(&shown(text), not_too_narrow(Screen::of(&io::stderr())).width.into());
     // Nothing better can be done when that is closed.
     let _ = writeln!(io::stderr(), "{fitted}");

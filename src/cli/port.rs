@@ -28,6 +28,11 @@ pub struct Port {
 }
 
 impl Port {
+    /// The jig at a port.
+    pub fn at(port: &str, emulated: bool) -> Self {
+        Port { port: Some(port.into()), emulated }
+    }
+
     /// Whether it is given, and goes together with what else is.
     ///
     /// # Errors

@@ -64,6 +64,22 @@ pub(super) fn finish_earlier(recorder: &Recorder) -> Result<(), CommandError> {
     Ok(())
 }
 
+/// Finishes all that earlier runs of a lot have left cut off; tells it, a line each.
+///
+/// # Errors
+/// When the records cannot be read.
+pub(super) fn finish_all(lot: LotFolder) -> Result<Vec<String>, CommandError> {
+    let mut told = Vec::new();
+    for module in lot.modules()? {
+        let fates = recover::module(&module)?;
+        let finished = fates.iter().filter(|one| !matches!(one, Fate::Living(_)));
+        told.extend(
+            finished.map(|one| plain(&format!("An earlier run was cut off. {}", fate(one)))),
+        );
+    }
+    Ok(told)
+}
+
 /// Tells what is wrong with the records.
 fn checked(lots: &[LotFolder]) -> CommandResult {
     let mut exit = Exit::Pass;

@@ -113,6 +113,16 @@ impl Jig {
         Ok(jig)
     }
 
+    /// Settings as after boot and no trip left over, as when the jig was opened: the next module is judged by
+    /// nothing that an earlier one has left. Everything is off.
+    ///
+    /// # Errors
+    /// See [`Jig::send`].
+    pub fn start_afresh(&mut self) -> Result<(), LinkError> {
+        self.rested = false;
+        self.send(&fresh())
+    }
+
     /// Who it is.
     pub fn identity(&self) -> &Identity {
         &self.identity

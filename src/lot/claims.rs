@@ -54,6 +54,30 @@ impl Claim {
     }
 }
 
+/// The modules that a muster had in hand which is gone: it died with them seated.
+///
+/// # Errors
+/// When the claims cannot be read.
+pub fn left_behind(folder: &LotFolder) -> Result<Vec<String>, LotError> {
+    let claims = folder.path().join(FOLDER);
+    let wrong =
+        |source| LotError::from(RecordError::Io { doing: "read", path: claims.clone(), source });
+    let entries = match std::fs::read_dir(&claims) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+        entries => entries.map_err(wrong)?,
+    };
+    let mut serials = Vec::new();
+    for entry in entries {
+        let serial = entry.map_err(wrong)?.file_name().to_string_lossy().into_owned();
+        // Whoever can take it in hand knows that nobody has it.
+        if Claim::take(folder, &serial)?.is_some() {
+            serials.push(serial);
+        }
+    }
+    serials.sort();
+    Ok(serials)
+}
+
 /// Whether the file of that name is this one.
 fn is_there(file: &File, path: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;

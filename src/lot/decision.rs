@@ -1,5 +1,7 @@
 //! What people decided about a lot or one of its modules.
 
+use super::error::LotError;
+use crate::record::cell;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -21,6 +23,35 @@ pub struct Decision {
     /// What.
     #[serde(flatten)]
     pub what: What,
+}
+
+/// The longest reason or name.
+const LONGEST: usize = 500;
+
+impl Decision {
+    /// What somebody decides now.
+    ///
+    /// # Errors
+    /// When the words cannot be kept.
+    pub fn now(by: &str, reason: &str, what: What) -> Result<Decision, LotError> {
+        Ok(Decision {
+            format: FORMAT,
+            time: cell::time(&jiff::ZonedDateTime::now()),
+            by: line(by, "the name of who decides")?,
+            reason: line(reason, "the reason")?,
+            what,
+        })
+    }
+}
+
+/// One line of words.
+fn line(text: &str, what: &str) -> Result<String, LotError> {
+    let text = text.trim();
+    if text.is_empty() || text.chars().count() > LONGEST || text.chars().any(char::is_control) {
+        let sentence = format!("{what} is one line of 1 to {LONGEST} characters");
+        return Err(LotError::Refused(sentence));
+    }
+    Ok(text.into())
 }
 
 /// What was decided or noted.

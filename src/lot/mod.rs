@@ -10,6 +10,7 @@
 //! | [`fate`] | from tries and decisions to what becomes of a module: pure |
 //! | [`standing`] | a lot with all its modules as they stand now |
 //! | [`found`] | the module that a label is for |
+//! | [`keep`] | keeps what was decided, and what became of the modules |
 //! | [`modules_csv`] | `modules.csv`: a row a module, made anew from the others at any time |
 //!
 //! Runs are told in order by their numbers, never by clocks: a simulated bench has a clock of its own, and those of
@@ -21,6 +22,7 @@ pub mod decisions;
 mod error;
 pub mod fate;
 pub mod found;
+pub mod keep;
 pub mod modules_csv;
 pub mod order;
 mod read;

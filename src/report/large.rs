@@ -11,6 +11,9 @@ pub const ROWS: usize = 5;
 /// The columns that they take up.
 pub const COLUMNS: usize = 60;
 
+/// The same where a mark is one column wide.
+pub const NARROW: usize = 32;
+
 /// A mark is a block of two columns.
 type Drawn = [&'static str; ROWS];
 
@@ -33,8 +36,11 @@ const OPEN_RING: Drawn = ["  ## ", " #   ", "#   #", "   # ", " ##  "];
 
 /// The verdict for two metres where there is room for it, else in its word; lines ended.
 pub fn verdict(verdict: Verdict, screen: Screen) -> String {
-    if usize::from(screen.width) >= COLUMNS {
+    let width = usize::from(screen.width);
+    if width >= COLUMNS {
         large(verdict, screen)
+    } else if width >= NARROW {
+        drawn(verdict, screen, "█")
     } else {
         screen.verdict(verdict) + "\n"
     }
@@ -42,6 +48,12 @@ pub fn verdict(verdict: Verdict, screen: Screen) -> String {
 
 /// The word of a verdict, five rows high, a shape in front; lines ended.
 pub fn large(verdict: Verdict, screen: Screen) -> String {
+    drawn(verdict, screen, "██")
+}
+
+/// The same with marks of this width.
+fn drawn(verdict: Verdict, screen: Screen, mark: &str) -> String {
+    let gap = " ".repeat(mark.chars().count());
     let (shape, word) = match verdict {
         Verdict::Pass => (BALL, [P, A, S, S]),
         Verdict::Fail => (CROSS, [F, A, I, L]),
@@ -49,12 +61,12 @@ pub fn large(verdict: Verdict, screen: Screen) -> String {
     };
     let mut text = String::new();
     for row in 0..ROWS {
-        let mut line = String::from("  ");
-        line.push_str(&blocks(shape[row]));
-        line.push_str("    ");
+        let mut line = gap.clone();
+        line.push_str(&blocks(shape[row], mark));
+        line.push_str(&gap.repeat(2));
         for letter in word {
-            line.push_str("  ");
-            line.push_str(&blocks(letter[row]));
+            line.push_str(&gap);
+            line.push_str(&blocks(letter[row], mark));
         }
         text.push_str(&screen.verdict_as(verdict, line.trim_end()));
         text.push('\n');
@@ -62,14 +74,19 @@ pub fn large(verdict: Verdict, screen: Screen) -> String {
     text
 }
 
-fn blocks(row: &str) -> String {
-    row.chars().map(|mark| if mark == '#' { "██" } else { "  " }).collect()
+fn blocks(row: &str, mark: &str) -> String {
+    let gap = " ".repeat(mark.chars().count());
+    row.chars().map(|drawn| if drawn == '#' { mark } else { &gap }).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::report::wrap::width;
+
+    fn drawn_narrow(verdict: Verdict) -> String {
+        super::verdict(verdict, Screen { width: NARROW as u16, coloured: false })
+    }
 
     #[test]
     fn each_verdict_has_its_word_and_its_shape() {
@@ -78,6 +95,10 @@ mod tests {
         for text in &drawn {
             assert_eq!(text.lines().count(), ROWS);
             assert!(text.lines().all(|line| width(line) <= COLUMNS), "{text}");
+        }
+        for verdict in all {
+            let text = drawn_narrow(verdict);
+            assert!(text.lines().all(|line| width(line) <= NARROW), "{text}");
         }
         insta::assert_snapshot!(drawn.join("\n"));
     }

@@ -53,6 +53,13 @@ pub fn lots_json(lots: &[Lot]) -> String {
     json(&lots.iter().map(Told::of).collect::<Vec<_>>())
 }
 
+/// A lot and all its modules.
+pub fn lot_value(lot: &Lot) -> Value {
+    let name = lot.name();
+    let modules = lot.modules.iter().map(|module| Row::of(&name, module)).collect();
+    serde_json::to_value(Told { modules: Some(modules), ..Told::of(lot) }).unwrap_or_default()
+}
+
 /// A line with a lot and all its modules.
 pub fn lot_json(lot: &Lot) -> String {
     let name = lot.name();

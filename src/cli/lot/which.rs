@@ -3,10 +3,9 @@
 use crate::cli::command_result::{CommandError, bad_input};
 use crate::cli::output;
 use crate::lot::LotError;
-use crate::lot::decision::{Decision, FORMAT, What};
+use crate::lot::decision::{Decision, What};
 use crate::lot::standing::Lot;
-use crate::lot::{decisions, modules_csv};
-use crate::record::cell;
+use crate::lot::{decisions, keep};
 use crate::record::folder::LotFolder;
 use std::path::{Path, PathBuf};
 
@@ -30,32 +29,14 @@ pub struct Because {
     pub by: String,
 }
 
-/// The longest reason or name.
-const LONGEST: usize = 500;
-
 impl Because {
     /// The decision of it.
     ///
     /// # Errors
     /// When the words cannot be kept.
     pub fn decision(&self, what: What) -> Result<Decision, CommandError> {
-        Ok(Decision {
-            format: FORMAT,
-            time: cell::time(&jiff::ZonedDateTime::now()),
-            by: line(&self.by, "--by")?,
-            reason: line(&self.reason, "--reason")?,
-            what,
-        })
+        Ok(Decision::now(&self.by, &self.reason, what)?)
     }
-}
-
-/// One line of words.
-fn line(text: &str, option: &str) -> Result<String, CommandError> {
-    let text = text.trim();
-    if text.is_empty() || text.chars().count() > LONGEST || text.chars().any(char::is_control) {
-        return Err(bad_input(format!("{option} is one line of 1 to {LONGEST} characters")));
-    }
-    Ok(text.into())
 }
 
 /// The lot that holds a module.
@@ -104,12 +85,7 @@ pub fn all(records: &Path) -> Result<Vec<Lot>, CommandError> {
 /// # Errors
 /// When it cannot be written.
 pub fn keep(lot: &mut Lot, decided: &[Decision]) -> Result<(), CommandError> {
-    {
-        let _lock = lot.folder.lock()?;
-        decisions::append(&lot.folder, decided)?;
-        lot.look()?;
-        modules_csv::write(lot)?;
-    }
+    keep::keep(lot, decided)?;
     warn_of_damage(lot);
     Ok(())
 }

@@ -1,82 +1,272 @@
-//! Whether the bench itself is good: what the jig can check of itself, and a module that is known to be good.
+//! A jig in a muster: it tests itself, tests what is seated, and looks whether somebody wants to start or the
+//! module has left.
 
-use super::Muster;
-use crate::cli::command_result::{CommandError, OrExit, bad_input};
-use crate::cli::keys::Keys;
-use crate::cli::lot::{Because, keep};
-use crate::cli::output;
-use crate::judge::reading::Verdict;
-use crate::lot::decision::What;
-use crate::muster::keys::Input;
-use crate::procedure::bench::Bench;
-use crate::run::event::Ending;
+use super::signals::signal;
+use crate::calibration::correction::Corrections;
+use crate::cli::calibration_choice::CalibrationChoice;
+use crate::cli::command_result::{CommandError, OrExit};
+use crate::cli::listeners::Listeners;
+use crate::cli::port;
+use crate::judge::quantity::Quantity;
+use crate::link::client::Jig;
+use crate::lot::order::Order;
+use crate::muster::happening::{Job, Look, Progress};
+use crate::muster::tried::{How, Tried};
+use crate::procedure::bench::Bench as Hands;
+use crate::procedure::orders;
+use crate::procedure::seat::{Presses, Seat};
+use crate::record::recorder::Labels;
+use crate::report::finding::finding;
+use crate::report::plain::plain;
+use crate::run::event::{Ending, Event, Hand, ListenError, Listener, Outcome};
+use crate::run::options::{Leave, Options};
+use crate::run::{Rules, carry_out};
+use crate::script::module_sheet::ModuleSheet;
+use crate::script::plan::{HandTask, Plan};
+use crate::script::shipped;
 use core::time::Duration;
-use std::time::Instant;
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 
-/// After so long a bench is looked at again.
-pub const GOOD_FOR: Duration = Duration::from_secs(8 * 3600);
+/// Whoever has pressed start has seated the module.
+pub struct HasSeated;
 
-impl Muster<'_> {
-    /// Looks whether the bench is good. One that is not ends the muster: every module that it has tested since
-    /// it was last good waits again.
-    ///
-    /// # Errors
-    /// When it is not good, with what to do.
-    pub fn check_bench(&mut self, when: &str) -> Result<(), CommandError> {
-        let (jig, trouble) = self.look_at_bench(when)?;
-        let name = self.given.operator.clone();
-        let Some(trouble) = trouble else {
-            let because = Because { reason: format!("the bench is good, {when}"), by: name };
-            let good = because.decision(What::BenchGood { jig, last: self.lot.last_runs() })?;
-            self.bench_good = Instant::now();
-            return keep(&mut self.lot, &[good]);
-        };
-        let runs = self.lot.runs_since_good(&jig);
-        let because = Because { reason: trouble.clone(), by: name };
-        let bad = because.decision(What::BenchFailed { jig, runs })?;
-        keep(&mut self.lot, &[bad])?;
-        Err(anyhow::anyhow!(
-            "{trouble}; every module tested since the last good check waits again: put the bench right, then \
-             go on with the same command"
-        ))
-        .or_bench()
+impl Hand for HasSeated {
+    fn act(&mut self, task: &HandTask, _: &mut dyn FnMut() -> bool) -> bool {
+        matches!(task, HandTask::Prepare { .. })
+    }
+}
+
+/// What all jigs of a muster have in common.
+#[derive(Clone, Debug)]
+pub struct Lot {
+    /// The folder of the records.
+    pub records: PathBuf,
+    /// Its name.
+    pub name: String,
+    /// What was ordered.
+    pub order: Order,
+    /// Who tests.
+    pub operator: String,
+    /// The calibrations of the jigs.
+    pub calibration: CalibrationChoice,
+    /// No sounder.
+    pub quiet: bool,
+}
+
+/// How a jig is opened.
+pub struct Source<'b> {
+    /// Opens it; on a simulated bench with the module of a job in it.
+    pub open: Box<dyn FnMut(Option<&Job>) -> Result<Jig, CommandError> + 'b>,
+    /// Each module is on a bench of its own, opened anew.
+    pub is_new_each_time: bool,
+}
+
+/// A jig in a muster.
+pub struct Bench<'b> {
+    lot: Lot,
+    source: Source<'b>,
+    jig: Option<Jig>,
+    stop: &'b AtomicBool,
+    /// What is seated can be told from nothing.
+    is_seen: bool,
+    /// A simulated hand has taken the module out.
+    is_taken_out: bool,
+    outcome: Option<Outcome>,
+}
+
+impl<'b> Bench<'b> {
+    /// A jig that is opened when it is first needed.
+    pub fn new(lot: Lot, source: Source<'b>, stop: &'b AtomicBool) -> Self {
+        Bench { lot, source, jig: None, stop, is_seen: false, is_taken_out: false, outcome: None }
     }
 
-    /// The serial number of the jig, and what is wrong.
-    fn look_at_bench(&mut self, when: &str) -> Result<(String, Option<String>), CommandError> {
-        let mut jig = self.open_for(None)?;
-        let serial = jig.identity().serial.clone();
-        let tested = Bench::new(&mut jig, None, self.stop).self_test();
-        jig.close();
-        if let Err(error) = tested {
-            return Ok((serial, Some(error.to_string())));
+    fn open(&mut self, job: Option<&Job>) -> Result<&mut Jig, CommandError> {
+        let anew = self.source.is_new_each_time && job.is_some();
+        if anew && let Some(jig) = self.jig.take() {
+            jig.close();
         }
-        let Some(reference) = self.lot.order.reference.clone() else { return Ok((serial, None)) };
-        output::ask(
-            &format!(
-                "\nThe bench, {when}: seat {reference}, which is known to be good, hands off, then press \
-                 Enter: "
-            ),
-            !self.given.quiet,
-        );
-        loop {
-            match Keys::begin(self.stop).next() {
-                Ok(Input::Start) => break,
-                Ok(Input::Key('q')) | Err(_) => {
-                    return Err(bad_input("stopped before the bench was known to be good"));
-                }
-                Ok(_) => {}
-            }
-        }
-        output::tell("");
-        let tried = self.carry_out(&reference)?;
-        let is_good = tried.verdict == Verdict::Pass && matches!(tried.ending, Ending::Complete);
-        let why = || {
-            format!(
-                "the module {reference} is known to be good and does not pass: {}",
-                tried.finding.sentence
-            )
+        let jig = match self.jig.take() {
+            Some(jig) => jig,
+            None => (self.source.open)(job)?,
         };
-        Ok((serial, (!is_good).then(why)))
+        Ok(self.jig.insert(jig))
+    }
+
+    /// Has the jig test itself.
+    ///
+    /// # Errors
+    /// When it cannot be reached.
+    pub fn check(&mut self) -> Result<Look, CommandError> {
+        let stop = self.stop;
+        let jig = self.open(None)?;
+        let serial = jig.identity().serial.clone();
+        let tested = jig
+            .start_afresh()
+            .or_bench()
+            .and_then(|()| Ok(Hands::new(jig, None, stop).self_test()?));
+        if tested.is_err() {
+            self.jig = None;
+        }
+        Ok(Look { jig: serial, trouble: tested.err().map(|error| error.error.to_string()) })
+    }
+
+    /// Carries the script of the lot out on what is seated, and records it.
+    ///
+    /// # Errors
+    /// When the jig cannot be reached or cannot do that, or the records cannot be written.
+    pub fn run(
+        &mut self,
+        job: &Job,
+        tell: &mut dyn FnMut(Progress),
+    ) -> Result<Tried, CommandError> {
+        let lot = self.lot.clone();
+        let sheet = shipped::module_sheet(&lot.order.kind).or_bad_input()?;
+        let plan = super::plan::plan(&lot.order, &sheet, job.asked_first.as_ref())?;
+        let labels = Labels {
+            module: job.serial.clone(),
+            lot: lot.name.clone(),
+            operator: lot.operator.clone(),
+        };
+        let mut listeners = Listeners::open(&lot.records, labels, Box::new(()), None)?;
+        let mut told = Told { tell, plan: &plan, left: plan.duration(), sees: false };
+        let (stop, is_out) = (self.stop, self.is_taken_out);
+        let jig = self.open(Some(job))?;
+        jig.start_afresh().or_bench()?;
+        if is_out && jig.identity().simulated {
+            let _ = jig.send(&orders::simulated_module(true));
+        }
+        port::check_plan(&plan, jig)?;
+        let corrections = lot.calibration.corrections(jig, plan.calibration_max_days)?;
+        let options = options(&sheet, corrections);
+        let began = jig.now();
+        listeners.progress = None;
+        let outcome = carry_out(
+            &plan,
+            jig,
+            &mut HasSeated,
+            &mut Rules,
+            &options,
+            stop,
+            &mut [&mut listeners, &mut told],
+        );
+        let took = jig.now().saturating_sub(began);
+        let simulated = jig.identity().simulated;
+        let is_seen = told.sees;
+        listeners.end(&outcome);
+        let summary = &listeners.summary;
+        let found = finding(&outcome, &summary.objections, &summary.positions, simulated);
+        let how = match outcome.ending {
+            Ending::Complete | Ending::EndedEarly(_) => How::Whole,
+            Ending::Stopped if stop.load(Ordering::Relaxed) => How::Stopped,
+            Ending::Stopped => How::PulledOut,
+            Ending::BenchTrouble(_) | Ending::Unrecorded(_) => How::CutShort,
+        };
+        if how == How::CutShort {
+            // Whatever is wrong with the line, it is opened anew.
+            self.jig = None;
+        }
+        (self.is_seen, self.is_taken_out) = (is_seen, false);
+        let verdict = outcome.verdict;
+        self.outcome = Some(outcome);
+        Ok(Tried { how, verdict, sentence: found.sentence, to_do: found.to_do, took })
+    }
+
+    /// Says the last verdict by light and sounder, as far as the jig has them.
+    pub fn signal(&mut self) {
+        if let (Some(jig), Some(outcome)) = (&mut self.jig, &self.outcome) {
+            signal(jig, outcome, self.stop, self.lot.quiet);
+        }
+    }
+
+    /// Whether a module is seated. On a simulated bench its hand takes the module out once it was looked at.
+    ///
+    /// # Errors
+    /// When the jig cannot be reached.
+    pub fn seat(&mut self) -> Result<Seat, CommandError> {
+        let (is_seen, stop) = (self.is_seen, self.stop);
+        let jig = self.open(None)?;
+        let is_simulated = jig.identity().simulated;
+        let mut hands = Hands::new(jig, None, stop);
+        let seat = if is_seen { hands.seat()? } else { Seat::Unseen };
+        if is_simulated && !core::mem::replace(&mut self.is_taken_out, true) {
+            // One that a person tends takes no orders.
+            let _ = self.open(None)?.send(&orders::simulated_module(false));
+        }
+        Ok(seat)
+    }
+
+    /// How often the start button was pressed.
+    ///
+    /// # Errors
+    /// When the jig cannot be reached.
+    pub fn presses(&mut self) -> Result<Presses, CommandError> {
+        let stop = self.stop;
+        Ok(Hands::new(self.open(None)?, None, stop).presses()?)
+    }
+
+    /// Tells the jig that somebody is still there.
+    ///
+    /// # Errors
+    /// When it cannot be reached.
+    pub fn keep_alive(&mut self) -> Result<(), CommandError> {
+        match &mut self.jig {
+            Some(jig) => jig.clock_us().map(drop).or_bench(),
+            None => Ok(()),
+        }
+    }
+
+    /// Lets the jig go: it is opened anew when it is next needed.
+    pub fn close(&mut self) {
+        if let Some(jig) = self.jig.take() {
+            jig.close();
+        }
+    }
+}
+
+fn options(sheet: &ModuleSheet, corrections: Option<Corrections>) -> Options {
+    Options {
+        search: Leave::Given,
+        kinds: shipped::other_kinds(sheet),
+        watches_seat: true,
+        corrections,
+        ..Options::default()
+    }
+}
+
+/// Tells how far a run is.
+struct Told<'t> {
+    tell: &'t mut dyn FnMut(Progress),
+    plan: &'t Plan,
+    left: Duration,
+    /// The hook-up told that something is seated.
+    sees: bool,
+}
+
+impl Told<'_> {
+    fn say(&mut self, words: &str, left: Duration) {
+        let total = self.plan.duration().as_secs_f64().max(1e-3);
+        let share = 1.0 - self.left.as_secs_f64() / total;
+        (self.tell)(Progress { words: plain(words), share, left });
+    }
+}
+
+impl Listener for Told<'_> {
+    fn on_event(&mut self, event: &Event<'_>) -> Result<(), ListenError> {
+        match event {
+            Event::StepBegan { name, left, .. } => {
+                self.left = *left;
+                self.say(name, *left);
+            }
+            Event::Searching(searching) => {
+                let words = format!("where it answers: {}", searching.words);
+                self.say(&words, searching.at_most + self.left);
+            }
+            Event::Read(reading) if reading.quantity == Quantity::FeedResistance => {
+                self.sees = reading.bound.is_none() && reading.value.is_some();
+            }
+            _ => {}
+        }
+        Ok(())
     }
 }

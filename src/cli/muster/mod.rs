@@ -1,30 +1,44 @@
 //! `musterbench muster`: the modules of a lot, one after the other.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `bench` | a jig in a muster: it tests what is seated |
+//! | `worker` | a jig on a thread of its own |
+//! | `page` | the one owner of the screen, and the bell |
+//! | `plan` | what the modules of a lot go through |
+//! | `signals` | the verdict by light, sounder and bell |
+//! | `practice` | modules to learn by |
 
-mod bench;
-mod decided;
+pub mod bench;
+mod page;
+pub mod plan;
 mod practice;
-mod seated;
 mod signals;
+mod worker;
 
 use super::calibration_choice::CalibrationChoice;
-use super::command_result::{CommandError, CommandResult, Exit, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::fault_choice::FaultChoice;
-use super::keys::{Keys, NoMore};
+use super::keys::Keys;
 use super::port::Port;
 use super::simulation::Simulation;
-use super::{interrupt, operator, output, terminal};
-use crate::lot::claims::Claim;
-use crate::lot::fate::Fate;
-use crate::lot::modules_csv;
+use super::{interrupt, operator, output, recover, terminal};
+use crate::link::client::Jig;
 use crate::lot::standing::Lot;
-use crate::muster::keys::Input;
-use crate::muster::scan::{Scanned, scanned};
-use crate::muster::turn;
-use crate::report::lot_json::lot_json;
-use crate::report::muster_screen::{self, Last, View};
+use crate::muster::desk::{Desk, End};
+use crate::muster::happening::{Happening, Job, Order};
+use crate::record::folder::LotFolder;
+use crate::record::names::{is_same_name, key};
+use crate::report::muster_json;
+use crate::report::muster_screen;
 use crate::script::shipped;
+use crate::simulated_bench::Seeds;
+use bench::{Bench, Source};
+use page::Page;
+use sha2::{Digest, Sha256};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Instant;
 
 /// Its arguments.
@@ -40,15 +54,20 @@ pub struct Given {
     lot: String,
 
     /// Learn by simulated modules with hidden faults: nothing is recorded, no jig is touched
-    #[arg(long, conflicts_with_all = ["lot", "port", "with"])]
+    #[arg(long, conflicts_with_all = ["lot", "ports", "with"])]
     practice: bool,
 
     /// The kind of the modules to learn by
     #[arg(long, value_name = "FILE", default_value = shipped::usual_kind(), requires = "practice")]
     kind: String,
 
-    #[command(flatten)]
-    port: Port,
+    /// Serial device of the jig (`musterbench ports` lists them), or `simulated`; can be given again, a jig each
+    #[arg(long = "port", value_name = "DEVICE|simulated")]
+    ports: Vec<String>,
+
+    /// The jigs are emulated ones, whose clocks need not keep pace with this computer's
+    #[arg(long, hide = true)]
+    emulated: bool,
 
     #[command(flatten)]
     calibration: CalibrationChoice,
@@ -71,7 +90,7 @@ pub struct Given {
     #[arg(long)]
     quiet: bool,
 
-    /// Print a JSON object about the lot at the end instead of text
+    /// Print what happens as JSON, an object a line, and the lot at the end; the screen goes to the error output
     #[arg(long)]
     json: bool,
 
@@ -91,34 +110,6 @@ fn faulty(text: &str) -> Result<(String, FaultChoice), String> {
     Ok((serial.into(), fault.parse()?))
 }
 
-/// A muster that goes on.
-struct Muster<'g> {
-    given: &'g Given,
-    stop: &'g AtomicBool,
-    lot: Lot,
-    last: Option<Last>,
-    /// A module that somebody has chosen.
-    chosen: Option<String>,
-    /// The module that is in hand.
-    claim: Option<Claim>,
-    /// How many modules are left that others have in hand.
-    others_have: usize,
-    message: Option<String>,
-    help: bool,
-    tested: usize,
-    began: Instant,
-    /// When the bench was last found good.
-    bench_good: Instant,
-}
-
-/// What comes next.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Next {
-    GoOn,
-    Done,
-    Stopped,
-}
-
 /// Carries the command out.
 ///
 /// # Errors
@@ -127,10 +118,7 @@ pub fn run(given: &Given) -> CommandResult {
     if given.practice {
         return practice::run(given);
     }
-    given.port.check(&given.simulation)?;
-    if !given.with.is_empty() && !given.port.is_simulated() {
-        return Err(bad_input("--with is for the simulated bench only: leave it out"));
-    }
+    given.check_ports()?;
     operator::check_name(&given.operator)?;
     let lot = Lot::read(&given.records, &given.lot)?;
     if let Some(closed) = lot.closed() {
@@ -142,188 +130,212 @@ pub fn run(given: &Given) -> CommandResult {
     for (serial, _) in &given.with {
         lot.module_of(serial)?;
     }
+    let sheet = shipped::module_sheet(&lot.order.kind).or_bad_input()?;
+    plan::plan(&lot.order, &sheet, None)?;
     if !terminal::is_someone_there() {
         return Err(bad_input(
             "somebody must seat the modules, and there is no terminal to ask at: run it from a terminal",
         ));
     }
     let stop = interrupt::flag()?;
-    let now = Instant::now();
-    let mut muster = Muster {
-        given,
-        stop,
-        lot,
-        last: None,
-        chosen: None,
-        claim: None,
-        others_have: 0,
-        message: None,
-        help: false,
-        tested: 0,
-        began: now,
-        bench_good: now,
-    };
-    muster.check_bench("before the first module")?;
-    let mut next = Next::GoOn;
-    while next == Next::GoOn {
-        next = muster.turn()?;
+    // What a muster that died has left unfinished.
+    for told in recover::finish_all(LotFolder::open(&given.records, &given.lot)?)? {
+        output::tell(&told);
     }
-    if muster.tested > 0 && next == Next::Done {
-        muster.check_bench("after the last module")?;
+    let lot = Lot::read(&given.records, &given.lot)?;
+    let mut desk = Desk::new(lot, &given.operator, &given.ports, given.is_simulated())?;
+    let began = Instant::now();
+    let ended = with_jigs(given, &mut desk, stop);
+    output::divert(None);
+    let end = ended?;
+    tell_end(given, &mut desk, began)?;
+    match end {
+        End::Done => Ok(Exit::Pass),
+        End::Stopped => Ok(Exit::Stopped),
+        End::Failed(why) if desk.refused => Err(bad_input(why)),
+        End::Failed(why) => {
+            Err(anyhow::anyhow!("{why}: put the bench right, then go on with the same command"))
+                .or_bench()
+        }
     }
-    muster.tell_end()?;
-    Ok(if next == Next::Done { Exit::Pass } else { Exit::Stopped })
 }
 
-impl Muster<'_> {
-    /// One seating, or what somebody wants instead of it.
-    fn turn(&mut self) -> Result<Next, CommandError> {
-        self.lot.look()?;
-        if self.bench_good.elapsed() > bench::GOOD_FOR {
-            self.check_bench("after eight hours")?;
+impl Given {
+    /// Whether the jigs are given, and go together with what else is.
+    fn check_ports(&self) -> Result<(), CommandError> {
+        if self.ports.is_empty() {
+            return Err(bad_input(
+                "no jig given: say --port with the jig's serial device (`musterbench ports` lists them), or --port \
+                 simulated for the simulated bench",
+            ));
         }
-        let last = self.last.as_ref().map(|last| last.serial.clone());
-        let Some(next) = self.take(last.as_deref())? else { return Ok(Next::Done) };
-        // What was typed before READY is shown counts for nothing; what comes after it does.
-        let mut keys = Keys::begin(self.stop);
-        self.show(Some(&next))?;
-        self.message = None;
-        let wanted = keys.next();
-        drop(keys);
-        match wanted {
-            Err(NoMore) => return Ok(Next::Stopped),
-            Ok(Input::Start) => {
-                self.chosen = None;
-                return self.seat(&next);
-            }
-            Ok(Input::Scan(text)) => return self.scan(&text),
-            Ok(Input::Noise) => self.message = Some("That was no key of these.".into()),
-            Ok(Input::Key(key)) => match key.to_ascii_lowercase() {
-                'q' => return Ok(Next::Stopped),
-                '?' => self.help = !self.help,
-                'r' => match last {
-                    Some(serial) => self.chosen = Some(serial),
-                    None => self.message = Some("No module was tested yet.".into()),
-                },
-                'x' | 'h' | 'n' | 's' => match last {
-                    Some(serial) => return self.decide(key.to_ascii_lowercase(), &serial),
-                    None => self.message = Some("No module was tested yet.".into()),
-                },
-                _ => self.message = Some("That was no key of these.".into()),
-            },
-        }
-        Ok(Next::GoOn)
-    }
-
-    /// Takes the module in hand that is to be seated next. `None`: nothing is left, or others have it in hand.
-    fn take(&mut self, last: Option<&str>) -> Result<Option<String>, CommandError> {
-        let wanted: Vec<String> = match &self.chosen {
-            Some(serial) => vec![serial.clone()],
-            None => turn::left(&self.lot, last).iter().map(|m| m.serial.clone()).collect(),
-        };
-        self.claim.take_if(|claim| wanted.first().is_none_or(|first| first != claim.serial()));
-        for serial in &wanted {
-            if self.claim.as_ref().is_some_and(|claim| claim.serial() == serial) {
-                return Ok(Some(serial.clone()));
-            }
-            if let Some(claim) = Claim::take(&self.lot.folder, serial)? {
-                // Another muster may have had it in hand until now.
-                self.lot.look()?;
-                let is_left = turn::left(&self.lot, last).iter().any(|m| m.serial == *serial);
-                if is_left || self.chosen.is_some() {
-                    self.claim = Some(claim);
-                    return Ok(Some(serial.clone()));
-                }
+        for (at, port) in self.ports.iter().enumerate() {
+            self.port(at).check(&self.simulation)?;
+            if self.ports[..at].contains(port) && !self.port(at).is_simulated() {
+                return Err(bad_input(format!("--port {port} is given twice: a jig each")));
             }
         }
-        if let Some(serial) = self.chosen.take() {
-            self.message = Some(format!("Somebody else has {serial} in hand."));
-            return self.take(last);
+        if !self.with.is_empty() && !self.is_simulated() {
+            return Err(bad_input("--with is for the simulated bench only: leave it out"));
         }
-        self.claim = None;
-        self.others_have = turn::left(&self.lot, last).len();
-        Ok(None)
-    }
-
-    /// Looks anew what became of the modules, and writes it down.
-    fn keep_up(&mut self) -> Result<(), CommandError> {
-        let _lock = self.lot.folder.lock()?;
-        self.lot.look()?;
-        modules_csv::write(&self.lot)?;
+        let some = (0..self.ports.len()).any(|at| self.port(at).is_simulated());
+        if some && !self.is_simulated() {
+            return Err(bad_input("real jigs and simulated ones do not go into one lot together"));
+        }
         Ok(())
     }
 
-    fn show(&self, next: Option<&str>) -> Result<(), CommandError> {
-        let next = next.map(|serial| self.lot.module_of(serial)).transpose()?;
-        let view = View {
-            lot: &self.lot,
-            simulated: self.given.port.is_simulated(),
-            last: self.last.as_ref(),
-            next,
-            message: self.message.as_deref(),
-            help: self.help,
-        };
-        let text = muster_screen::screen(&view, output::screen());
-        if self.given.json {
-            output::tell(&text);
-            return Ok(());
-        }
-        output::page(&text)?;
-        output::ask("", !self.given.quiet);
-        Ok(())
+    fn port(&self, at: usize) -> Port {
+        Port::at(&self.ports[at], self.emulated)
     }
 
-    fn scan(&mut self, text: &str) -> Result<Next, CommandError> {
-        match scanned(&self.lot, text) {
-            Scanned::Module(serial) => self.chosen = Some(serial),
-            Scanned::Refused(why) => self.message = Some(why),
-            Scanned::Question(serial, question) => match self.says_yes(&question) {
-                Err(NoMore) => return Ok(Next::Stopped),
-                Ok(true) => self.chosen = Some(serial),
-                Ok(false) => {}
-            },
-        }
-        Ok(Next::GoOn)
+    /// Whether the benches are simulated ones in this program.
+    fn is_simulated(&self) -> bool {
+        (0..self.ports.len()).all(|at| self.port(at).is_simulated())
     }
 
-    /// Asks something that is answered by y; any other key is a no, and a scan is no answer.
-    fn says_yes(&self, question: &str) -> Result<bool, NoMore> {
-        let mut keys = Keys::begin(self.stop);
-        output::ask(&format!("{question} (y or n) "), !self.given.quiet);
-        loop {
-            match keys.next()? {
-                Input::Key('y' | 'Y') => return Ok(true),
-                Input::Key(_) => return Ok(false),
-                Input::Start | Input::Scan(_) | Input::Noise => {}
-            }
-        }
-    }
-
-    fn tell_end(&mut self) -> Result<(), CommandError> {
-        self.keep_up()?;
-        if self.given.json {
-            return output::data(&lot_json(&self.lot));
-        }
-        let time = self.began.elapsed();
-        if self.others_have > 0 {
-            output::tell(&format!("Left, and in other hands: {}.", self.others_have));
-        }
-        output::page(&muster_screen::end(&self.lot, self.tested, time, output::screen()))
-    }
-
-    /// Whether a failure is none of the module's, so that the bench must be looked at.
-    fn bench_is_suspect(&self, serial: &str) -> bool {
-        use crate::blame::Blame;
-        use crate::lot::tries::Showed;
-        let module = self.lot.module_of(serial).ok();
-        let newest = module.and_then(|module| module.tries.last());
-        newest.is_some_and(|one| {
-            matches!(one.showed, Showed::Elsewhere(Blame::Jig | Blame::Lead) | Showed::CutShort)
+    /// Opens a jig; on a simulated bench with the module of a job in it.
+    fn open(
+        &self,
+        order: &crate::lot::order::Order,
+        at: usize,
+        job: Option<&Job>,
+    ) -> Result<Jig, CommandError> {
+        let sheet = shipped::module_sheet(&order.kind).or_bad_input()?;
+        let loads = order.loads.as_deref().map(shipped::load_sheet).transpose().or_bad_input()?;
+        self.port(at).open(|| {
+            let mut bench = self.simulation.setup(&sheet, loads.as_ref());
+            bench.seeds.bench = bench.seeds.bench.wrapping_add(at as u64);
+            let Some(job) = job else { return bench };
+            let own = |(with, _): &&(String, _)| is_same_name(with, &job.serial);
+            let fault = self.with.iter().find(own).map(|(_, f)| (f.fault, f.severity));
+            let module = number_of(&job.serial);
+            bench.seeds = Seeds {
+                bench: bench.seeds.bench,
+                module: bench.seeds.module ^ module,
+                run: bench.seeds.run ^ module.rotate_left(17) ^ u64::from(job.last_run + 1),
+            };
+            bench.faults.extend(fault);
+            bench
         })
     }
+}
 
-    /// The fate of a module now.
-    fn fate(&self, serial: &str) -> Option<Fate> {
-        self.lot.module_of(serial).ok().map(|module| module.ruling.fate)
+/// A number that a serial stands for, the same on every computer.
+fn number_of(serial: &str) -> u64 {
+    let digest = Sha256::digest(key(serial).as_bytes());
+    digest.iter().take(8).fold(0, |number, byte| number << 8 | u64::from(*byte))
+}
+
+/// The muster, each jig on a thread of its own. They are let go before this returns.
+fn with_jigs(given: &Given, desk: &mut Desk, stop: &AtomicBool) -> Result<End, CommandError> {
+    let lot = bench::Lot {
+        records: given.records.clone(),
+        name: given.lot.clone(),
+        order: desk.lot.order.clone(),
+        operator: given.operator.clone(),
+        calibration: given.calibration.clone(),
+        quiet: given.quiet,
+    };
+    let (to_desk, from_jigs) = channel();
+    std::thread::scope(|scope| {
+        let mut orders = Vec::new();
+        for at in 0..given.ports.len() {
+            let (to_jig, from_desk) = channel();
+            orders.push(to_jig);
+            let (to_desk, lot) = (to_desk.clone(), lot.clone());
+            scope.spawn(move || {
+                let order = lot.order.clone();
+                let source = Source {
+                    open: Box::new(move |job| given.open(&order, at, job)),
+                    is_new_each_time: given.port(at).is_simulated(),
+                };
+                worker::work(at, Bench::new(lot, source, stop), &from_desk, &to_desk);
+            });
+        }
+        let (teller, notes) = channel();
+        output::divert(Some(teller));
+        let ended = sit(given, desk, &orders, &Inbox { from_jigs, notes }, stop);
+        if ended.is_err() {
+            stop.store(true, Ordering::Relaxed);
+        }
+        ended
+    })
+}
+
+/// What comes to the desk besides what is typed.
+struct Inbox {
+    from_jigs: Receiver<Happening>,
+    notes: Receiver<String>,
+}
+
+/// Sits at the desk until the muster has ended.
+fn sit(
+    given: &Given,
+    desk: &mut Desk,
+    orders: &[Sender<Order>],
+    inbox: &Inbox,
+    stop: &AtomicBool,
+) -> Result<End, CommandError> {
+    let began = Instant::now();
+    let mut page = Page::new(given.json, given.quiet);
+    let mut keys = Keys::begin(stop);
+    give(orders, desk.begin());
+    loop {
+        page.show(desk, given.is_simulated())?;
+        let mut happenings = Vec::new();
+        match keys.burst() {
+            Ok(burst) => happenings.extend(burst.map(Happening::Typed)),
+            Err(_) => desk.stop(),
+        }
+        happenings.extend(inbox.notes.try_iter().map(Happening::Note));
+        happenings.extend(inbox.from_jigs.try_iter());
+        if stop.load(Ordering::Relaxed) {
+            desk.stop();
+        }
+        for happening in happenings {
+            let was_ready = desk.is_ready();
+            give(orders, desk.take(happening, began.elapsed())?);
+            if !was_ready && desk.is_ready() {
+                // What was typed before READY is shown counts for nothing.
+                keys.forget();
+            }
+        }
+        let told = desk.tell();
+        page.ring(&told);
+        if given.json && !output::stream(&muster_json::lines(&told))? {
+            // Whoever read along has left.
+            desk.stop();
+        }
+        if desk.stops_runs {
+            stop.store(true, Ordering::Relaxed);
+        }
+        if let Some(end) = desk.end() {
+            page.show(desk, given.is_simulated())?;
+            return Ok(end);
+        }
     }
+}
+
+fn give(orders: &[Sender<Order>], given: Vec<(usize, Order)>) {
+    for (at, order) in given {
+        // A worker goes when its orders can come no more, not before.
+        let _ = orders[at].send(order);
+    }
+}
+
+fn tell_end(given: &Given, desk: &mut Desk, began: Instant) -> Result<(), CommandError> {
+    desk.look()?;
+    if given.json {
+        output::stream(&muster_json::ended(&desk.lot, desk.seatings))?;
+        return Ok(());
+    }
+    let is_simulated = given.is_simulated();
+    let time = if is_simulated { desk.bench_time } else { began.elapsed() };
+    let mut text = muster_screen::end(desk, time, is_simulated, output::screen());
+    let others = desk.others_have();
+    if others > 0 && desk.end() == Some(End::Done) {
+        text.push_str(&format!("Left, and in other hands: {others}.\n"));
+    }
+    output::page(&text)
 }

@@ -2,7 +2,7 @@
 //! it was. Nothing is recorded.
 
 use super::Given;
-use super::seated::HasSeated;
+use super::bench::HasSeated;
 use crate::cli::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use crate::cli::keys::Keys;
 use crate::cli::{interrupt, output, terminal};

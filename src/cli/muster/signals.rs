@@ -3,6 +3,7 @@
 
 use crate::judge::reading::Verdict;
 use crate::link::client::Jig;
+use crate::muster::told::Told;
 use crate::procedure::bench::Bench;
 use crate::procedure::error::BenchError;
 use crate::procedure::orders;
@@ -16,15 +17,27 @@ const SHORT: Duration = Duration::from_millis(150);
 const LONG: Duration = Duration::from_millis(700);
 const PAUSE: Duration = Duration::from_millis(200);
 
-/// One long sign: it passes. Four short ones: it fails. Long and short: it stays open. Two long ones: the bench
-/// is in trouble.
+/// One long sign: it passes. Long and short: it stays open. Three long ones: the bench is in trouble. Four short
+/// ones: it fails. Their count alone tells them apart.
 fn signs(outcome: &Outcome) -> &'static [Duration] {
     match (&outcome.ending, outcome.verdict) {
         (Ending::Complete | Ending::EndedEarly(_), Verdict::Pass) => &[LONG],
         (Ending::Complete | Ending::EndedEarly(_), Verdict::Fail) => &[SHORT; 4],
         (Ending::Complete | Ending::EndedEarly(_), Verdict::Indeterminate) => &[LONG, SHORT],
-        (Ending::BenchTrouble(_) | Ending::Unrecorded(_), _) => &[LONG, LONG],
+        (Ending::BenchTrouble(_) | Ending::Unrecorded(_), _) => &[LONG; 3],
         (Ending::Stopped, _) => &[],
+    }
+}
+
+/// So often the terminal's bell rings for an event: as many times as the jig gives signs.
+pub fn bells(told: &Told) -> u32 {
+    let Told::Verdict { ending, verdict, .. } = told else { return 0 };
+    match (*ending, verdict.as_str()) {
+        ("whole", "pass") => 1,
+        ("whole", "indeterminate") => 2,
+        ("whole", _) => 4,
+        ("cut-short", _) => 3,
+        _ => 0,
     }
 }
 

@@ -30,12 +30,12 @@ fn a_lot_goes_through_with_enter_alone() {
     for ready in ["seat pier-01,", "seat pier-02,", "seat pier-02 again", "seat pier-03,"] {
         person.hears(ready);
         // The keys are listened to.
-        person.hears("q stop");
+        person.hears("Enter start");
         // Pressed twice, it starts once.
         person.types("\n\n");
     }
     person.hears("seat pier-04,");
-    person.hears("q stop");
+    person.hears("Enter start");
     let screen = person.screen();
     assert!(screen.iter().filter(|row| !row.is_empty()).count() <= muster_screen::ROWS);
     insta::assert_snapshot!(screen.join("\n").trim_end());
@@ -52,14 +52,14 @@ fn scans_choose_and_keys_decide_and_it_goes_on_where_it_stopped() {
     open(folder, "3", &[]);
     let mut person = muster(folder, &[]);
     person.hears("seat pier-01,");
-    person.hears("q stop");
+    person.hears("Enter start");
     // Nothing was tested, so nothing is rejected; two keys at once are none.
     person.types("x");
     person.hears("No module was tested yet.");
-    person.hears("q stop");
+    person.hears("Enter start");
     person.types("xy");
     person.hears("That was no key of these.");
-    person.hears("q stop");
+    person.hears("Enter start");
     for (scan, told) in [
         ("crane-9\n", "crane-9 is no module of the lot spring"),
         ("autumn/pier-01\n", "is of another lot"),
@@ -67,11 +67,11 @@ fn scans_choose_and_keys_decide_and_it_goes_on_where_it_stopped() {
     ] {
         person.types(scan);
         person.hears(told);
-        person.hears("q stop");
+        person.hears("Enter start");
     }
     person.types("\n");
     person.hears("1 of 3 done");
-    person.hears("q stop");
+    person.hears("Enter start");
     person.types("spring/pier-03\n");
     person.hears("pier-03 is accepted already: test it again?");
     // A scan is no answer.
@@ -79,7 +79,7 @@ fn scans_choose_and_keys_decide_and_it_goes_on_where_it_stopped() {
     person.pauses();
     person.types("n");
     person.hears("seat pier-01,");
-    person.hears("q stop");
+    person.hears("Enter start");
 
     person.types("h");
     person.hears("Put on hold pier-03. Why");
@@ -88,7 +88,7 @@ fn scans_choose_and_keys_decide_and_it_goes_on_where_it_stopped() {
     person.hears("cracked housing?");
     person.types("y");
     person.hears("pier-03: on hold.");
-    person.hears("q stop");
+    person.hears("Enter start");
     person.types("q");
     assert_eq!(person.ends(), 5, "{}", person.everything());
     assert_eq!(fates(folder), ["waiting", "waiting", "on hold"]);
@@ -96,7 +96,7 @@ fn scans_choose_and_keys_decide_and_it_goes_on_where_it_stopped() {
     let mut person = muster(folder, &[]);
     for _ in 0..2 {
         person.hears("READY");
-        person.hears("q stop");
+        person.hears("Enter start");
         person.types("\n");
     }
     assert_eq!(person.ends(), 0, "{}", person.everything());
@@ -123,7 +123,7 @@ fn two_musters_share_a_lot_and_take_no_module_twice() {
     let folder = folder.path();
     open(folder, "6", &[]);
     let finish = |mut person: Terminal| {
-        while person.hears_one_of(&["q stop", "an hour", "accepted: "]) == 0 {
+        while person.hears_one_of(&["Enter start", "an hour", "accepted: "]) == 0 {
             person.types("\n");
         }
         assert_eq!(person.ends(), 0, "{}", person.everything());
