@@ -54,10 +54,13 @@ pub struct Lot {
     pub quiet: bool,
 }
 
+/// Opens a jig; on a simulated bench with the module of a job in it.
+pub type Open<'b> = dyn FnMut(Option<&Job>) -> Result<Jig, CommandError> + 'b;
+
 /// How a jig is opened.
 pub struct Source<'b> {
-    /// Opens it; on a simulated bench with the module of a job in it.
-    pub open: Box<dyn FnMut(Option<&Job>) -> Result<Jig, CommandError> + 'b>,
+    /// Opens it.
+    pub open: Box<Open<'b>>,
     /// Each module is on a bench of its own, opened anew.
     pub is_new_each_time: bool,
 }
