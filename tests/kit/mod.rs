@@ -10,6 +10,7 @@ pub mod bad_line;
 pub mod bad_line_runs;
 pub mod bench;
 pub mod disks;
+pub mod drawn_lots;
 pub mod faults;
 pub mod honesty;
 pub mod noting;

@@ -8,6 +8,7 @@ mod kit;
 
 mod bad_line;
 mod diagnosis;
+mod drawn_lots;
 mod faults;
 mod honesty;
 mod roll_call;

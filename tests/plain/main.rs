@@ -18,6 +18,7 @@ mod honesty;
 mod jig;
 mod layout;
 mod link;
+mod muster;
 mod overhead;
 mod program;
 mod prompts;
