@@ -94,6 +94,16 @@ impl Svg {
         ));
     }
 
+    /// A thin upright line.
+    pub fn upright(&mut self, x: f64, from_y: f64, to_y: f64) {
+        self.line(&format!(
+            "<line x1=\"{x}\" y1=\"{}\" x2=\"{x}\" y2=\"{}\" stroke=\"black\" stroke-width=\"0.2\"/>",
+            mm(from_y),
+            mm(to_y),
+            x = mm(x),
+        ));
+    }
+
     /// A thin level line.
     pub fn rule(&mut self, from_x: f64, to_x: f64, y: f64) {
         self.line(&format!(
@@ -103,6 +113,17 @@ impl Svg {
             mm(to_x),
             y = mm(y),
         ));
+    }
+
+    /// Black bars without an edge, each by its left, upper, right and lower edge, in one shape: nothing shows
+    /// between two that touch.
+    pub fn bars(&mut self, bars: &[[f64; 4]]) {
+        let bar = |[left, upper, right, lower]: &[f64; 4]| {
+            let [left, upper, right, lower] = [left, upper, right, lower].map(|at| fine_mm(*at));
+            format!("M{left} {upper}H{right}V{lower}H{left}Z")
+        };
+        let shape: String = bars.iter().map(bar).collect();
+        self.line(&format!("<path d=\"{shape}\" fill=\"black\" shape-rendering=\"crispEdges\"/>"));
     }
 
     /// A text on a base line at `y`.
@@ -143,6 +164,11 @@ pub fn width_mm(text: &str, size_mm: f64) -> f64 {
 /// A length to a hundredth of a millimetre, never rounded up.
 fn mm(length: f64) -> f64 {
     (length * 100.0 + 1e-6).floor() / 100.0
+}
+
+/// A place to a thousandth of a millimetre.
+fn fine_mm(at: f64) -> f64 {
+    (at * 1000.0).round() / 1000.0
 }
 
 /// Text as XML 1.0 may hold it (section 2.2 on characters, 2.4 on mark-up).

@@ -3,12 +3,12 @@
 use core::time::Duration;
 use uom::si::f64::{
     Capacitance, ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance,
-    Frequency, Inductance, Ratio, ThermodynamicTemperature, Time,
+    Frequency, Inductance, Length, Ratio, ThermodynamicTemperature, Time,
 };
 use uom::si::{
     capacitance::farad, electric_charge::coulomb, electric_current::ampere,
     electric_potential::volt, electrical_resistance::ohm, frequency::hertz, inductance::henry,
-    ratio::ratio, thermodynamic_temperature::degree_celsius, time::second,
+    length::meter, ratio::ratio, thermodynamic_temperature::degree_celsius, time::second,
 };
 
 /// A quantity that people may write in a file.
@@ -68,6 +68,7 @@ units!(Time, second, "a time", "times", "120 ms", "20 to 80 ms",
     ["s" 0, "ms" -3, "\u{B5}s" -6, "\u{3BC}s" -6, "us" -6, "ns" -9]);
 units!(Frequency, hertz, "a frequency", "frequencies", "2 Hz", "1.8 to 2.2 Hz",
     ["kHz" 3, "Hz" 0, "mHz" -3]);
+units!(Length, meter, "a length", "lengths", "44 mm", "20 to 80 mm", ["m" 0, "mm" -3]);
 // Temperatures count in degrees Celsius.
 units!(ThermodynamicTemperature, degree_celsius, "a temperature", "temperatures", "20 °C",
     "10 to 45 °C", ["°C" 0]);

@@ -14,6 +14,7 @@ pub mod drawn_lots;
 pub mod faults;
 pub mod honesty;
 pub mod noting;
+pub mod printed;
 pub mod program;
 pub mod recorded;
 pub mod restarting;

@@ -16,6 +16,7 @@ mod faults;
 mod file_formats;
 mod honesty;
 mod jig;
+mod labels;
 mod layout;
 mod link;
 mod muster;

@@ -1,9 +1,10 @@
-//! `musterbench label`: a label for a module, as a drawing.
+//! The label of a module that sits in a place of the layout.
 
-use super::command_result::{CommandResult, Exit, bad_input};
-use super::layout::plan_file::{PlanFile, entry};
-use super::out_file::OutFile;
-use super::output;
+use super::Given;
+use crate::cli::command_result::{CommandResult, Exit, bad_input};
+use crate::cli::layout::plan_file::entry;
+use crate::cli::out_file::OutFile;
+use crate::cli::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
 use crate::layout::label::{HEIGHT_MM, OWN, Standing, WIDTH_MM, draw};
@@ -12,53 +13,25 @@ use crate::lot::found::{by_name, in_lot};
 use crate::lot::modules_csv::Row;
 use crate::report::plain::plain;
 use crate::report::planned_modules::{Label, json};
-use std::path::PathBuf;
-
-/// Its arguments.
-#[derive(Debug, clap::Args)]
-pub struct Given {
-    /// Name of the module in the address plan
-    #[arg(value_name = "MODULE")]
-    module: String,
-
-    /// Write the label to this file [default: print it]
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-
-    /// Write over the file though this command did not write it, or though it is a link
-    #[arg(long, requires = "out")]
-    replace: bool,
-
-    /// Folder of the records, for what became of the module
-    #[arg(long, value_name = "DIR", default_value = "records")]
-    records: PathBuf,
-
-    #[command(flatten)]
-    plan: PlanFile,
-
-    /// Print a JSON object about the label; without --out it holds the drawing
-    #[arg(long)]
-    json: bool,
-}
 
 /// Carries the command out.
 ///
 /// # Errors
 /// When the plan is not in order, has no such module, or the label cannot be written.
-pub fn run(given: &Given) -> CommandResult {
+pub fn run(given: &Given, name: &str) -> CommandResult {
     let plan = given.plan.read()?;
     // A label outlives what it was printed from, so everything must be in order.
     let mut wrong = check(&plan);
     if wrong.is_empty() {
-        wrong = differences(&plan, &given.records)?;
+        wrong = differences(&plan, &given.records.path)?;
     }
     if !wrong.is_empty() {
         return Err(LayoutError::Wrong(wrong).into());
     }
-    let module = plan.module(&given.module)?;
+    let module = plan.module(name)?;
     let found = match &module.link {
-        Some(link) => Some(in_lot(&given.records, &link.lot, &link.serial)?),
-        None => by_name(&given.records, &module.name)?,
+        Some(link) => Some(in_lot(&given.records.path, &link.lot, &link.serial)?),
+        None => by_name(&given.records.path, &module.name)?,
     };
     let standing = found.as_ref().map(|found| Standing { lot: &found.lot, module: &found.module });
     let set = module.setting().map_err(bad_input)?;
