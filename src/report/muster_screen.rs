@@ -58,6 +58,8 @@ pub fn screen(desk: &Desk, simulated: bool, screen: Screen) -> String {
     lines.push(String::new());
     let several = desk.stations.len() > 1;
     match &desk.stations[..] {
+        // There is no room for both.
+        _ if desk.help => {}
         [only] => lines.extend(verdict(only, &desk.lot, screen)),
         stations => lines.extend(beside(
             stations,

@@ -11,6 +11,7 @@ mod diagnosis;
 mod drawn_lots;
 mod faults;
 mod honesty;
+mod killed_musters;
 mod roll_call;
 mod shorten;
 mod sound_modules;

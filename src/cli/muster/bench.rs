@@ -96,6 +96,11 @@ impl<'b> Bench<'b> {
         Ok(self.jig.insert(jig))
     }
 
+    /// Whether each module is on a bench of its own in this program, whose clock jumps.
+    pub fn is_new_each_time(&self) -> bool {
+        self.source.is_new_each_time
+    }
+
     /// Has the jig test itself.
     ///
     /// # Errors

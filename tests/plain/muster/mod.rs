@@ -1,4 +1,6 @@
 //! Musters: a whole day, drawn lots, kills at random instants, and what the screen shows.
 
+mod day;
 mod drawn_lots;
+mod kills;
 mod screens;

@@ -9,7 +9,8 @@ mod last_screen;
 mod muster;
 mod sampled;
 mod search;
-pub mod terminal;
+
+pub use crate::kit::terminal;
 
 /// Somebody stops at each of three questions, by `q` and by Ctrl-C. All at the same time: what takes long is
 /// that people and jigs are waited for.

@@ -27,10 +27,22 @@ pub struct Terminal {
 impl Terminal {
     /// Starts the program in a folder.
     pub fn start(folder: &Path, arguments: &[&str]) -> Self {
-        let size = PtySize { rows: ROWS, cols: COLUMNS, pixel_width: 0, pixel_height: 0 };
-        let pair = native_pty_system().openpty(size).expect("a terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_musterbench"));
         command.args(arguments);
+        Self::start_as(folder, command)
+    }
+
+    /// The same with what it prints for programs added to a file in that folder.
+    pub fn with_events(folder: &Path, arguments: &str, file: &str) -> Self {
+        let mut command = CommandBuilder::new("sh");
+        let program = env!("CARGO_BIN_EXE_musterbench");
+        command.args(["-c", &format!("exec '{program}' {arguments} >>{file}")]);
+        Self::start_as(folder, command)
+    }
+
+    fn start_as(folder: &Path, mut command: CommandBuilder) -> Self {
+        let size = PtySize { rows: ROWS, cols: COLUMNS, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).expect("a terminal");
         command.cwd(folder);
         command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");
@@ -93,6 +105,36 @@ impl Terminal {
     /// Whether it has said these words since the last ones that were waited for.
     pub fn has_said(&self, words: &str) -> bool {
         self.everything()[self.heard..].contains(words)
+    }
+
+    /// Waits until it has said these words, or has ended; whether it has said them.
+    pub fn hears_or_ends(&mut self, words: &str) -> bool {
+        let since = Instant::now();
+        loop {
+            if self.has_said(words) {
+                self.hears(words);
+                return true;
+            }
+            if self.has_ended() {
+                self.settles();
+                return self.has_said(words);
+            }
+            assert!(since.elapsed() < PATIENCE, "{words:?} was not said: {}", self.everything());
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// Whether it has ended.
+    pub fn has_ended(&mut self) -> bool {
+        self.child.try_wait().expect("asked").is_some()
+    }
+
+    /// Kills it, as a power cut would: it can do nothing about it.
+    pub fn is_killed(&mut self) {
+        let number = self.child.process_id().expect("it runs");
+        let process = rustix::process::Pid::from_raw(number as i32).expect("a process");
+        rustix::process::kill_process(process, rustix::process::Signal::KILL).expect("killed");
+        self.child.wait().expect("it is gone");
     }
 
     /// All that it has said so far, as text.
