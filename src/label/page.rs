@@ -3,7 +3,7 @@
 use super::fit::fit;
 use super::sheet::Sheet;
 use super::sticker::{NoRoom, Sticker};
-use super::svg::{Anchor, Fill, Lettering, ORDINARY, OWN, Svg};
+use super::svg::{Fill, Lettering, ORDINARY, OWN, Svg};
 use std::fmt::Write;
 
 /// The length of the lines on the test page, in millimetres.
@@ -47,8 +47,7 @@ pub fn test_page(sheet: &Sheet) -> String {
         outline(&mut page, sheet, at, true);
         let place = sheet.place(at);
         let number = fit(&(at + 1).to_string(), place.width / 2.0, 3.0, 1.0);
-        let right = Lettering { anchor: Anchor::End, ..ORDINARY };
-        page.text(place.x + place.width - 1.0, place.y + place.height - 1.0, &number, right);
+        page.text(place.x + 1.0, place.y + 3.6, &number, ORDINARY);
     }
     let (width, height) = sheet.paper_mm;
     let (x, y) = ((width - RULER_MM).max(0.0) / 2.0, height / 2.0);

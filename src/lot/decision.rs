@@ -122,6 +122,16 @@ pub enum What {
         /// The last run of each module by then.
         last: BTreeMap<String, u32>,
     },
+    /// Which modules go through the long script too.
+    Sample {
+        /// The modules.
+        serials: Vec<String>,
+        /// The script.
+        script: String,
+        /// The number that they were drawn from; none where somebody named them.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seed: Option<u32>,
+    },
     /// The lot is closed: later runs are checks.
     Close {
         /// The last run of each module by then.
@@ -186,7 +196,10 @@ impl What {
             | What::Accept { serial, .. }
             | What::Note { serial }
             | What::Whereabouts { serial, .. } => Some(serial),
-            What::BenchFailed { .. } | What::BenchGood { .. } | What::Close { .. } => None,
+            What::BenchFailed { .. }
+            | What::BenchGood { .. }
+            | What::Sample { .. }
+            | What::Close { .. } => None,
         }
     }
 }

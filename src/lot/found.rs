@@ -51,6 +51,7 @@ pub fn by_name(records: &Path, name: &str) -> Result<Option<Found>, LotError> {
         tries,
         whereabouts: None,
         notes: Vec::new(),
+        sample: None,
     };
     Ok(Some(Found { lot: last.facts.lot, module }))
 }

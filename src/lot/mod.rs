@@ -9,6 +9,7 @@
 //! | [`tries`] | the runs of each module, and what of them counts |
 //! | [`fate`] | from tries and decisions to what becomes of a module: pure |
 //! | [`standing`] | a lot with all its modules as they stand now |
+//! | [`sample`] | which modules go through the long script too |
 //! | [`found`] | the module that a label is for |
 //! | [`keep`] | keeps what was decided, and what became of the modules |
 //! | [`modules_csv`] | `modules.csv`: a row a module, made anew from the others at any time |
@@ -26,6 +27,7 @@ pub mod keep;
 pub mod modules_csv;
 pub mod order;
 mod read;
+pub mod sample;
 pub mod serials;
 pub mod standing;
 pub mod tries;

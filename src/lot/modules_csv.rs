@@ -53,6 +53,8 @@ pub struct Row {
     pub place: Option<String>,
     /// The notes on it.
     pub notes: Option<String>,
+    /// Whether it has passed the script of the sample, where it is of the sample: `passed` or `open`.
+    pub sample: Option<&'static str>,
 }
 
 impl Row {
@@ -79,6 +81,7 @@ impl Row {
             whereabouts: whereabouts.map(|is| is.to_string()),
             place: place.flatten(),
             notes: (!module.notes.is_empty()).then(|| module.notes.join("; ")),
+            sample: module.sample.map(|has_passed| if has_passed { "passed" } else { "open" }),
         }
     }
 }

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 pub const FILE: &str = "lot.toml";
 
 /// The script that takes a module off hold, where nobody names another one.
-pub const SETTLING: &str = "thorough";
+pub const SETTLING: &str = "settle";
 
 /// The most modules of a lot.
 pub const MOST: u32 = 100_000;
@@ -37,7 +37,7 @@ pub struct Order {
     pub loads: Option<String>,
     /// What the modules are called.
     pub serials: Serials,
-    /// How many of them go through the long script too.
+    /// Which of them go through the long script too.
     pub sample: Option<Sample>,
     /// The script that takes a module off hold.
     pub settling_script: String,
@@ -57,10 +57,24 @@ pub struct Parcel {
 /// A part of the lot that is tested longer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sample {
-    /// How many modules.
-    pub count: u32,
+    /// Which modules.
+    pub which: Which,
     /// By which script.
     pub script: String,
+}
+
+/// Which modules are of the sample.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// So many, drawn from a number.
+    Drawn {
+        /// How many.
+        count: u32,
+        /// The number.
+        seed: u32,
+    },
+    /// These.
+    Named(Vec<String>),
 }
 
 impl Order {

@@ -5,6 +5,7 @@ use super::decisions::{self, Decisions};
 use super::error::LotError;
 use super::fate::{Fate, Ruling, rule};
 use super::order::{FILE, Order};
+use super::sample;
 use super::tries::{Showed, Try, tries};
 use crate::quantity::source::Source;
 use crate::record::folder::LotFolder;
@@ -23,6 +24,8 @@ pub struct Lot {
     pub decisions: Decisions,
     /// Its modules, in the order of their serials; those that were tested in it without being of the order last.
     pub modules: Vec<Module>,
+    /// The serials of its sample.
+    pub sample: Vec<String>,
     /// Where the last module that was tested was found: its first address, and the format.
     pub last_found: Option<(u16, String)>,
 }
@@ -42,6 +45,8 @@ pub struct Module {
     pub whereabouts: Option<(Whereabouts, Option<String>)>,
     /// The notes on it.
     pub notes: Vec<String>,
+    /// Whether it has passed the script of the sample; `None` where it is not of the sample.
+    pub sample: Option<bool>,
 }
 
 impl Module {
@@ -92,7 +97,14 @@ impl Lot {
     pub fn of(folder: LotFolder) -> Result<Lot, LotError> {
         let order = Order::parse(&Source::read(&folder.path().join(FILE))?)?;
         let decisions = decisions::read(&folder)?;
-        let mut lot = Lot { folder, order, decisions, modules: Vec::new(), last_found: None };
+        let mut lot = Lot {
+            folder,
+            order,
+            decisions,
+            modules: Vec::new(),
+            sample: Vec::new(),
+            last_found: None,
+        };
         lot.look()?;
         Ok(lot)
     }
@@ -103,6 +115,7 @@ impl Lot {
     /// When a record cannot be read.
     pub fn look(&mut self) -> Result<(), LotError> {
         self.decisions = decisions::read(&self.folder)?;
+        self.sample = sample::sample(&self.order, &self.decisions.all);
         let mut tested = BTreeMap::new();
         for folder in self.folder.modules()? {
             let name = folder.path().file_name().and_then(|name| name.to_str());
@@ -140,7 +153,14 @@ impl Lot {
         });
         let notes = own().filter(|d| matches!(d.what, What::Note { .. }));
         let notes = notes.map(|decision| decision.reason.clone()).collect();
-        Module { serial, is_ordered, ruling, tries, whereabouts, notes }
+        let is_of_sample = self.sample.iter().any(|one| is_same_name(one, &serial));
+        let passes = |script: &str| {
+            let counts = |one: &&Try| !ruling.not_counted.contains(&one.run);
+            tries.iter().filter(counts).any(|t| t.script == script && t.showed == Showed::Passes)
+        };
+        let script = self.order.sample.as_ref().map(|sample| sample.script.as_str());
+        let sample = is_of_sample.then(|| script.is_some_and(passes));
+        Module { serial, is_ordered, ruling, tries, whereabouts, notes, sample }
     }
 
     /// Its name.
@@ -159,6 +179,12 @@ impl Lot {
                 "there is no module {serial} in the lot {name}: `musterbench lot show {name}` lists them"
             ))
         })
+    }
+
+    /// The modules of the sample that have still to pass its script. What goes back need not.
+    pub fn sample_left(&self) -> Vec<&Module> {
+        let is_left = |m: &&Module| m.sample == Some(false) && m.ruling.fate != Fate::Rejected;
+        self.modules.iter().filter(is_left).collect()
     }
 
     /// The decision that closed it.

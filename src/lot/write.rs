@@ -1,6 +1,6 @@
 //! `lot.toml`, written.
 
-use super::order::Order;
+use super::order::{Order, Which};
 use super::serials::Serials;
 use crate::quantity::write::in_quotes;
 use core::fmt::Write;
@@ -41,7 +41,14 @@ impl Order {
         }
         if let Some(sample) = &self.sample {
             let script = in_quotes(&sample.script);
-            line("sample", format!("{{ count = {}, script = {script} }}", sample.count));
+            let which = match &sample.which {
+                Which::Drawn { count, seed } => format!("count = {count}, seed = {seed}"),
+                Which::Named(list) => {
+                    let list: Vec<String> = list.iter().map(|serial| in_quotes(serial)).collect();
+                    format!("serials = [{}]", list.join(", "))
+                }
+            };
+            line("sample", format!("{{ {which}, script = {script} }}"));
         }
         for parcel in &self.parcels {
             let _ = write!(
@@ -87,11 +94,19 @@ mod tests {
             marks: Some("a blue dot".into()),
             loads: Some("harbour-basin".into()),
             serials: Serials::List((1..=24).map(|n| format!("pier {n}")).collect()),
-            sample: Some(Sample { count: 3, script: "thorough".into() }),
+            sample: Some(Sample {
+                which: Which::Drawn { count: 3, seed: 412 },
+                script: "thorough".into(),
+            }),
             reference: Some("pier-known".into()),
             ..bare.clone()
         };
-        for order in [bare, full] {
+        let named = Which::Named(vec!["pier 3".into(), "pier 12".into()]);
+        let chosen = Order {
+            sample: Some(Sample { which: named, script: "thorough".into() }),
+            ..full.clone()
+        };
+        for order in [bare, full, chosen] {
             let source = Source::new("lot.toml", &order.to_toml());
             assert_eq!(Order::parse(&source).expect("read"), order);
         }

@@ -6,6 +6,14 @@ use crate::lot::standing::Lot;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+/// The part of a lot that goes through a longer script.
+#[derive(Serialize)]
+struct Sample {
+    script: String,
+    serials: Vec<String>,
+    left: Vec<String>,
+}
+
 /// A lot.
 #[derive(Serialize)]
 struct Told {
@@ -22,6 +30,7 @@ struct Told {
     closed: bool,
     simulated: bool,
     fates: Map<String, Value>,
+    sample: Option<Sample>,
     #[serde(skip_serializing_if = "Option::is_none")]
     modules: Option<Vec<Row>>,
 }
@@ -43,6 +52,11 @@ impl Told {
             closed: lot.closed().is_some(),
             simulated: lot.modules.iter().any(|module| module.is_simulated()),
             fates: lot.counts().into_iter().map(|(fate, n)| (fate.to_string(), n.into())).collect(),
+            sample: order.sample.as_ref().map(|sample| Sample {
+                script: sample.script.clone(),
+                serials: lot.sample.clone(),
+                left: lot.sample_left().iter().map(|module| module.serial.clone()).collect(),
+            }),
             modules: None,
         }
     }

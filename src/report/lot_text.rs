@@ -66,7 +66,9 @@ pub fn lot(lot: &Lot, screen: Screen) -> String {
     if came != count {
         text.push_str(&format!("{came} of {count} have come.\n"));
     }
-    text.push_str(&format!("{}\n\n", counts(lot)));
+    text.push_str(&format!("{}\n", counts(lot)));
+    text.push_str(&wrap(&sample(lot), width, 0));
+    text.push('\n');
     let columns = [
         Column::Code("serial"),
         Column::Code("fate"),
@@ -76,6 +78,22 @@ pub fn lot(lot: &Lot, screen: Screen) -> String {
         Column::Words("where"),
     ];
     text + &table(screen, 0, columns, lot.modules.iter().map(row))
+}
+
+/// The sample of a lot, and who of it has passed its script; ended where there is one.
+pub fn sample(lot: &Lot) -> String {
+    let Some(script) = lot.order.sample.as_ref().map(|sample| plain(&sample.script)) else {
+        return String::new();
+    };
+    let of = |has_passed| {
+        let those = lot.modules.iter().filter(move |module| module.sample == Some(has_passed));
+        let serials: Vec<String> = those.map(|module| plain(&module.serial)).collect();
+        (!serials.is_empty()).then(|| serials.join(", "))
+    };
+    let passed = of(true).map(|serials| format!("passed by {serials}"));
+    let open = of(false).map(|serials| format!("not yet by {serials}"));
+    let told: Vec<String> = passed.into_iter().chain(open).collect();
+    format!("Sample, to pass {script}: {}.\n", told.join("; "))
 }
 
 fn row(module: &Module) -> [String; 6] {

@@ -20,6 +20,7 @@ pub mod large;
 pub mod load_windows;
 pub mod lot_json;
 pub mod lot_text;
+pub mod module_history;
 pub mod muster_json;
 pub mod muster_screen;
 pub mod objection;

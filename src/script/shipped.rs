@@ -26,7 +26,8 @@ macro_rules! shipped {
 }
 
 /// The scripts, the default one first.
-pub static SCRIPTS: &[Shipped] = shipped!("scripts": "arrival", "muster", "thorough", "in-place");
+pub static SCRIPTS: &[Shipped] =
+    shipped!("scripts": "arrival", "muster", "thorough", "settle", "in-place");
 
 /// The module sheets, the default one first.
 pub static MODULE_SHEETS: &[Shipped] = shipped!("modules": "pier-four", "quay-four", "jetty-two");

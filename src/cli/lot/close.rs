@@ -1,6 +1,6 @@
 //! `musterbench lot close`: closes a lot.
 
-use super::which::{Because, Records, keep};
+use super::which::{Because, Records, keep, keep_sample};
 use crate::cli::command_result::{CommandResult, Exit, bad_input};
 use crate::cli::output;
 use crate::lot::decision::What;
@@ -27,6 +27,15 @@ pub struct Given {
     records: Records,
 }
 
+/// `pier-03 has`, `pier-03 and pier-07 have`.
+fn in_words(serials: &[&str]) -> String {
+    match serials {
+        [] => String::new(),
+        [one] => format!("{} has", plain(one)),
+        [first @ .., last] => format!("{} and {} have", plain(&first.join(", ")), plain(last)),
+    }
+}
+
 /// Carries the command out.
 ///
 /// # Errors
@@ -43,6 +52,18 @@ pub fn run(given: &Given) -> CommandResult {
         return Err(bad_input(format!(
             "the lot {name} is not finished ({}): go on with it, or give --unfinished",
             counts(&lot)
+        )));
+    }
+    keep_sample(&mut lot, "lot.toml")?;
+    let left: Vec<&str> = lot.sample_left().iter().map(|module| module.serial.as_str()).collect();
+    if let (Some(sample), false, false) = (&lot.order.sample, left.is_empty(), given.unfinished) {
+        return Err(bad_input(format!(
+            "of the sample of the lot {name} {} not passed {} yet: test {} by `musterbench test --lot {name} \
+             --script {}`, or give --unfinished",
+            in_words(&left),
+            plain(&sample.script),
+            if left.len() == 1 { "it" } else { "each" },
+            plain(&sample.script),
         )));
     }
     let decided = given.because.decision(What::Close { last: lot.last_runs() })?;

@@ -2,7 +2,9 @@
 
 mod close;
 mod decide;
+mod history;
 mod list;
+mod named_files;
 mod open;
 mod show;
 mod which;
@@ -33,6 +35,9 @@ enum What {
     /// Show a lot: each module with its fate, its tries and where it is
     #[command(after_help = KEPT)]
     Show(show::Given),
+    /// Show the history of a module: its tries, and what people decided and told of it
+    #[command(after_help = KEPT)]
+    History(history::Given),
     /// Close a lot: fates stay as they are, later runs are checks
     #[command(after_help = KEPT)]
     Close(close::Given),
@@ -70,6 +75,7 @@ pub fn run(given: &Given) -> CommandResult {
         What::Open(given) => open::run(given),
         What::List(given) => list::run(given),
         What::Show(given) => show::run(given),
+        What::History(given) => history::run(given),
         What::Close(given) => close::run(given),
         What::Strike(given) => decide::strike(given),
         What::Hold(given) => of(given, |serial, after| Decided::Hold { serial, after }),

@@ -1,10 +1,10 @@
 //! `musterbench lot open`: opens a lot.
 
-use super::which::Records;
+use super::which::{Records, keep_sample};
 use crate::cli::command_result::{CommandResult, Exit, OrExit, bad_input};
 use crate::cli::{output, word};
 use crate::lot::modules_csv;
-use crate::lot::order::{FILE, MOST, Order, Parcel, Sample};
+use crate::lot::order::{FILE, MOST, Order, Parcel, SETTLING, Sample, Which};
 use crate::lot::serials::Serials;
 use crate::lot::standing::Lot;
 use crate::quantity::source::Source;
@@ -12,6 +12,7 @@ use crate::record::durable;
 use crate::record::folder::LotFolder;
 use crate::record::names;
 use crate::record::plain_file;
+use crate::report::lot_text::sample;
 use crate::report::plain::plain;
 use crate::script::shipped;
 use jiff::civil::Date;
@@ -20,7 +21,7 @@ use std::path::PathBuf;
 /// The script that each module goes through, where none is named.
 const MUSTER: &str = "muster";
 
-/// The script that takes a module off hold, and that a sample goes through.
+/// The script that a sample goes through.
 const LONG: &str = "thorough";
 
 /// Its arguments.
@@ -78,9 +79,21 @@ pub struct Given {
     #[arg(long, value_name = "FILE")]
     serials: Option<PathBuf>,
 
-    /// So many of them go through the script `thorough` too
+    /// So many of them, drawn now, go through the script `thorough` too: switches and slider are proved on them
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST)))]
     sample: Option<u32>,
+
+    /// This one goes through `thorough` too; can be given again
+    #[arg(long, value_name = "SERIAL", conflicts_with = "sample")]
+    sample_serial: Vec<String>,
+
+    /// The number that the sample is drawn from [default: one by the clock]
+    #[arg(long, value_name = "N", requires = "sample")]
+    seed: Option<u32>,
+
+    /// Who opens it; kept with the sample
+    #[arg(long, value_name = "NAME", default_value = "nobody named", hide_default_value = true)]
+    by: String,
 
     /// A module that is known to be good, by which the bench is tried
     #[arg(long, value_name = "SERIAL")]
@@ -116,9 +129,9 @@ pub fn run(given: &Given) -> CommandResult {
         marks: given.marks.clone(),
         loads: given.loads.clone(),
         reference: given.reference.clone(),
-        sample: given.sample.map(|count| Sample { count, script: LONG.into() }),
+        sample: which(given).map(|which| Sample { which, script: LONG.into() }),
         serials: serials(given)?,
-        ..Order::of(&given.lot, &given.kind, given.count, &given.script, LONG)
+        ..Order::of(&given.lot, &given.kind, given.count, &given.script, SETTLING)
     };
     order.serials.check(order.count).map_err(bad_input)?;
     if let Some(reference) = &order.reference {
@@ -137,20 +150,33 @@ pub fn run(given: &Given) -> CommandResult {
         )));
     }
     durable::create(folder.disk(), &path, text.as_bytes())?;
-    let lot = Lot::of(folder)?;
+    let mut lot = Lot::of(folder)?;
+    keep_sample(&mut lot, &given.by)?;
     modules_csv::write(&lot)?;
     let first = lot.modules.first().map(|module| module.serial.as_str()).unwrap_or_default();
     let last = lot.modules.last().map(|module| module.serial.as_str()).unwrap_or_default();
     output::print(&format!(
-        "Lot {}: {} of {}, serials {} to {}.\nWhat was ordered stands in {}; it may be corrected by hand.\n",
+        "Lot {}: {} of {}, serials {} to {}.\n{}What was ordered stands in {}; it may be corrected by hand.\n",
         plain(&given.lot),
         order.count,
         plain(&order.kind),
         plain(first),
         plain(last),
+        sample(&lot),
         plain(&path.display().to_string()),
     ))?;
     Ok(Exit::Pass)
+}
+
+/// Which modules are of the sample.
+fn which(given: &Given) -> Option<Which> {
+    if !given.sample_serial.is_empty() {
+        return Some(Which::Named(given.sample_serial.clone()));
+    }
+    // The lowest digits of the clock: nobody can choose them.
+    let by_clock = || jiff::Timestamp::now().as_nanosecond().rem_euclid(100_000) as u32;
+    let seed = || given.seed.unwrap_or_else(by_clock);
+    given.sample.map(|count| Which::Drawn { count, seed: seed() })
 }
 
 fn serials(given: &Given) -> Result<Serials, crate::cli::command_result::CommandError> {
@@ -158,7 +184,7 @@ fn serials(given: &Given) -> Result<Serials, crate::cli::command_result::Command
         let pattern = given.serial.clone().unwrap_or_else(|| format!("{}-{{}}", given.lot));
         return Ok(Serials::Pattern(pattern));
     };
-    let bytes = plain_file::read(file)?;
+    let bytes = plain_file::read(file).or_bad_input()?;
     let text = String::from_utf8(bytes).map_err(|_| {
         bad_input(format!(
             "{} is not UTF-8: save it as UTF-8 text, a serial a line",

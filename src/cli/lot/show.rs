@@ -1,6 +1,7 @@
 //! `musterbench lot show`: a lot, module by module.
 
-use super::which::{Records, warn_of_damage};
+use super::named_files;
+use super::which::{Records, keep_sample, warn_of_damage};
 use crate::cli::command_result::{CommandResult, Exit};
 use crate::cli::layout::plan_file::PlanFile;
 use crate::cli::output;
@@ -33,7 +34,9 @@ pub struct Given {
 /// # Errors
 /// When there is no such lot, or a record cannot be read.
 pub fn run(given: &Given) -> CommandResult {
-    let found = Lot::read(&given.records.path, &given.lot)?;
+    let mut found = Lot::read(&given.records.path, &given.lot)?;
+    named_files::check(&found)?;
+    keep_sample(&mut found, "lot.toml")?;
     warn_of_damage(&found);
     {
         // Runs since then are not in it yet.

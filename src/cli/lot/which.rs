@@ -4,6 +4,7 @@ use crate::cli::command_result::{CommandError, bad_input};
 use crate::cli::output;
 use crate::lot::LotError;
 use crate::lot::decision::{Decision, What};
+use crate::lot::sample::unkept;
 use crate::lot::standing::Lot;
 use crate::lot::{decisions, keep};
 use crate::record::folder::LotFolder;
@@ -88,6 +89,19 @@ pub fn keep(lot: &mut Lot, decided: &[Decision]) -> Result<(), CommandError> {
     keep::keep(lot, decided)?;
     warn_of_damage(lot);
     Ok(())
+}
+
+/// Keeps which modules are of the sample, where that is not kept yet.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn keep_sample(lot: &mut Lot, by: &str) -> Result<(), CommandError> {
+    let Some(what) = unkept(&lot.order, &lot.decisions.all) else { return Ok(()) };
+    let reason = "as lot.toml says".to_owned();
+    let decided = Because { reason, by: by.to_owned() }.decision(what)?;
+    let _lock = lot.folder.lock()?;
+    decisions::append(&lot.folder, &[decided])?;
+    Ok(lot.look()?)
 }
 
 /// Tells which decisions cannot be read any more.

@@ -42,6 +42,7 @@ fn tested(showed: &[Showed], simulated: bool, decisions: &[Decision]) -> Module 
         tries,
         whereabouts: None,
         notes: Vec::new(),
+        sample: None,
     }
 }
 

@@ -127,3 +127,209 @@ fn what_is_wrong_with_a_lot_is_told_where_it_is() {
     let (code, told) = complaint(&lot(folder, &["show", "spring"]));
     assert!(code == 0 && told.contains("line 1: damaged"), "{told}");
 }
+
+/// Two are drawn before the first is seated, and the lot is not closed before they have passed.
+#[test]
+fn a_sample_is_drawn_proved_and_asked_for() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let open = ["open", "spring", "--count", "3", "--serial", "pier-{}", "--sample", "2"];
+    let told = done(folder, &[&open[..], &["--seed", "412", "--by", "Ines"]].concat());
+    assert!(told.contains("Sample, to pass thorough: not yet by pier-"), "{told}");
+    let json = |text: &str| serde_json::from_str::<serde_json::Value>(text).expect("JSON");
+    let shown = || json(&done(folder, &["show", "spring", "--json"]));
+    let drawn = shown()["sample"]["serials"].clone();
+    let drawn: Vec<&str> =
+        drawn.as_array().expect("a list").iter().filter_map(|s| s.as_str()).collect();
+    assert_eq!(drawn.len(), 2);
+    let kept = fs::read_to_string(folder.join("records/spring/decisions.jsonl")).expect("there");
+    assert!(kept.contains("\"what\":\"sample\"") && kept.contains("\"seed\":412"), "{kept}");
+    // Fewer by hand changes nothing any more.
+    let path = folder.join("records/spring/lot.toml");
+    let text = fs::read_to_string(&path).expect("there");
+    fs::write(&path, text.replace("{ count = 2", "{ count = 1")).expect("written");
+    assert_eq!(shown()["sample"]["serials"].as_array().map(Vec::len), Some(2));
+    fs::write(&path, &text).expect("written");
+
+    for serial in ["pier-01", "pier-02", "pier-03"] {
+        tried(folder, serial, None);
+    }
+    assert_eq!(fates(folder), ["accepted", "accepted", "accepted"]);
+    let close = [&["close", "spring", "--reason", "all told"][..], &BY].concat();
+    let why = refused(folder, &close);
+    assert!(
+        why.contains(&format!("{} and {} have not passed thorough", drawn[0], drawn[1])),
+        "{why}"
+    );
+    let thorough = |serial: &str| {
+        let test = [
+            "test",
+            "--port",
+            "simulated",
+            "--unattended",
+            "--lot",
+            "spring",
+            "--script",
+            "thorough",
+        ];
+        let output =
+            musterbench(folder).args(test).args(["--module", serial]).output().expect("it starts");
+        assert_eq!(complaint(&output).0, 0, "{}", said(&output));
+    };
+    thorough(drawn[0]);
+    let why = refused(folder, &close);
+    assert!(why.contains(&format!("{} has not passed thorough yet", drawn[1])), "{why}");
+    assert_eq!(shown()["sample"]["left"], serde_json::json!([drawn[1]]));
+    thorough(drawn[1]);
+    assert!(
+        done(folder, &["show", "spring"]).contains("Sample, to pass thorough: passed by pier-")
+    );
+    done(folder, &close);
+}
+
+/// What contradicts itself is on hold until the thorough test, five times over, passes whole.
+#[test]
+fn hold_ends_by_the_settling_script_for_every_kind() {
+    for kind in ["pier-four", "quay-four", "jetty-two"] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let folder = folder.path();
+        done(folder, &["open", "spring", "--kind", kind, "--count", "1", "--serial", "pier-{}"]);
+        let test = |more: &[&str]| {
+            let test = [
+                "test",
+                "--port",
+                "simulated",
+                "--unattended",
+                "--lot",
+                "spring",
+                "--module",
+                "pier-01",
+            ];
+            let output =
+                musterbench(folder).args(test).args(["--module-sheet", kind]).args(more).output();
+            complaint(&output.expect("it starts")).0
+        };
+        assert_eq!(test(&["--fault", "output-stuck"]), 1);
+        assert_eq!(test(&[]), 0);
+        assert_eq!(fates(folder), ["on hold"]);
+        // Neither the short script nor the thorough one alone.
+        assert_eq!(test(&["--script", "thorough"]), 0);
+        assert_eq!(fates(folder), ["on hold"]);
+        assert_eq!(test(&["--script", "settle"]), 0);
+        assert_eq!(fates(folder), ["accepted"], "{kind}");
+        let history = done(folder, &["history", "pier-01"]);
+        assert!(history.contains("run 4 (settle) passes whole"), "{history}");
+    }
+}
+
+#[test]
+fn a_history_tells_tries_decisions_and_places() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    done(folder, &["open", "spring", "--count", "2", "--serial", "pier-{}"]);
+    tried(folder, "pier-01", Some("output-stuck"));
+    done(folder, &[&["strike", "pier-01", "--reason", "sat askew"][..], &BY].concat());
+    tried(folder, "pier-01", None);
+    done(folder, &[&["note", "pier-01", "--reason", "a scratch"][..], &BY].concat());
+    done(
+        folder,
+        &[&["where", "pier-01", "lent", "--at", "the club at the canal"][..], &BY].concat(),
+    );
+    let close = ["close", "spring", "--reason", "all told", "--unfinished"];
+    done(folder, &[&close[..], &BY].concat());
+    tried(folder, "pier-01", None);
+    let text = done(folder, &["history", "PIER-01"]);
+    // Decisions carry the time of day.
+    let has_time =
+        |line: &str| line.len() > 16 && line.as_bytes()[4] == b'-' && line.starts_with("20");
+    let text: Vec<String> =
+        text.lines()
+            .map(|line| {
+                if has_time(line) {
+                    format!("YYYY-MM-DD HH:MM{}", &line[16..])
+                } else {
+                    line.into()
+                }
+            })
+            .collect();
+    insta::assert_snapshot!("history", text.join("\n"));
+    let told: serde_json::Value =
+        serde_json::from_str(&done(folder, &["history", "pier-01", "--json"])).expect("JSON");
+    let tries = told["tries"].as_array().expect("a list");
+    let counts: Vec<_> = tries.iter().map(|one| (&one["counts"], &one["after_closing"])).collect();
+    let (yes, no) = (&serde_json::json!(true), &serde_json::json!(false));
+    assert_eq!(counts, [(no, no), (yes, no), (yes, yes)]);
+    assert_eq!(told["decisions"].as_array().map(Vec::len), Some(4));
+    let never = done(folder, &["history", "pier-02"]);
+    assert!(never.contains("not tested yet"), "{never}");
+}
+
+/// A lot that came in two parcels, with all that can be said of it, corrected by hand.
+#[test]
+fn what_is_said_of_a_lot_is_read_again_and_wrong_lines_are_told() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    fs::write(folder.join("serials.txt"), "north mole\nsouth mole\nnorth mole\n").expect("written");
+    let open =
+        ["open", "spring", "--count", "3", "--from", "the lee shore shop", "--order", "2026/117"];
+    let more = ["--ordered", "2026-03-02", "--return-by", "2026-04-01", "--marks", "a blue dot"];
+    let parcels = ["--parcel", "2026-03-09=2", "--sample-serial", "south mole"];
+    let open = [&open[..], &more, &parcels].concat();
+    let with_list = [&open[..], &["--serials", "serials.txt"]].concat();
+    assert!(refused(folder, &with_list).contains("the serial north mole is there twice"));
+    assert!(
+        refused(folder, &[&open[..], &["--serials", "none.txt"]].concat()).contains("none.txt")
+    );
+    let too_many = ["--parcel", "2026-03-09=2", "--parcel", "2026-03-12=5"];
+    let why = refused(folder, &[&["open", "spring", "--count", "3"][..], &too_many].concat());
+    assert!(why.contains("7 modules have come, and 3 were ordered"), "{why}");
+    fs::write(folder.join("serials.txt"), "north mole\nsouth mole\neast mole\n").expect("written");
+    done(folder, &with_list);
+    let text = done(folder, &["show", "spring"]);
+    for told in [
+        "the lee shore shop",
+        "2026/117",
+        "a blue dot",
+        "2026-03-02",
+        "2026-04-01",
+        "2 of 3 have come",
+    ] {
+        assert!(text.contains(told), "{told} is not in: {text}");
+    }
+    let path = folder.join("records/spring/lot.toml");
+    let text = fs::read_to_string(&path).expect("there");
+    fs::write(&path, text.clone() + "\n[[parcel]]\ncame = \"2026-03-12\"\ncount = 1\n")
+        .expect("written");
+    assert!(!done(folder, &["show", "spring"]).contains("have come"));
+    let line_of =
+        |words: &str| 1 + text.lines().position(|line| line.contains(words)).expect("there");
+    for (old, new, told) in [
+        ("count = 2", "count = 4", "4 modules have come"),
+        ("count = 3", "count = 0", "`count` is a whole number from 1"),
+        ("\"2026-04-01\"", "\"1 April\"", "`return_by` is a date such as"),
+        ("\"2026-04-01\"", "\"2026-02-01\"", "before it was ordered"),
+        ("\"south mole\", ", "\"North Mole\", ", "is there twice"),
+        ("[\"south mole\"]", "[\"west mole\"]", "the lot has no module west mole"),
+        ("serials = [\"south mole\"]", "count = 4", "the lot has 3 modules only"),
+        ("serials = [\"south mole\"]", "cuont = 4", "a sample says how many"),
+        ("kind = \"pier-four\"", "kind = \"peer-four\"", "peer-four"),
+        ("script = \"muster\"", "script = \"mustr\"", "mustr"),
+        ("settling_script = \"settle\"", "settling_script = \"sett\"", "sett"),
+    ] {
+        let old_line = if old.starts_with("\"south") { "south mole\"," } else { old };
+        let changed = if old.starts_with("\"south") {
+            text.replacen("  \"south mole\",", "  \"North Mole\",", 1)
+        } else {
+            text.replacen(old, new, 1)
+        };
+        assert_ne!(changed, text, "{old}");
+        fs::write(&path, changed).expect("written");
+        let why = refused(folder, &["show", "spring"]);
+        assert!(why.contains(told), "{told} is not in: {why}");
+        let at = format!(
+            "lot.toml:{}:",
+            if old.starts_with("\"south") { line_of("serials = [") } else { line_of(old_line) }
+        );
+        assert!(why.contains(&at), "{at} is not in: {why}");
+    }
+}

@@ -141,7 +141,7 @@ fn what_cannot_be_is_refused_and_nothing_changes() {
             &["cannot be used with"],
         ),
         (&["add", "lock", "--lot", "spring"], &["--serial"]),
-        (&["add", "lock", "--serial", "pier-02", "--by", "a\nb"], &["--by is one line"]),
+        (&["add", "lock", "--serial", "pier-02", "--by", "a\nb"], &["who decides is one line"]),
         (&["replace", "lighthouse", "--serial", "pier-01"], &["pier-01 sits there already"]),
         (&["replace", "mole", "--serial", "pier-01"], &["\"lighthouse\" already"]),
         (
