@@ -44,6 +44,15 @@ impl<'a> Keys<'a> {
         self.burst.clear();
     }
 
+    /// What has come, at once; `None`: nothing.
+    pub fn at_once(&mut self) -> Option<Vec<u8>> {
+        let mut typed = Vec::new();
+        if terminal::wait_typed(Duration::ZERO) == Typed::Something {
+            terminal::take_typed(&mut typed)?;
+        }
+        (!typed.is_empty()).then_some(typed)
+    }
+
     /// What has come until the keyboard was at rest; `None`: nothing yet. Waits a moment for it.
     ///
     /// # Errors

@@ -21,7 +21,7 @@ fn module_sheet_help() -> String {
 }
 
 /// The sheets of a simulated bench.
-#[derive(Clone, Debug, clap::Args)]
+#[derive(Clone, Debug, Default, clap::Args)]
 pub struct BenchSheets {
     /// Module sheet: a file, or the name of a shipped one; `None`: the first of these.
     #[arg(long, value_name = "FILE", help = module_sheet_help())]
@@ -49,7 +49,7 @@ impl BenchSheets {
 }
 
 /// What a script is expanded with.
-#[derive(Clone, Debug, clap::Args)]
+#[derive(Clone, Debug, Default, clap::Args)]
 pub struct Sheets {
     #[command(flatten)]
     bench: BenchSheets,

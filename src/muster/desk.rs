@@ -73,6 +73,8 @@ pub struct Desk {
     pub done_before: usize,
     /// How long the benches took for that.
     pub bench_time: Duration,
+    /// No real module is tested.
+    pub simulated: bool,
     /// A jig cannot do what the lot wants.
     pub refused: bool,
     /// Runs shall stop.
@@ -116,6 +118,7 @@ impl Desk {
             seatings: 0,
             done_before,
             bench_time: Duration::ZERO,
+            simulated,
             refused: false,
             stops_runs: false,
             by: by.into(),
@@ -327,6 +330,7 @@ impl Desk {
 
     fn looked(&mut self, at: usize, look: Look) -> Result<(), LotError> {
         let Stands::Checking(when) = self.stations[at].stands else { return Ok(()) };
+        self.simulated |= look.simulated;
         self.stations[at].jig = Some(look.jig);
         match (look.trouble, self.lot.order.reference.clone()) {
             (None, Some(reference)) => self.ready(at, Seating::Reference(reference, when)),
@@ -417,6 +421,7 @@ impl Desk {
         } else {
             self.stations[at].stands = Stands::Idle;
             self.order(at, Order::Rest);
+            self.hand_on(at);
         }
         Ok(())
     }
@@ -427,6 +432,17 @@ impl Desk {
             if self.stations[at].stands == Stands::Idle {
                 self.check(at, ANEW);
             }
+        }
+    }
+
+    /// The keyboard leaves a station that has nothing to do for one that has.
+    fn hand_on(&mut self, at: usize) {
+        let is_busy = |one: &Station| !matches!(one.stands, Stands::Idle | Stands::Failed(_));
+        if self.focus == at
+            && self.asking.is_none()
+            && let Some(other) = self.stations.iter().position(is_busy)
+        {
+            self.focus = other;
         }
     }
 

@@ -45,6 +45,8 @@ pub struct Progress {
 pub struct Look {
     /// The serial number of the jig.
     pub jig: String,
+    /// Whether it is a simulated bench.
+    pub simulated: bool,
     /// What is wrong with it.
     pub trouble: Option<String>,
 }

@@ -31,7 +31,7 @@ pub fn understood(burst: &[u8]) -> Input {
         return if text.is_empty() { Input::Noise } else { Input::Start };
     }
     let count = line.chars().count();
-    let is_plain = !line.chars().any(char::is_control);
+    let is_plain = line == "\t" || !line.chars().any(char::is_control);
     let is_ended = line.len() < text.len();
     match line.chars().next() {
         Some(key) if count == 1 && is_plain => Input::Key(key),
@@ -55,6 +55,7 @@ mod tests {
             ("\r\r\r\n", Input::Start),
             ("r", Input::Key('r')),
             ("?", Input::Key('?')),
+            ("\t", Input::Key('\t')),
             ("r\n", Input::Key('r')),
             ("pier-07\n", Input::Scan("pier-07".into())),
             ("pier-07\r\n", Input::Scan("pier-07".into())),
@@ -80,7 +81,7 @@ mod tests {
         fn no_control_character_gets_through(burst in prop::collection::vec(any::<u8>(), 0..40)) {
             match understood(&burst) {
                 Input::Scan(text) => prop_assert!(!text.chars().any(char::is_control)),
-                Input::Key(key) => prop_assert!(!key.is_control()),
+                Input::Key(key) => prop_assert!(key == '\t' || !key.is_control()),
                 Input::Start | Input::Noise => {}
             }
         }

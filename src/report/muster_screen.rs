@@ -46,13 +46,13 @@ const TO_DO: usize = 2;
 const BETWEEN: usize = 2;
 
 /// The screen, lines ended.
-pub fn screen(desk: &Desk, simulated: bool, screen: Screen) -> String {
+pub fn screen(desk: &Desk, screen: Screen) -> String {
     let columns = usize::from(screen.width);
     let (done, of) = turn::done(&desk.lot);
     let head =
         format!("Lot {}: {done} of {of} done; {}", plain(&desk.lot.name()), counts(&desk.lot));
     let mut lines = vec![fit(&head, columns)];
-    if simulated {
+    if desk.simulated {
         lines.push(screen.warning("SIMULATED") + ": no real module is tested");
     }
     lines.push(String::new());

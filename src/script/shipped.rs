@@ -27,7 +27,7 @@ macro_rules! shipped {
 
 /// The scripts, the default one first.
 pub static SCRIPTS: &[Shipped] =
-    shipped!("scripts": "arrival", "muster", "thorough", "settle", "in-place");
+    shipped!("scripts": "arrival", "muster", "thorough", "settle", "in-place", "set");
 
 /// The module sheets, the default one first.
 pub static MODULE_SHEETS: &[Shipped] = shipped!("modules": "pier-four", "quay-four", "jetty-two");

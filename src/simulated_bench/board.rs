@@ -49,6 +49,15 @@ pub struct Setup {
     pub beside: Vec<Neighbour>,
 }
 
+/// What a person does at a bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PersonAct {
+    /// Seats the module in the jig, or takes it out.
+    Seats(bool),
+    /// Presses the start button and holds it, or lets it go.
+    Presses(bool),
+}
+
 /// A fault at a place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Placed {
@@ -94,6 +103,8 @@ pub struct SimulatedBoard {
     scans: [Scans; 2],
     /// The sampling timer is not started by the order for scans.
     timer_runs_on: bool,
+    /// A person seats the module: no order takes it out.
+    attended: bool,
 }
 
 impl SimulatedBoard {
@@ -140,6 +151,7 @@ impl SimulatedBoard {
             meter_at: None,
             scans: Default::default(),
             timer_runs_on: false,
+            attended: false,
         }
     }
 
@@ -192,6 +204,19 @@ impl SimulatedBoard {
 
     fn still_until_us(&self) -> u64 {
         self.world.still_until_us().min(self.beside.still_until_us())
+    }
+
+    /// From now on a person seats the module and takes it out, not an order.
+    pub fn attend(&mut self) {
+        self.attended = true;
+    }
+
+    /// What a person does at the bench.
+    pub fn by_person(&mut self, act: PersonAct) {
+        match act {
+            PersonAct::Seats(seated) => self.world.set_seated(seated),
+            PersonAct::Presses(down) => self.world.set_button(down),
+        }
     }
 
     /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow any more
@@ -443,6 +468,7 @@ impl Hand for SimulatedBoard {
                 self.world.module.set_switches(self.hand.set(switches, self.bank));
             }
             HandAct::Auxiliary(on) => self.world.set_slider(self.hand.slider.unwrap_or(on)),
+            HandAct::Module(_) if self.attended => return Err(NotFitted),
             HandAct::Module(seated) => self.world.set_seated(seated),
             HandAct::Button(down) => self.world.set_button(down),
             HandAct::Reference { channel, milliohm } => {

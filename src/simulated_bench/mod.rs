@@ -27,7 +27,7 @@ pub mod truth;
 mod world;
 
 pub use beside::Neighbour;
-pub use board::{LOAD_SUPPLY_V, Placed, Setup, SimulatedBoard};
+pub use board::{LOAD_SUPPLY_V, PersonAct, Placed, Setup, SimulatedBoard};
 pub use draw::Seeds;
 pub use module::receiver::Receiver;
 pub use world::World;

@@ -1,6 +1,6 @@
 //! The simulated bench on a pseudo-terminal, in real time.
 
-use super::board::{Setup, SimulatedBoard};
+use super::board::{PersonAct, Setup, SimulatedBoard};
 use super::lasting_name::LastingName;
 use super::pseudo_terminal::PseudoTerminal;
 use crate::jig::engine::Engine;
@@ -44,6 +44,9 @@ pub enum ServeError {
 /// Serves a bench until it shall stop. Clients may come and go, one after the other; each one that
 /// goes leaves the bench safe, as closing the port of a jig does.
 ///
+/// `person` tells what somebody does at the bench, again and again; `None`: nobody is there, and orders seat the
+/// module.
+///
 /// `path_at` is where a link to the pseudo-terminal is made, removed at the end. `on_ready` gets
 /// the path that a client opens.
 ///
@@ -53,6 +56,7 @@ pub fn serve(
     setup: Setup,
     path_at: Option<&Path>,
     stop: &AtomicBool,
+    mut person: Option<&mut dyn FnMut() -> Option<PersonAct>>,
     on_ready: impl FnOnce(&Path),
 ) -> Result<(), ServeError> {
     let mut terminal = PseudoTerminal::open().map_err(ServeError::Terminal)?;
@@ -62,8 +66,16 @@ pub fn serve(
     });
     let _name = name.transpose()?;
     on_ready(path_at.unwrap_or(terminal.path()));
-    let mut bench = Bench::new(SimulatedBoard::new(setup));
+    let mut board = SimulatedBoard::new(setup);
+    if person.is_some() {
+        board.attend();
+    }
+    let mut bench = Bench::new(board);
     while !stop.load(Ordering::Relaxed) {
+        if let Some(act) = person.as_mut().and_then(|does| does()) {
+            bench.catch_up();
+            bench.engine.board_mut().by_person(act);
+        }
         bench.turn(&mut terminal).map_err(ServeError::Line)?;
     }
     Ok(())

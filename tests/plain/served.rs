@@ -25,8 +25,9 @@ fn while_served(path_at: Option<&Path>, client: impl FnOnce(&str)) {
     }
     std::thread::scope(|scope| {
         let (tell, ready) = mpsc::channel::<PathBuf>();
-        let server = scope
-            .spawn(|| serve(setup(3), path_at, &stop, move |path| tell.send(path.into()).unwrap()));
+        let server = scope.spawn(|| {
+            serve(setup(3), path_at, &stop, None, move |path| tell.send(path.into()).unwrap())
+        });
         let stopping = Stop(&stop);
         client(ready.recv().expect("a path").to_str().unwrap());
         drop(stopping);
@@ -93,7 +94,7 @@ fn a_second_bench_at_the_same_name_is_refused_and_the_first_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     let name = folder.path().join("bench");
     while_served(Some(&name), |path| {
-        let refused = serve(setup(3), Some(&name), &GO_ON, |_| ()).unwrap_err();
+        let refused = serve(setup(3), Some(&name), &GO_ON, None, |_| ()).unwrap_err();
         assert!(refused.to_string().contains("--path-at"), "{refused}");
         assert!(open(path).identity().simulated);
     });
@@ -104,7 +105,7 @@ fn a_name_that_is_taken_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     let name = folder.path().join("notes");
     std::fs::write(&name, "mine").unwrap();
-    let refused = serve(setup(3), Some(&name), &GO_ON, |_| ()).unwrap_err();
+    let refused = serve(setup(3), Some(&name), &GO_ON, None, |_| ()).unwrap_err();
     assert!(refused.to_string().contains("--path-at"), "{refused}");
 }
 

@@ -54,6 +54,20 @@ pub struct Lot {
     pub quiet: bool,
 }
 
+impl Lot {
+    /// What a muster of a lot was given.
+    pub(super) fn of(given: &super::Given, lot: &crate::lot::standing::Lot) -> Self {
+        Lot {
+            records: given.records.clone(),
+            name: given.lot.clone(),
+            order: lot.order.clone(),
+            operator: given.operator.clone(),
+            calibration: given.calibration.clone(),
+            quiet: given.quiet,
+        }
+    }
+}
+
 /// Opens a jig; on a simulated bench with the module of a job in it.
 pub type Open<'b> = dyn FnMut(Option<&Job>) -> Result<Jig, CommandError> + 'b;
 
@@ -108,7 +122,7 @@ impl<'b> Bench<'b> {
     pub fn check(&mut self) -> Result<Look, CommandError> {
         let stop = self.stop;
         let jig = self.open(None)?;
-        let serial = jig.identity().serial.clone();
+        let (serial, simulated) = (jig.identity().serial.clone(), jig.identity().simulated);
         let tested = jig
             .start_afresh()
             .or_bench()
@@ -116,7 +130,11 @@ impl<'b> Bench<'b> {
         if tested.is_err() {
             self.jig = None;
         }
-        Ok(Look { jig: serial, trouble: tested.err().map(|error| error.error.to_string()) })
+        Ok(Look {
+            jig: serial,
+            simulated,
+            trouble: tested.err().map(|error| error.error.to_string()),
+        })
     }
 
     /// Carries the script of the lot out on what is seated, and records it.
@@ -128,29 +146,43 @@ impl<'b> Bench<'b> {
         job: &Job,
         tell: &mut dyn FnMut(Progress),
     ) -> Result<Tried, CommandError> {
+        let sheet = shipped::module_sheet(&self.lot.order.kind).or_bad_input()?;
+        let plan = super::plan::plan(&self.lot.order, &sheet, job.asked_first.as_ref())?;
+        self.carry_out(job, &plan, &sheet, tell)
+    }
+
+    /// Carries a plan out on what is seated, and records it.
+    ///
+    /// # Errors
+    /// See [`Bench::run`].
+    pub fn carry_out(
+        &mut self,
+        job: &Job,
+        plan: &Plan,
+        sheet: &ModuleSheet,
+        tell: &mut dyn FnMut(Progress),
+    ) -> Result<Tried, CommandError> {
         let lot = self.lot.clone();
-        let sheet = shipped::module_sheet(&lot.order.kind).or_bad_input()?;
-        let plan = super::plan::plan(&lot.order, &sheet, job.asked_first.as_ref())?;
         let labels = Labels {
             module: job.serial.clone(),
             lot: lot.name.clone(),
             operator: lot.operator.clone(),
         };
         let mut listeners = Listeners::open(&lot.records, labels, Box::new(()), None)?;
-        let mut told = Told { tell, plan: &plan, left: plan.duration(), sees: false };
+        let mut told = Told { tell, plan, left: plan.duration(), sees: false };
         let (stop, is_out) = (self.stop, self.is_taken_out);
         let jig = self.open(Some(job))?;
         jig.start_afresh().or_bench()?;
         if is_out && jig.identity().simulated {
             let _ = jig.send(&orders::simulated_module(true));
         }
-        port::check_plan(&plan, jig)?;
+        port::check_plan(plan, jig)?;
         let corrections = lot.calibration.corrections(jig, plan.calibration_max_days)?;
-        let options = options(&sheet, corrections);
+        let options = options(sheet, corrections);
         let began = jig.now();
         listeners.progress = None;
         let outcome = carry_out(
-            &plan,
+            plan,
             jig,
             &mut HasSeated,
             &mut Rules,

@@ -7,12 +7,14 @@
 //! | `page` | the one owner of the screen, and the bell |
 //! | `plan` | what the modules of a lot go through |
 //! | `signals` | the verdict by light, sounder and bell |
+//! | `set` | modules that go to their places |
 //! | `practice` | modules to learn by |
 
 pub mod bench;
 mod page;
 pub mod plan;
 mod practice;
+mod set;
 mod signals;
 mod worker;
 
@@ -20,6 +22,7 @@ use super::calibration_choice::CalibrationChoice;
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::fault_choice::FaultChoice;
 use super::keys::Keys;
+use super::layout::plan_file::PlanFile;
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, operator, output, recover, terminal};
@@ -56,6 +59,17 @@ pub struct Given {
     /// Learn by simulated modules with hidden faults: nothing is recorded, no jig is touched
     #[arg(long, conflicts_with_all = ["lot", "ports", "with"])]
     practice: bool,
+
+    /// Set modules of the lot to their places: the plan's name, the switches, a short proof, the label
+    #[arg(long, conflicts_with_all = ["practice", "json"])]
+    set: bool,
+
+    #[command(flatten)]
+    plan: PlanFile,
+
+    /// With --set: folder for the labels
+    #[arg(long, value_name = "DIR", default_value = "labels")]
+    labels: PathBuf,
 
     /// The kind of the modules to learn by
     #[arg(long, value_name = "FILE", default_value = shipped::usual_kind(), requires = "practice")]
@@ -117,6 +131,9 @@ fn faulty(text: &str) -> Result<(String, FaultChoice), String> {
 pub fn run(given: &Given) -> CommandResult {
     if given.practice {
         return practice::run(given);
+    }
+    if given.set {
+        return set::run(given);
     }
     given.check_ports()?;
     operator::check_name(&given.operator)?;
@@ -201,11 +218,23 @@ impl Given {
         at: usize,
         job: Option<&Job>,
     ) -> Result<Jig, CommandError> {
+        self.open_set(order, at, job, None)
+    }
+
+    /// The same with its switches set, where that is told.
+    fn open_set(
+        &self,
+        order: &crate::lot::order::Order,
+        at: usize,
+        job: Option<&Job>,
+        switches: Option<u32>,
+    ) -> Result<Jig, CommandError> {
         let sheet = shipped::module_sheet(&order.kind).or_bad_input()?;
         let loads = order.loads.as_deref().map(shipped::load_sheet).transpose().or_bad_input()?;
         self.port(at).open(|| {
             let mut bench = self.simulation.setup(&sheet, loads.as_ref());
             bench.seeds.bench = bench.seeds.bench.wrapping_add(at as u64);
+            bench.switches = switches.unwrap_or(bench.switches);
             let Some(job) = job else { return bench };
             let own = |(with, _): &&(String, _)| is_same_name(with, &job.serial);
             let fault = self.with.iter().find(own).map(|(_, f)| (f.fault, f.severity));
@@ -229,14 +258,7 @@ fn number_of(serial: &str) -> u64 {
 
 /// The muster, each jig on a thread of its own. They are let go before this returns.
 fn with_jigs(given: &Given, desk: &mut Desk, stop: &AtomicBool) -> Result<End, CommandError> {
-    let lot = bench::Lot {
-        records: given.records.clone(),
-        name: given.lot.clone(),
-        order: desk.lot.order.clone(),
-        operator: given.operator.clone(),
-        calibration: given.calibration.clone(),
-        quiet: given.quiet,
-    };
+    let lot = bench::Lot::of(given, &desk.lot);
     let (to_desk, from_jigs) = channel();
     std::thread::scope(|scope| {
         let mut orders = Vec::new();
@@ -282,7 +304,7 @@ fn sit(
     let mut keys = Keys::begin(stop);
     give(orders, desk.begin());
     loop {
-        page.show(desk, given.is_simulated())?;
+        page.show(desk)?;
         let mut happenings = Vec::new();
         match keys.burst() {
             Ok(burst) => happenings.extend(burst.map(Happening::Typed)),
@@ -311,7 +333,7 @@ fn sit(
             stop.store(true, Ordering::Relaxed);
         }
         if let Some(end) = desk.end() {
-            page.show(desk, given.is_simulated())?;
+            page.show(desk)?;
             return Ok(end);
         }
     }

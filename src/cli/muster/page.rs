@@ -40,9 +40,9 @@ impl Page {
     ///
     /// # Errors
     /// When the screen cannot be written.
-    pub fn show(&mut self, desk: &Desk, simulated: bool) -> Result<(), CommandError> {
+    pub fn show(&mut self, desk: &Desk) -> Result<(), CommandError> {
         let screen = if self.on_error_output { output::error_screen() } else { output::screen() };
-        let text = muster_screen::screen(desk, simulated, screen);
+        let text = muster_screen::screen(desk, screen);
         let is_due = self.rang.is_none_or(|rang| rang.elapsed() >= BETWEEN);
         let rings = self.rings > 0 && is_due;
         if rings {

@@ -24,7 +24,7 @@ fn desk(folder: &Path, jigs: &[&str]) -> Desk {
     let mut desk = Desk::new(lot, "Ines", &names, false).expect("a desk");
     desk.begin();
     for at in 0..jigs.len() {
-        let look = Look { jig: format!("000{at}"), trouble: None };
+        let look = Look { jig: format!("000{at}"), simulated: false, trouble: None };
         happens(&mut desk, Happening::Looked(at, look));
     }
     desk
@@ -55,7 +55,7 @@ fn tried(verdict: Verdict) -> Tried {
 fn shown(desk: &Desk) -> String {
     let mut text = String::new();
     for (width, rows) in ROWS {
-        let one = screen(desk, false, Screen { width, coloured: false });
+        let one = screen(desk, Screen { width, coloured: false });
         assert!(one.lines().count() < rows, "{one}");
         for line in one.lines() {
             assert!(unicode_width::UnicodeWidthStr::width(line) <= width.into(), "{line}");
