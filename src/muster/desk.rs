@@ -5,21 +5,16 @@
 //! or before the last one has left, starts nothing.
 
 use super::asking::Asking;
-use super::happening::{Happening, Job, Look, Order};
-use super::station::{Last, Seating, Stands, Station};
+use super::happening::{Happening, Job, Order};
+use super::station::{Seating, Stands, Station};
 use super::told::Told;
-use super::tried::{How, Tried};
 use super::turn;
-use crate::blame::Blame;
-use crate::judge::reading::Verdict;
 use crate::lot::LotError;
-use crate::lot::claims::{self, Claim};
-use crate::lot::decision::{Decision, What};
+use crate::lot::claims;
+use crate::lot::decision::Decision;
 use crate::lot::fate::Fate;
 use crate::lot::keep::keep;
 use crate::lot::standing::Lot;
-use crate::lot::tries::Showed;
-use crate::procedure::seat::Seat;
 use core::time::Duration;
 use std::collections::BTreeMap;
 
@@ -27,12 +22,12 @@ use std::collections::BTreeMap;
 pub const GOOD_FOR: Duration = Duration::from_secs(8 * 3600);
 
 /// When a bench is looked at.
-const FIRST: &str = "before the first module";
-const LAST: &str = "after the last module";
-const AGED: &str = "after eight hours";
-const SUSPECT: &str = "after a failure that is none of a module's";
-const CUT_SHORT: &str = "after a run that was cut short";
-const ANEW: &str = "after it was put right";
+pub(super) const FIRST: &str = "before the first module";
+pub(super) const LAST: &str = "after the last module";
+pub(super) const AGED: &str = "after eight hours";
+pub(super) const SUSPECT: &str = "after a failure that is none of a module's";
+pub(super) const CUT_SHORT: &str = "after a run that was cut short";
+pub(super) const ANEW: &str = "after it was put right";
 
 /// What sort of start it was.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,7 +79,7 @@ pub struct Desk {
     pub(super) orders: Vec<(usize, Order)>,
     told: Vec<Told>,
     fates: BTreeMap<String, Fate>,
-    now: Duration,
+    pub(super) now: Duration,
 }
 
 impl Desk {
@@ -254,258 +249,9 @@ impl Desk {
         Ok(())
     }
 
-    fn seen(&mut self, at: usize, seat: Seat) -> Result<(), LotError> {
-        let Stands::Leaving { is_asked, .. } = &mut self.stations[at].stands else {
-            return Ok(());
-        };
-        match seat {
-            Seat::Empty => self.left(at)?,
-            Seat::Unseen => {
-                *is_asked = true;
-                self.order(at, Order::WatchButton);
-            }
-            Seat::Taken => {}
-        }
-        Ok(())
-    }
-
-    /// The module has left.
-    fn left(&mut self, at: usize) -> Result<(), LotError> {
-        if let Stands::Leaving { serial, .. } = &self.stations[at].stands {
-            let serial = serial.clone();
-            self.note(Told::Left { station: at + 1, serial });
-        }
-        self.next(at)
-    }
-
-    fn ended(&mut self, at: usize, tried: Tried) -> Result<(), LotError> {
-        let Stands::Running(seating, _) = self.stations[at].stands.clone() else { return Ok(()) };
-        let serial = seating.serial().to_owned();
-        self.note(Told::verdict(at, &serial, &tried));
-        self.bench_time += tried.took;
-        let how = tried.how;
-        match (how, &seating) {
-            (How::Stopped, _) => {
-                self.message = Some(format!("{serial} was stopped: that is no try."));
-                self.keep_up(&[])?;
-                self.stations[at].stands = Stands::Leaving { serial, is_asked: true };
-                return Ok(());
-            }
-            (How::PulledOut, _) => {
-                self.message = Some(format!(
-                    "{serial} was pulled out during its run, or a wire of its feed came off: the feed is off, and \
-                     that is no try."
-                ));
-                self.keep_up(&[])?;
-                self.ready(at, seating);
-                return Ok(());
-            }
-            (_, Seating::Reference(_, when)) => {
-                let is_good = tried.verdict == Verdict::Pass && how == How::Whole;
-                let why = format!(
-                    "the module {serial} is known to be good and does not pass: {}",
-                    tried.sentence
-                );
-                self.judged(at, when, (!is_good).then_some(why))?;
-                if !is_good {
-                    return Ok(());
-                }
-            }
-            (_, Seating::Module(_)) => {
-                self.seatings += 1;
-                self.stations[at].tested = true;
-                self.stations[at].last = Some(Last { serial: serial.clone(), tried });
-                self.keep_up(&[])?;
-                self.stations[at].check = match how {
-                    How::CutShort => Some(CUT_SHORT),
-                    _ if self.bench_is_suspect(&serial) => Some(SUSPECT),
-                    _ => None,
-                };
-            }
-        }
-        self.stations[at].stands = Stands::Leaving { serial, is_asked: false };
-        self.order(at, Order::WatchSeat);
-        Ok(())
-    }
-
-    fn looked(&mut self, at: usize, look: Look) -> Result<(), LotError> {
-        let Stands::Checking(when) = self.stations[at].stands else { return Ok(()) };
-        self.simulated |= look.simulated;
-        self.stations[at].jig = Some(look.jig);
-        match (look.trouble, self.lot.order.reference.clone()) {
-            (None, Some(reference)) => self.ready(at, Seating::Reference(reference, when)),
-            (None, None) => {
-                self.judged(at, when, None)?;
-                self.next(at)?;
-            }
-            (trouble, _) => self.judged(at, when, trouble)?,
-        }
-        Ok(())
-    }
-
-    /// A bench is good, or it is not: then all that it has tested since it was last good waits again.
-    fn judged(
-        &mut self,
-        at: usize,
-        when: &'static str,
-        trouble: Option<String>,
-    ) -> Result<(), LotError> {
-        let jig = self.stations[at].jig.clone().unwrap_or_default();
-        let told =
-            Told::Bench { station: at + 1, jig: jig.clone(), when, trouble: trouble.clone() };
-        self.note(told);
-        let Some(trouble) = trouble else {
-            let reason = format!("the bench is good, {when}");
-            let what = What::BenchGood { jig, last: self.lot.last_runs() };
-            let station = &mut self.stations[at];
-            (station.good_at, station.check, station.tested) = (Some(self.now), None, false);
-            return self.keep_up(&[Decision::now(&self.by, &reason, what)?]);
-        };
-        // What others have tested on this jig since then is on the disk.
-        self.lot.look()?;
-        let runs = self.lot.runs_since_good(&jig);
-        let reason: String = trouble.chars().filter(|c| !c.is_control()).take(400).collect();
-        let failed = Decision::now(&self.by, &reason, What::BenchFailed { jig, runs })?;
-        self.keep_up(&[failed])?;
-        self.fail(
-            at,
-            format!("{trouble}; every module tested since the last good check waits again"),
-        );
-        Ok(())
-    }
-
-    fn lost(&mut self, at: usize, why: String) {
-        self.note(Told::Lost { station: at + 1, reason: why.clone() });
-        self.fail(at, why);
-    }
-
-    fn fail(&mut self, at: usize, why: String) {
-        let station = &mut self.stations[at];
-        // It goes on with the module that is seated there, unless another station takes it.
-        station.chosen = station.claim.take().map(|claim| claim.serial().to_owned());
-        station.stands = Stands::Failed(why);
-        self.order(at, Order::Rest);
-        self.revive(at);
-    }
-
     pub(super) fn check(&mut self, at: usize, when: &'static str) {
         self.stations[at].stands = Stands::Checking(when);
         self.order(at, Order::Check);
-    }
-
-    fn ready(&mut self, at: usize, seating: Seating) {
-        if let Seating::Module(serial) = &seating {
-            self.note(Told::Seat { station: at + 1, serial: serial.clone() });
-        }
-        self.stations[at].stands = Stands::Ready(seating);
-        self.order(at, Order::WatchButton);
-    }
-
-    fn is_aged(&self, at: usize) -> bool {
-        self.stations[at].good_at.is_none_or(|good| self.now.saturating_sub(good) > GOOD_FOR)
-    }
-
-    /// What a station does next.
-    pub(super) fn next(&mut self, at: usize) -> Result<(), LotError> {
-        if let Some(when) = self.stations[at].check.take() {
-            self.check(at, when);
-        } else if let Some(serial) = self.take_module(at)? {
-            if self.is_aged(at) {
-                self.stations[at].chosen = Some(serial);
-                self.check(at, AGED);
-            } else {
-                self.ready(at, Seating::Module(serial));
-            }
-        } else if self.stations[at].tested {
-            self.check(at, LAST);
-        } else {
-            self.stations[at].stands = Stands::Idle;
-            self.order(at, Order::Rest);
-            self.hand_on(at);
-        }
-        Ok(())
-    }
-
-    /// Something may be left for stations that had nothing to do.
-    fn revive(&mut self, but: usize) {
-        for at in (0..self.stations.len()).filter(|&at| at != but) {
-            if self.stations[at].stands == Stands::Idle {
-                self.check(at, ANEW);
-            }
-        }
-    }
-
-    /// The keyboard leaves a station that has nothing to do for one that has.
-    fn hand_on(&mut self, at: usize) {
-        let is_busy = |one: &Station| !matches!(one.stands, Stands::Idle | Stands::Failed(_));
-        if self.focus == at
-            && self.asking.is_none()
-            && let Some(other) = self.stations.iter().position(is_busy)
-        {
-            self.focus = other;
-        }
-    }
-
-    /// Takes the module in hand that is to be seated next. `None`: nothing is left, or others have it in hand.
-    fn take_module(&mut self, at: usize) -> Result<Option<String>, LotError> {
-        let last = self.stations[at].last.as_ref().map(|last| last.serial.clone());
-        let chosen = self.stations[at].chosen.take();
-        let left = |lot: &Lot| -> Vec<String> {
-            turn::left(lot, last.as_deref()).iter().map(|m| m.serial.clone()).collect()
-        };
-        self.lot.look()?;
-        let wanted = chosen.iter().cloned().chain(left(&self.lot));
-        let mut held = self.stations[at].claim.take();
-        for serial in wanted.collect::<Vec<_>>() {
-            let kept = held.take_if(|claim| claim.serial() == serial);
-            let claim = match kept {
-                Some(claim) => Some(claim),
-                None => Claim::take(&self.lot.folder, &serial)?,
-            };
-            let is_chosen = chosen.as_ref() == Some(&serial);
-            let Some(claim) = claim else {
-                if is_chosen {
-                    self.message = Some(format!("Somebody else has {serial} in hand."));
-                }
-                continue;
-            };
-            // Another muster may have had it in hand until now.
-            self.lot.look()?;
-            if is_chosen || left(&self.lot).contains(&serial) {
-                self.stations[at].claim = Some(claim);
-                return Ok(Some(serial));
-            }
-        }
-        Ok(None)
-    }
-
-    /// Something was decided: what a station is ready for may be settled by it, and more may be left for others.
-    pub(super) fn decided(&mut self) -> Result<(), LotError> {
-        for at in 0..self.stations.len() {
-            let Stands::Ready(Seating::Module(serial)) = &self.stations[at].stands else {
-                continue;
-            };
-            let fate = self.lot.module_of(serial)?.ruling.fate;
-            let was_again =
-                self.stations[at].last.as_ref().is_some_and(|last| last.serial == *serial);
-            if fate.is_settled() && was_again {
-                self.next(at)?;
-            }
-        }
-        Ok(())
-    }
-
-    /// A station takes another module than it would.
-    pub(super) fn choose(&mut self, at: usize, serial: String) -> Result<(), LotError> {
-        self.stations[at].chosen = Some(serial);
-        match self.stations[at].stands {
-            Stands::Ready(Seating::Module(_)) | Stands::Idle if self.is_aged(at) => {
-                self.check(at, AGED);
-                Ok(())
-            }
-            Stands::Ready(Seating::Module(_)) | Stands::Idle => self.next(at),
-            _ => Ok(()),
-        }
     }
 
     /// Keeps what was decided, looks anew what became of the modules, and tells what has changed.
@@ -521,15 +267,6 @@ impl Desk {
         }
         self.fates = now;
         Ok(())
-    }
-
-    /// Whether a failure is none of the module's, so that the bench must be looked at.
-    fn bench_is_suspect(&self, serial: &str) -> bool {
-        let module = self.lot.module_of(serial).ok();
-        let newest = module.and_then(|module| module.tries.last());
-        newest.is_some_and(|one| {
-            matches!(one.showed, Showed::Elsewhere(Blame::Jig | Blame::Lead) | Showed::CutShort)
-        })
     }
 }
 

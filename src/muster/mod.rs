@@ -4,7 +4,7 @@
 //! | --- | --- |
 //! | [`keys`] | what somebody at the bench wants, from what the keyboard or a scanner sends: pure |
 //! | [`practice`] | modules with hidden faults, to learn by |
-//! | [`desk`] | all stations, and whoever sits at the keyboard: from what happens to orders |
+//! | [`desk`], `outcomes`, `next` | all stations, and whoever sits at the keyboard: from what happens to orders |
 //! | [`asking`], `typed` | keys, scans, and what is asked before something is decided |
 //! | [`station`] | one jig, and what stands in it |
 //! | [`happening`], [`tried`] | what passes between desk and jigs |
@@ -16,6 +16,8 @@ pub mod asking;
 pub mod desk;
 pub mod happening;
 pub mod keys;
+mod next;
+mod outcomes;
 pub mod practice;
 pub mod scan;
 pub mod station;
