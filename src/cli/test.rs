@@ -11,6 +11,8 @@ use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
 use super::{interrupt, operator, output, port, terminal};
 use crate::link::client::Jig;
+use crate::lot::order::{FILE, Order};
+use crate::quantity::source::Source;
 use crate::record::names::is_same_name;
 use crate::record::recorder::Labels;
 use crate::record::{OnDisk, names};
@@ -22,6 +24,7 @@ use crate::report::summary::{Frame, View};
 use crate::run::carry_out;
 use crate::run::event::{self, Outcome};
 use crate::run::options::{Leave, Options};
+use crate::script::module_sheet::ModuleSheet;
 use crate::script::shipped;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -123,6 +126,7 @@ pub fn run(given: &Given) -> CommandResult {
     operator::check_name(&given.operator)?;
     let prepared = prepare(given)?;
     let named = Named::of(given)?;
+    named.fits(given, &prepared.module)?;
     prepared.may_be_carried_out()?;
     // No error is among them, so these are warnings.
     prepared.found().iter().for_each(|warning| output::tell(&plain_lines(warning)));
@@ -212,6 +216,22 @@ struct Named {
 }
 
 impl Named {
+    /// Whether the module is of the kind that its lot is of, where that was opened.
+    fn fits(&self, given: &Given, sheet: &ModuleSheet) -> Result<(), CommandError> {
+        let path = given.records.join(&self.lot).join(FILE);
+        if !path.exists() {
+            return Ok(());
+        }
+        let order = Order::parse(&Source::read(&path).or_bad_input()?).or_bad_input()?;
+        match shipped::module_sheet(&order.kind).ok().filter(|of| of.kind != sheet.kind) {
+            Some(of) => Err(bad_input(format!(
+                "the lot {} is of {}, and the module sheet is that of a {}: give --module-sheet {}",
+                self.lot, of.kind, sheet.kind, order.kind
+            ))),
+            None => Ok(()),
+        }
+    }
+
     fn of(given: &Given) -> Result<Self, CommandError> {
         let link = match &given.layout {
             Some(path) => {

@@ -59,10 +59,11 @@ pub fn run(given: &Given) -> CommandResult {
     if let (Some(sample), false, false) = (&lot.order.sample, left.is_empty(), given.unfinished) {
         return Err(bad_input(format!(
             "of the sample of the lot {name} {} not passed {} yet: test {} by `musterbench test --lot {name} \
-             --script {}`, or give --unfinished",
+             --module-sheet {} --script {}`, or give --unfinished",
             in_words(&left),
             plain(&sample.script),
             if left.len() == 1 { "it" } else { "each" },
+            plain(&lot.order.kind),
             plain(&sample.script),
         )));
     }

@@ -9,7 +9,7 @@ mod open;
 mod show;
 mod which;
 
-pub use which::{Because, Records, keep, lot_of};
+pub use which::{Because, Records, keep, keep_sample, lot_of};
 
 use super::command_result::{CommandError, CommandResult, Exit};
 use crate::lot::LotError;

@@ -23,6 +23,7 @@ use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input
 use super::fault_choice::FaultChoice;
 use super::keys::Keys;
 use super::layout::plan_file::PlanFile;
+use super::lot::keep_sample;
 use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, operator, output, recover, terminal};
@@ -159,7 +160,9 @@ pub fn run(given: &Given) -> CommandResult {
     for told in recover::finish_all(LotFolder::open(&given.records, &given.lot)?)? {
         output::tell(&told);
     }
-    let lot = Lot::read(&given.records, &given.lot)?;
+    let mut lot = Lot::read(&given.records, &given.lot)?;
+    // Before the first is seated.
+    keep_sample(&mut lot, &given.operator)?;
     let mut desk = Desk::new(lot, &given.operator, &given.ports, given.is_simulated())?;
     let began = Instant::now();
     let ended = with_jigs(given, &mut desk, stop);

@@ -209,6 +209,20 @@ fn hold_ends_by_the_settling_script_for_every_kind() {
                 musterbench(folder).args(test).args(["--module-sheet", kind]).args(more).output();
             complaint(&output.expect("it starts")).0
         };
+        let other = if kind == "pier-four" { "quay-four" } else { "pier-four" };
+        let test_as = [
+            "test",
+            "--port",
+            "simulated",
+            "--unattended",
+            "--lot",
+            "spring",
+            "--module",
+            "pier-01",
+        ];
+        let output = musterbench(folder).args(test_as).args(["--module-sheet", other]).output();
+        let (code, why) = complaint(&output.expect("it starts"));
+        assert!(code == 2 && why.contains(&format!("the lot spring is of {kind}")), "{why}");
         assert_eq!(test(&["--fault", "output-stuck"]), 1);
         assert_eq!(test(&[]), 0);
         assert_eq!(fates(folder), ["on hold"]);
