@@ -69,14 +69,12 @@ pub(super) fn finish_earlier(recorder: &Recorder) -> Result<(), CommandError> {
 /// # Errors
 /// When the records cannot be read.
 pub(super) fn finish_all(lot: LotFolder) -> Result<Vec<String>, CommandError> {
-    let mut told = Vec::new();
-    for module in lot.modules()? {
-        let fates = recover::module(&module)?;
-        let finished = fates.iter().filter(|one| !matches!(one, Fate::Living(_)));
-        told.extend(
-            finished.map(|one| plain(&format!("An earlier run was cut off. {}", fate(one)))),
-        );
-    }
+    // A kill between a report and its row leaves `lot.csv` behind: it is rebuilt too.
+    let recovered = recover::lot(lot)?;
+    let finished = recovered.fates.iter().filter(|one| !matches!(one, Fate::Living(_)));
+    let told =
+        finished.map(|one| plain(&format!("An earlier run was cut off. {}", fate(one)))).collect();
+    recovered.lot_csv?;
     Ok(told)
 }
 
