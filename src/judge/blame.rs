@@ -237,6 +237,7 @@ const MEASURED: &[Quantity] = &[
     Quantity::AuxiliaryCurrent,
     Quantity::LampRate,
     Quantity::LampDuty,
+    Quantity::LampCurrent,
 ];
 
 const CHOKED: &str = "the inrush at power-on was too small: look for resistance in the feed leads";
@@ -262,8 +263,12 @@ const FEED_CURRENTS: &[Quantity] = &[
     Quantity::AuxiliaryCurrent,
     Quantity::LampRate,
     Quantity::LampDuty,
+    Quantity::LampCurrent,
 ];
-const LAMP: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty, Quantity::LampSeen];
+/// What tells how the lamp blinks.
+const RHYTHM: &[Quantity] = &[Quantity::LampRate, Quantity::LampDuty, Quantity::LampSeen];
+const LAMP: &[Quantity] =
+    &[Quantity::LampRate, Quantity::LampDuty, Quantity::LampCurrent, Quantity::LampSeen];
 const AUXILIARY: &[Quantity] = &[Quantity::IdleCurrent, Quantity::AuxiliaryCurrent];
 
 fn load_is_wrong(f: &Facts) -> bool {
@@ -349,7 +354,7 @@ static RULES: &[Rule] = &[
         why: CHOKED,
     },
     Rule {
-        of: LAMP,
+        of: RHYTHM,
         when: |_, f| f.reading.lamp_inverted,
         blame: Blame::Setting,
         why: "this is the rhythm of an inverted feed",

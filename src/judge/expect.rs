@@ -44,6 +44,7 @@ pub fn of_sheet(sheet: &ModuleSheet, quantity: Quantity) -> Window {
         Quantity::CoilCurrent => window!(&sheet.coil_current),
         Quantity::LampRate => window!(&sheet.lamp.rate),
         Quantity::LampDuty => window!(&sheet.lamp.duty),
+        Quantity::LampCurrent => window!(&sheet.lamp_current),
         Quantity::Answers => Window::at_least(1.0),
         // Where polarity matters it must answer one way round only.
         Quantity::AnswersInverted if sheet.polarity_matters => Window::at_most(0.0),
@@ -81,6 +82,7 @@ pub const fn sheet_key(quantity: Quantity) -> Option<&'static str> {
         Quantity::CoilCurrent => Some("feed.coil_current"),
         Quantity::LampRate => Some("lamp.rate"),
         Quantity::LampDuty => Some("lamp.duty"),
+        Quantity::LampCurrent => Some("lamp.current"),
         Quantity::AnswersInverted => Some("feed.polarity_matters"),
         Quantity::Answers
         | Quantity::UnwantedMoves

@@ -126,7 +126,7 @@ const fn place_in_chain(quantity: Quantity) -> u8 {
         Quantity::StuckSwitches => 5,
         Quantity::Answers => 6,
         Quantity::AnswersInverted => 7,
-        Quantity::LampRate | Quantity::LampSeen => 8,
+        Quantity::LampRate | Quantity::LampCurrent | Quantity::LampSeen => 8,
         Quantity::LampDuty => 9,
         Quantity::CoilCurrent => 10,
         Quantity::UnwantedMoves => 11,
@@ -165,6 +165,8 @@ fn follows(r: &Reading, s: &Reading, carries: bool) -> bool {
         // Where it answers elsewhere it is tested there.
         Q::Answers => r.quantity == Q::AnswersInverted,
         Q::LampRate => r.quantity == Q::LampDuty,
+        // A lamp that is dark blinks in no rhythm.
+        Q::LampCurrent if is_low(s) => matches!(r.quantity, Q::LampRate | Q::LampDuty),
         // No coil, no move.
         Q::CoilCurrent if is_low(s) => same_step && needs_load_supply,
         // Two coils draw twice as much.

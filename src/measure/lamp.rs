@@ -15,6 +15,7 @@ pub use no_rhythm::NoRhythm;
 use std::ops::Range;
 
 mod contributions;
+mod drawn;
 mod levels;
 mod no_rhythm;
 mod runs;
@@ -28,8 +29,9 @@ pub struct Rhythm {
     pub duty: Estimate,
     /// Whole cycles that were seen.
     pub cycles: usize,
-    /// How much more current it draws when on, in amperes.
-    pub step: f64,
+    /// How much more current it draws when on, in the unit of the record, with what the record itself leaves
+    /// open of it.
+    pub drawn: Estimate,
 }
 
 /// Cycles may differ by this share of their mean before it is no rhythm.
@@ -65,7 +67,7 @@ pub fn rhythm(
     if let Ok(levels) = found
         && levels.are_clear
     {
-        return of_levels(values, interval_us, average, &levels, suspect);
+        return of_levels(values, interval_us, average, &levels, suspect, resolution);
     }
     for width in WIDTHS.into_iter().skip(1) {
         let wide = averaged(values, width);
@@ -78,13 +80,19 @@ pub fn rhythm(
             && levels.are_clear
         {
             let (interval_us, average) = (interval_us * width as u32, average * width as f64);
-            return of_levels(&wide, interval_us, average, &levels, &suspect);
+            return of_levels(&wide, interval_us, average, &levels, &suspect, resolution);
         }
         if found.is_err() && levels.is_ok() {
             found = levels;
         }
     }
     Err(found.err().unwrap_or(NoRhythm::Faint))
+}
+
+/// The smallest change of the current that would have been seen in the same record; `None` where there are too few
+/// points to say so.
+pub fn least_change(values: &[f32], suspect: &[Range<usize>], resolution: f64) -> Option<f64> {
+    levels::noise(values, suspect, resolution).map(|noise| levels::LEAST_SIGNAL * noise)
 }
 
 /// Neighbours averaged; what is left over at the end is dropped.
@@ -99,6 +107,7 @@ fn of_levels(
     average: f64,
     levels: &levels::Levels,
     suspect: &[Range<usize>],
+    resolution: f64,
 ) -> Result<Rhythm, NoRhythm> {
     let mut stretches = runs::stretches(values, levels, average, suspect);
     let mut sums = Sums::of(&stretches);
@@ -129,7 +138,7 @@ fn of_levels(
         rate: Estimate::of(rate, of_rate),
         duty: Estimate::of(duty, of_duty),
         cycles: sums.cycles,
-        step: levels.high - levels.low,
+        drawn: drawn::drawn(values, levels, suspect, resolution),
     })
 }
 

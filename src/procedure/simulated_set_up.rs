@@ -70,7 +70,7 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
     let auxiliary_a = sheet.auxiliary_current.map_or(0.0, |a| middle_or(a, usual::AUXILIARY_A));
     let lamp_duty = middle_or(sheet.lamp.duty, usual::LAMP_DUTY);
     // A small lamp, but no more than a share of what the module draws.
-    let lamp_a = (0.008_f64).min(0.4 * idle_a);
+    let lamp_a = middle_or(sheet.lamp_current, (0.008_f64).min(0.4 * idle_a));
     let lamp_hz = middle_or(sheet.lamp.rate, usual::LAMP_HZ);
     let charge_c = middle_or(sheet.charge, usual::CHARGE_C);
     Kind {
@@ -91,7 +91,7 @@ pub fn kind(sheet: &ModuleSheet) -> Kind {
         reservoir_f: reservoir_f(charge_c, idle_a + auxiliary_a, feed_v),
         reservoir_ohm: RESERVOIR_OHM,
         // The idle current is a mean over the blinking lamp; of two in turn one is always lit.
-        logic_a: idle_a - if sheet.lamps > 1 { lamp_a } else { lamp_duty * lamp_a },
+        logic_a: (idle_a - if sheet.lamps > 1 { lamp_a } else { lamp_duty * lamp_a }).max(0.0),
         lamp_a,
         lamps: sheet.lamps,
         lamp_difference: None,

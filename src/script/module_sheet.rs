@@ -128,6 +128,8 @@ pub struct ModuleSheet {
     pub lamps: u8,
     /// Rhythm of a healthy module.
     pub lamp: Rhythm,
+    /// What the lamp draws when lit; open where the sheet does not say.
+    pub lamp_current: Limits<ElectricCurrent>,
     /// Rhythm with the feed inverted, where the lamp tells it.
     pub lamp_inverted: Option<Rhythm>,
     /// Most current that an output may switch.

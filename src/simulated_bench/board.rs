@@ -4,7 +4,7 @@ use super::beside::{Beside, Neighbour};
 use super::channels::{HIGHEST_CLAMP_V, describe_all};
 use super::circuits::clamp::Switches;
 use super::converter::{Converter, Held, Hum};
-use super::draw::{self, Purpose, Seeds};
+use super::draw::{self, Purpose, Seeds, Stream};
 use super::faults::Fault;
 use super::faults::place::Place;
 use super::kind::Kind;
@@ -25,6 +25,7 @@ use crate::wire::channel::{
     FEED_CURRENT, FEED_RESISTANCE, FEED_TO_COMMONS, FEED_VOLTAGE, JIG_LOAD, LOAD_SWITCH,
     LOAD_TOTAL, LOAD_VOLTAGE, START_BUTTON,
 };
+use rand::RngExt;
 
 /// What is put on the bench.
 #[derive(Clone, Debug)]
@@ -101,8 +102,8 @@ pub struct SimulatedBoard {
     /// Where the reference meter is connected, if it is.
     meter_at: Option<Probe>,
     scans: [Scans; 2],
-    /// The sampling timer is not started by the order for scans.
-    timer_runs_on: bool,
+    /// Where the sampling timer stands when scans are ordered, if the order does not start it.
+    timer: Option<Stream>,
     /// A person seats the module: no order takes it out.
     attended: bool,
 }
@@ -150,7 +151,7 @@ impl SimulatedBoard {
             meter: ReferenceMeter::draw(&mut draw::stream(seeds.bench, Purpose::Reference)),
             meter_at: None,
             scans: Default::default(),
-            timer_runs_on: false,
+            timer: None,
             attended: false,
         }
     }
@@ -233,7 +234,7 @@ impl SimulatedBoard {
                 self.world.loads.set_seen_with_voltage(clamp, beside / LOAD_SUPPLY_V);
             }
         }
-        self.timer_runs_on = true;
+        self.timer = Some(rng);
     }
 
     /// Keeps note from now on of what truly happens; see [`SimulatedBoard::truth`].
@@ -437,10 +438,9 @@ impl Board for SimulatedBoard {
             .map(|index| (index, self.channels[index].skew_us as u64))
             .collect();
         // The next tick of the sampling timer.
-        let next_us = self.world.now_us() + 1;
-        let interval = u64::from(interval_us.max(1));
-        let first_us =
-            if self.timer_runs_on { next_us.next_multiple_of(interval) } else { next_us };
+        let interval_us = interval_us.max(1);
+        let late_us = self.timer.as_mut().map_or(0, |timer| timer.random_range(0..interval_us));
+        let first_us = self.world.now_us() + 1 + u64::from(late_us);
         self.scans[unit as usize].start(&columns, interval_us, first_us);
     }
 

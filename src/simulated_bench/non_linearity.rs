@@ -5,11 +5,12 @@
 //! status lamp dark and lit have the same one, as a class allows as well: so a mean over both is off by
 //! as much as each of them.
 
-use super::draw::{Stream, within};
+use super::draw::Stream;
 use super::world::World;
 use crate::jig::board::FeedDrive;
 use crate::wire::channel::{CLAMP_CURRENT, Description, FEED_CURRENT, LOAD_VOLTAGE};
-use rand::{Rng, SeedableRng};
+use rand::{Rng, RngExt, SeedableRng};
+use rand_xoshiro::SplitMix64;
 
 /// A step is so many counts long: fewer than lie between any two values whose difference is measured …
 const COUNTS: f64 = 20.0;
@@ -85,7 +86,7 @@ impl NonLinearity {
             return 0.0;
         }
         let step = self.step(counts);
-        self.peak * within(&mut Stream::seed_from_u64(self.key ^ step as u64), 1.0)
+        self.peak * SplitMix64::seed_from_u64(self.key ^ step as u64).random_range(-1.0..=1.0)
     }
 }
 

@@ -7,7 +7,7 @@ use std::ops::Range;
 /// Fewest clean samples that tell anything.
 const LEAST_SAMPLES: usize = 50;
 /// Two levels must be this many standard deviations of the noise apart.
-const LEAST_SIGNAL: f64 = 6.0;
+pub(super) const LEAST_SIGNAL: f64 = 6.0;
 /// So many apart, no sample is taken for one of the other level.
 const CLEAR_SIGNAL: f64 = 10.0;
 /// A level holds at least this share of the clean samples.
@@ -39,20 +39,10 @@ pub(super) fn two_levels(
     let is_clean = |i: usize| !suspect.iter().any(|s| s.contains(&i));
     let mut clean: Vec<f32> =
         values.iter().enumerate().filter(|(i, _)| is_clean(*i)).map(|(_, &v)| v).collect();
-    let mut steps: Vec<f32> = (1..values.len())
-        .filter(|&i| is_clean(i) && is_clean(i - 1))
-        .map(|i| (values[i] - values[i - 1]).abs())
-        .collect();
-    if clean.len() < LEAST_SAMPLES || steps.len() < LEAST_SAMPLES {
+    let noise = noise(values, suspect, resolution).ok_or(NoRhythm::TooShort)?;
+    if clean.len() < LEAST_SAMPLES {
         return Err(NoRhythm::TooShort);
     }
-    // The median of the steps between neighbours knows noise, but neither lamp nor coils:
-    // |difference of two normal values| has the median 0.6745 · √2 · σ.
-    let middle = steps.len() / 2;
-    let median = *steps.select_nth_unstable_by(middle, f32::total_cmp).1;
-    let least = (resolution / 12f64.sqrt()).max(1e-12);
-    let noise = (f64::from(median) / (0.6745 * 2f64.sqrt())).max(least);
-
     clean.sort_unstable_by(f32::total_cmp);
     let first = fullest(&clean, noise, &[]);
     let away = LEAST_SIGNAL * noise;
@@ -65,10 +55,32 @@ pub(super) fn two_levels(
     let tolerance = (NEAR * noise).max(0.2 * step);
     let are_clear = step >= CLEAR_SIGNAL * noise;
     let both = [low.level, high.level];
-    let scatter = |noise: f64| scatter(values, is_clean, both, noise).max(least);
+    let scatter = |noise: f64| scatter(values, is_clean, both, noise).max(least(resolution));
     // Twice: by the median, edges of the lamp may count as noise.
     let share_noise = scatter(scatter(noise)) / step;
     Ok(Levels { low: low.level, high: high.level, tolerance, are_clear, share_noise })
+}
+
+/// Standard deviation of the points, by steps between neighbours; `None` for too few of them.
+pub(super) fn noise(values: &[f32], suspect: &[Range<usize>], resolution: f64) -> Option<f64> {
+    let is_clean = |i: usize| !suspect.iter().any(|s| s.contains(&i));
+    let mut steps: Vec<f32> = (1..values.len())
+        .filter(|&i| is_clean(i) && is_clean(i - 1))
+        .map(|i| (values[i] - values[i - 1]).abs())
+        .collect();
+    if steps.len() < LEAST_SAMPLES {
+        return None;
+    }
+    // The median of the steps between neighbours knows noise, but neither lamp nor coils:
+    // |difference of two normal values| has the median 0.6745 · √2 · σ.
+    let middle = steps.len() / 2;
+    let median = *steps.select_nth_unstable_by(middle, f32::total_cmp).1;
+    Some((f64::from(median) / (0.6745 * 2f64.sqrt())).max(least(resolution)))
+}
+
+/// The noise that counts themselves make, a rectangle of one.
+fn least(resolution: f64) -> f64 {
+    (resolution / 12f64.sqrt()).max(1e-12)
 }
 
 /// Standard deviation of the mean of neighbours at one level, as many as lie around a change, times the

@@ -39,7 +39,7 @@ fn rate_and_duty_of_a_quiet_record() {
         let found =
             rhythm(&feed(rate, duty, 2e-4, 20.0, None), INTERVAL_US, AVERAGE, &[], 1e-4).unwrap();
         check(&found, rate, duty);
-        assert!((found.step - 0.008).abs() < 4e-4);
+        assert!((found.drawn.value - 0.008).abs() < 4e-4);
     }
 }
 

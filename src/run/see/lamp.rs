@@ -1,8 +1,11 @@
 //! What a record of the feed current shows of the lamp.
 
 use crate::judge::verdict::{Side, Window};
-use crate::measure::lamp::Rhythm as Seen;
+use crate::measure::budget::Budget;
+use crate::measure::channel_class::ChannelClass;
+use crate::measure::lamp::{Rhythm as Seen, least_change};
 use crate::measure::record::{Record, Trace};
+use crate::measure::scale::Scale;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
@@ -18,6 +21,25 @@ pub fn duty(seen: &Seen, window: &Window, lamps: u8) -> Estimate {
         below.max(window.upper.map_or(0.0, |u| (e.value - u).max(0.0)))
     };
     if lamps > 1 && outside(&other) < outside(&seen.duty) { other } else { seen.duty }
+}
+
+/// What the lamp draws, in amperes, from that in counts: dark and lit lie close, so that offset and non-linearity
+/// are the same in both.
+pub fn current(in_counts: &Estimate, scale: &Scale, class: &ChannelClass) -> Estimate {
+    let value = scale.difference(in_counts.value);
+    let own = in_counts.budget.scaled(scale.difference(1.0));
+    Estimate::of(value, own.plus(&Budget::of(&class.gain_between(value))))
+}
+
+/// Whether nothing in a part of a trace changes, though so much as the lamp must draw at least would show.
+pub fn shows_less(
+    trace: &Trace,
+    part: Range<usize>,
+    suspect: &[Range<usize>],
+    current: &Window,
+) -> bool {
+    let least = least_change(&trace.numbers()[part], suspect, 1.0);
+    least.zip(current.lower).is_some_and(|(least, lower)| trace.scale.difference(least) < lower)
 }
 
 /// Whether there is no current at all, within what the channel can tell.

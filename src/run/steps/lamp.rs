@@ -2,6 +2,7 @@
 
 use super::carried_out::{CarriedOut, Lost};
 use crate::judge::blame::Facts;
+use crate::judge::expect::of_sheet;
 use crate::judge::reading::Quantity;
 use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
@@ -10,7 +11,9 @@ use crate::procedure::captures::{WATCH, memory};
 use crate::run::event::LampQuestion;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
-use crate::run::see::lamp::{duty, fits, is_dead, longest_part, suspect_in, window};
+use crate::run::see::lamp::{
+    current, duty, fits, is_dead, longest_part, shows_less, suspect_in, window,
+};
 use crate::run::see::untrusted::Untrusted;
 use crate::run::state::Feed;
 use crate::run::state::Watch;
@@ -72,12 +75,13 @@ pub fn judge(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     let tripped = watch.tripped || run.feed_tripped()?;
     run.bench.jig.abort_capture(WATCH)?;
     let record = run.fetch(WATCH, watch.began_us)?;
+    let class = run.class(FEED_CURRENT);
+    let part = longest_part(&record, &watch.breaks_us);
+    let suspect = suspect_in(&record, &watch.suspect_us, &part);
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
-        let part = longest_part(&record, &watch.breaks_us);
-        let suspect = suspect_in(&record, &watch.suspect_us, &part);
-        let seen =
-            rhythm(&trace.numbers()[part], record.interval_us, record.average, &suspect, 1.0);
-        seen.map(|seen| Seen { step: trace.scale.difference(seen.step), ..seen })
+        let values = &trace.numbers()[part.clone()];
+        let seen = rhythm(values, record.interval_us, record.average, &suspect, 1.0);
+        seen.map(|seen| Seen { drawn: current(&seen.drawn, &trace.scale, &class), ..seen })
     });
     let is_inverted = run.state.feed == Feed::On(Polarity::Inverted);
     let sheet = &run.plan.module;
@@ -94,7 +98,11 @@ pub fn judge(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     });
     facts.reading.lamp_inverted = !is_inverted && is_other;
     let trace = record.trace(FEED_CURRENT);
-    let is_dark = facts.module.draws_nothing || trace.is_some_and(is_dead);
+    let draws_nothing = facts.module.draws_nothing || trace.is_some_and(is_dead);
+    let lamp_current = of_sheet(sheet, Quantity::LampCurrent);
+    let is_dark = draws_nothing
+        || seen == Err(NoRhythm::NoChange)
+            && trace.is_some_and(|trace| shows_less(trace, part, &suspect, &lamp_current));
     let is_limited = [window(&due.rate), window(&due.duty)].iter().any(|w| *w != Window::OPEN);
     // The lamp is there, and the feed current does not tell what it does.
     if seen.is_err() && is_limited && !is_dark && !tripped && !is_cut {
@@ -104,16 +112,18 @@ pub fn judge(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
             return Ok(());
         }
     }
-    for (quantity, window) in
-        [(Quantity::LampRate, window(&due.rate)), (Quantity::LampDuty, window(&due.duty))]
-    {
-        // A rhythm that nobody cares about is no open question.
-        if seen.is_err() && window == Window::OPEN {
+    for (quantity, window) in [
+        (Quantity::LampRate, window(&due.rate)),
+        (Quantity::LampDuty, window(&due.duty)),
+        (Quantity::LampCurrent, lamp_current),
+    ] {
+        // What nobody cares about is no open question; what a lamp draws is told in the notes anyway.
+        if window == Window::OPEN && (seen.is_err() || quantity == Quantity::LampCurrent) {
             continue;
         }
         let mut draft = draft(quantity, window, &seen, run.plan.module.lamps);
         draft = draft.knowing(facts);
-        draft.facts.module.draws_nothing = is_dark;
+        draft.facts.module.draws_nothing = draws_nothing;
         draft.undecided = !is_dark;
         if seen.is_err() && tripped {
             draft.facts.reading.tripped = true;
@@ -137,9 +147,10 @@ fn draft(
         Ok(seen) => {
             let estimate = match quantity {
                 Quantity::LampRate => seen.rate,
+                Quantity::LampCurrent => seen.drawn,
                 _ => duty(seen, &window, lamps),
             };
-            let note = format!("{} blinks of {:.3} mA", seen.cycles, seen.step * 1e3);
+            let note = format!("{} blinks of {:.3} mA", seen.cycles, seen.drawn.value * 1e3);
             ReadingDraft::new(quantity, Some(estimate), window).noting(note)
         }
         Err(why) => ReadingDraft::new(quantity, None, window).noting(why.to_string()),

@@ -10,7 +10,7 @@ use crate::quantity::value::Value;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;
 use std::path::Path;
-use uom::si::f64::{ElectricPotential, ElectricalResistance, Ratio, Time};
+use uom::si::f64::{ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time};
 
 pub(crate) const FORMATS: [(&str, Format); 2] =
     [("dcc", Format::Dcc), ("trinary", Format::Trinary)];
@@ -57,6 +57,7 @@ impl ModuleSheet {
 
         let try_address = integer(&mut switches, "try_address", 1..=2044)? as u16;
         let lamp_inverted = lamp.take("inverted").map(Value::table).transpose()?;
+        let lamps = lamp.take("lamps").map_or(Ok(1), |v| v.integer(1..=2))? as u8;
         let sheet = ModuleSheet {
             origin: source.origin(),
             kind,
@@ -92,7 +93,8 @@ impl ModuleSheet {
             feed_resistance: limits(&mut feed, "resistance")?,
             feed_to_commons: apart(&mut feed, "to_commons")?,
             between_commons: apart(&mut outputs, "between_commons")?,
-            lamps: lamp.take("lamps").map_or(Ok(1), |v| v.integer(1..=2))? as u8,
+            lamps,
+            lamp_current: lamp_current(&mut lamp, lamps)?,
             lamp: rhythm(&mut lamp)?,
             lamp_inverted: lamp_inverted.map(inverted).transpose()?,
             output_rating: need(&mut outputs, "rating", "2 A")?.quantity()?,
@@ -289,6 +291,18 @@ fn production(mut table: Table<'_>) -> Result<Ratio, Located> {
 
 fn rhythm(table: &mut Table<'_>) -> Result<Rhythm, Located> {
     Ok(Rhythm { rate: limits(table, "rate")?, duty: limits(table, "duty")? })
+}
+
+/// What the lamp draws; it need not be stated.
+fn lamp_current(lamp: &mut Table<'_>, lamps: u8) -> Result<Limits<ElectricCurrent>, Located> {
+    let Some(value) = lamp.take("current") else { return Ok(Limits { lower: None, upper: None }) };
+    if lamps > 1 {
+        return Err(value.error(
+            "of two lamps that light in turn the feed current tells only what they differ by: leave `current` out"
+                .to_owned(),
+        ));
+    }
+    value.limits()
 }
 
 fn inverted(mut table: Table<'_>) -> Result<Rhythm, Located> {

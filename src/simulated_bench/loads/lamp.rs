@@ -90,19 +90,20 @@ impl Lamp {
         self.cold_ohm * self.ratio
     }
 
-    /// Temperature, kelvins.
-    fn kelvin(ratio: f64) -> f64 {
-        AMBIENT_K * ratio.sqrt() * ratio.cbrt()
+    /// Temperature, kelvins; of a resistance ratio and its cube root.
+    fn kelvin(ratio: f64, root: f64) -> f64 {
+        AMBIENT_K * ratio.sqrt() * root
     }
 
-    fn radiated_w(&self, ratio: f64) -> f64 {
-        self.ambient_w * (ratio * ratio * ratio * ratio.cbrt() - 1.0)
+    fn radiated_w(&self, ratio: f64, root: f64) -> f64 {
+        self.ambient_w * (ratio * ratio * ratio * root - 1.0)
     }
 
     /// Rise of the resistance ratio, 1/s.
     fn slope(&self, volt: f64, ratio: f64) -> f64 {
-        let heating_w = volt * volt / (self.cold_ohm * ratio) - self.radiated_w(ratio);
-        RESISTANCE_EXPONENT * ratio / Self::kelvin(ratio) * heating_w / self.heat_capacity
+        let root = ratio.cbrt();
+        let heating_w = volt * volt / (self.cold_ohm * ratio) - self.radiated_w(ratio, root);
+        RESISTANCE_EXPONENT * ratio / Self::kelvin(ratio, root) * heating_w / self.heat_capacity
     }
 
     /// The resistance ratio after a step, by Heun's method.
@@ -204,7 +205,8 @@ mod tests {
     #[test]
     fn energy_balance() {
         let mut lamp = Lamp::new(12.0, 0.1, 8.0, 0.03);
-        let start_k = Lamp::kelvin(lamp.ratio);
+        let kelvin = |lamp: &Lamp| Lamp::kelvin(lamp.ratio, lamp.ratio.cbrt());
+        let start_k = kelvin(&lamp);
         let (mut gone_in, mut radiated) = (0.0, 0.0);
         let h = 1e-5;
         for _ in 0..5000 {
@@ -212,10 +214,10 @@ mod tests {
             lamp.advance(h, 12.0);
             for l in [&before, &lamp] {
                 gone_in += 0.5 * h * 144.0 / l.ohm();
-                radiated += 0.5 * h * l.radiated_w(l.ratio);
+                radiated += 0.5 * h * l.radiated_w(l.ratio, l.ratio.cbrt());
             }
         }
-        let stored = lamp.heat_capacity * (Lamp::kelvin(lamp.ratio) - start_k);
+        let stored = lamp.heat_capacity * (kelvin(&lamp) - start_k);
         assert!(((radiated + stored) / gone_in - 1.0).abs() < 1e-3);
     }
 }

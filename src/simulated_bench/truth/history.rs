@@ -3,48 +3,65 @@
 /// The history of a value.
 #[derive(Clone, Debug, Default)]
 pub struct History {
-    /// Time in microseconds and value, in order of time; two at one time are a jump.
-    points: Vec<(u64, f64)>,
+    /// In order of time; two at one time are a jump.
+    points: Vec<Point>,
+}
+
+/// What the value was at a time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Point {
+    at_us: u64,
+    value: f64,
+    /// Its integral from the first point to here, in value × microseconds.
+    sum: f64,
+}
+
+impl Point {
+    /// The integral along the straight line from here to the next point.
+    fn sum_to(&self, next_us: u64, next: f64) -> f64 {
+        0.5 * (self.value + next) * (next_us - self.at_us) as f64
+    }
 }
 
 impl History {
     /// The value is this now; since it was last seen it went there in a straight line.
     pub(super) fn see(&mut self, now_us: u64, value: f64) {
-        if let [.., (_, before), (last_us, last)] = &mut self.points[..]
-            && *last == value
-            && *before == value
-        {
-            *last_us = now_us;
+        let Some(last) = self.points.last().copied() else {
+            self.points.push(Point { at_us: now_us, value, sum: 0.0 });
             return;
-        }
-        if self.points.last() != Some(&(now_us, value)) {
-            self.points.push((now_us, value));
+        };
+        let now = Point { at_us: now_us, value, sum: last.sum + last.sum_to(now_us, value) };
+        if let [.., before, last] = &mut self.points[..]
+            && last.value == value
+            && before.value == value
+        {
+            *last = now;
+        } else if (last.at_us, last.value) != (now_us, value) {
+            self.points.push(now);
         }
     }
 
     /// The value at a time: that after a jump. `None` before it was first seen.
     pub fn at(&self, t_us: u64) -> Option<f64> {
-        let after = self.points.partition_point(|p| p.0 <= t_us);
-        let &(from_us, from) = self.points.get(after.checked_sub(1)?)?;
-        let Some(&(to_us, to)) = self.points.get(after) else { return Some(from) };
-        Some(from + (to - from) * (t_us - from_us) as f64 / (to_us - from_us) as f64)
+        let after = self.points.partition_point(|p| p.at_us <= t_us);
+        let from = self.points.get(after.checked_sub(1)?)?;
+        let Some(to) = self.points.get(after) else { return Some(from.value) };
+        let share = (t_us - from.at_us) as f64 / (to.at_us - from.at_us) as f64;
+        Some(from.value + (to.value - from.value) * share)
     }
 
     /// Its integral over a time, in value × seconds; nothing is added where it was not seen.
     pub fn integral(&self, from_us: u64, to_us: u64) -> f64 {
-        let first = self.points.partition_point(|p| p.0 <= from_us).saturating_sub(1);
-        let lines = self.points[first..].windows(2).take_while(|line| line[0].0 < to_us);
-        let mut sum = 0.0;
-        for line in lines {
-            let [(a_us, a), (b_us, b)] = [line[0], line[1]];
-            let (begin_us, end_us) = (a_us.max(from_us), b_us.min(to_us));
-            if begin_us < end_us {
-                let slope = (b - a) / (b_us - a_us) as f64;
-                let middle = 0.5 * ((begin_us - a_us) as f64 + (end_us - a_us) as f64);
-                sum += (a + slope * middle) * (end_us - begin_us) as f64;
-            }
-        }
-        sum * 1e-6
+        (self.sum_until(to_us) - self.sum_until(from_us)) * 1e-6
+    }
+
+    /// Its integral from the first point to a time, in value × microseconds.
+    fn sum_until(&self, t_us: u64) -> f64 {
+        let after = self.points.partition_point(|p| p.at_us <= t_us);
+        let Some(from) = after.checked_sub(1).map(|i| self.points[i]) else { return 0.0 };
+        let Some(to) = self.points.get(after) else { return from.sum };
+        let share = (t_us - from.at_us) as f64 / (to.at_us - from.at_us) as f64;
+        from.sum + from.sum_to(t_us, from.value + (to.value - from.value) * share)
     }
 
     /// Its mean over a time.
@@ -57,8 +74,8 @@ impl History {
     /// The mean is looked at wherever one of its ends meets a point of the history: between these it
     /// is a parabola at most, and the points lie close where the value moves.
     pub fn highest_mean(&self, width_us: u64, from_us: u64, to_us: u64) -> f64 {
-        let first = self.points.partition_point(|p| p.0 < from_us);
-        let ends = self.points[first..].iter().map(|p| p.0).take_while(|&t| t <= to_us);
+        let first = self.points.partition_point(|p| p.at_us < from_us);
+        let ends = self.points[first..].iter().map(|p| p.at_us).take_while(|&t| t <= to_us);
         ends.flat_map(|t| [Some(t), t.checked_sub(width_us)])
             .flatten()
             .filter(|&t| t >= from_us && t + width_us <= to_us)
@@ -70,18 +87,19 @@ impl History {
 impl History {
     /// The highest value between two instants.
     pub fn highest(&self, from_us: u64, to_us: u64) -> f64 {
-        let first = self.points.partition_point(|p| p.0 < from_us);
-        let within = self.points[first..].iter().take_while(|p| p.0 <= to_us).map(|p| p.1);
+        let first = self.points.partition_point(|p| p.at_us < from_us);
+        let within = self.points[first..].iter().take_while(|p| p.at_us <= to_us).map(|p| p.value);
         within.chain(self.at(from_us)).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// When the value first stands above a level after an instant, or below it, microseconds.
     pub fn passes(&self, level: f64, is_rising: bool, from_us: u64, to_us: u64) -> Option<f64> {
         let is_beyond = |v: f64| if is_rising { v >= level } else { v <= level };
-        let first = self.points.partition_point(|p| p.0 <= from_us).saturating_sub(1);
-        let lines = self.points.get(first..)?.windows(2).take_while(|line| line[0].0 < to_us);
+        let first = self.points.partition_point(|p| p.at_us <= from_us).saturating_sub(1);
+        let lines = self.points.get(first..)?.windows(2).take_while(|line| line[0].at_us < to_us);
         for line in lines {
-            let [(a_us, a), (b_us, b)] = [line[0], line[1]];
+            let (Point { at_us: a_us, value: a, .. }, Point { at_us: b_us, value: b, .. }) =
+                (line[0], line[1]);
             if !is_beyond(b) || b_us <= from_us {
                 continue;
             }

@@ -16,8 +16,6 @@ const AT_LIMIT: f64 = 0.4;
 /// A fault that would spoil many other readings is drawn in this share of modules.
 const SELDOM: f64 = 0.1;
 
-/// What the status lamp draws, amperes.
-const LAMP_A: f64 = 0.003;
 /// What the reservoir is filled through, ohms.
 pub const RESERVOIR_OHM: f64 = 15.0;
 
@@ -58,16 +56,14 @@ pub fn around(sheet: &ModuleSheet, loads: Option<&LoadSheet>, seed: u64) -> Setu
     let kind = &mut setup.kind;
     // The lamp's edges are not rounded by a reservoir that stands behind a resistor.
     kind.reservoir_ohm = RESERVOIR_OHM;
-    // A small lamp: a mean over its blinking lies in one step of a rough non-linearity.
     // Of two in turn one is always lit.
     let lit = |kind: &Kind| if kind.lamps > 1 { 1.0 } else { kind.lamp_duty };
-    kind.logic_a += (kind.lamp_a - LAMP_A) * lit(kind);
-    kind.lamp_a = LAMP_A;
     let mut idle_a = kind.logic_a + kind.lamp_a * lit(kind);
     let mut charge = 1.0;
     draw.near(&mut idle_a, both(sheet.idle_current), 0.05);
     draw.near(&mut kind.lamp_hz, both(sheet.lamp.rate), 0.01);
     draw.near(&mut kind.lamp_duty, both(sheet.lamp.duty), 0.01);
+    draw.near(&mut kind.lamp_a, both(sheet.lamp_current), 0.04);
     kind.logic_a = (idle_a - kind.lamp_a * lit(kind)).max(0.0);
     if let Some(auxiliary) = sheet.auxiliary_current {
         draw.near(&mut kind.auxiliary_a, both(auxiliary), 0.04);

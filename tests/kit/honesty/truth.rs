@@ -118,6 +118,7 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
             let is_rate = reading.quantity == Quantity::LampRate;
             Some(if is_rate { lamp.rate_hz } else { lamp.duty })
         }
+        Quantity::LampCurrent => Some(world.module.lamp_a()),
         Quantity::UnwantedMoves
         | Quantity::WrongPositions
         | Quantity::Answers

@@ -119,7 +119,21 @@ fn real_loads_are_blamed_for_their_own_faults() {
 
 #[test]
 fn a_lamp_that_shows_nothing_is_an_open_question() {
-    let run = arrival(QUAY, &[("lamp-dead", None)], 1);
+    let sheet = QUAY.replace("current = \"4 to 9.2 mA\"", "");
+    assert_ne!(sheet, QUAY);
+    let run = arrival(&sheet, &[("lamp-dead", None)], 1);
     assert_eq!(run.outcome.verdict, Verdict::Indeterminate, "{}", run.text());
     assert_eq!(quantities(&run), [Quantity::LampDuty, Quantity::LampRate]);
+}
+
+/// Where the sheet says what the lamp draws, too little is told, and nothing is no question.
+#[test]
+fn a_lamp_that_draws_too_little_fails() {
+    for kind in [PIER, QUAY, JETTY] {
+        for (share, seed) in [(0.5, 3), (0.7, 4), (0.9, 5), (0.97, 6), (1.0, 7)] {
+            let run = arrival(kind, &[("lamp-dead", Some(share))], seed);
+            fails(&run, Blame::Module);
+            assert!(quantities(&run).contains(&Quantity::LampCurrent), "{share}: {}", run.text());
+        }
+    }
 }
