@@ -46,7 +46,13 @@ pub struct Charge {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Feed {
     Off,
-    Starting { began_us: u64, looked_us: u64, current_a: f64, settled_since_us: Option<u64> },
+    /// `current_a` is what the last look has read; none before the first.
+    Starting {
+        began_us: u64,
+        looked_us: u64,
+        current_a: Option<f64>,
+        settled_since_us: Option<u64>,
+    },
     On,
 }
 
@@ -210,7 +216,7 @@ impl Power {
                 self.feed = Feed::Starting {
                     began_us: now_us,
                     looked_us: now_us,
-                    current_a: sensor.map_or(0.0, |sensor| sensor.read(board)),
+                    current_a: None,
                     settled_since_us: None,
                 };
             }
@@ -330,6 +336,8 @@ impl Power {
         }
         let before_a = current_a;
         let current_a = sensor.read(board);
+        // It flows from the order on; a channel behind a filter would not see it at once.
+        let before_a = before_a.unwrap_or(current_a);
         let between_s = (now_us - looked_us) as f64 * 1e-6;
         self.charge.charge_c += 0.5 * (before_a + current_a) * between_s;
         self.charge.step_a = self.charge.step_a.max((current_a - before_a).abs());
@@ -343,6 +351,7 @@ impl Power {
             board.set_feed(FeedDrive::Full);
             return false;
         }
+        let current_a = Some(current_a);
         self.feed = Feed::Starting { began_us, looked_us: now_us, current_a, settled_since_us };
         now_us - began_us >= START_MAX_US
     }

@@ -29,8 +29,8 @@ pub struct Rhythm {
     pub duty: Estimate,
     /// Whole cycles that were seen.
     pub cycles: usize,
-    /// How much more current it draws when on, in the unit of the record, with what the record itself leaves
-    /// open of it.
+    /// How much more current it draws when on, in the unit of the record, with what the scatter of the points
+    /// leaves open of it.
     pub drawn: Estimate,
 }
 
@@ -67,7 +67,7 @@ pub fn rhythm(
     if let Ok(levels) = found
         && levels.are_clear
     {
-        return of_levels(values, interval_us, average, &levels, suspect, resolution);
+        return of_levels(values, interval_us, average, &levels, suspect);
     }
     for width in WIDTHS.into_iter().skip(1) {
         let wide = averaged(values, width);
@@ -80,7 +80,7 @@ pub fn rhythm(
             && levels.are_clear
         {
             let (interval_us, average) = (interval_us * width as u32, average * width as f64);
-            return of_levels(&wide, interval_us, average, &levels, &suspect, resolution);
+            return of_levels(&wide, interval_us, average, &levels, &suspect);
         }
         if found.is_err() && levels.is_ok() {
             found = levels;
@@ -107,7 +107,6 @@ fn of_levels(
     average: f64,
     levels: &levels::Levels,
     suspect: &[Range<usize>],
-    resolution: f64,
 ) -> Result<Rhythm, NoRhythm> {
     let mut stretches = runs::stretches(values, levels, average, suspect);
     let mut sums = Sums::of(&stretches);
@@ -138,7 +137,7 @@ fn of_levels(
         rate: Estimate::of(rate, of_rate),
         duty: Estimate::of(duty, of_duty),
         cycles: sums.cycles,
-        drawn: drawn::drawn(values, levels, suspect, resolution),
+        drawn: drawn::drawn(values, levels, suspect),
     })
 }
 

@@ -19,6 +19,7 @@ pub mod mean;
 pub mod parabola;
 pub mod pulse_peak;
 pub mod record;
+pub mod rounding;
 pub mod sample;
 pub mod scale;
 pub mod settled;

@@ -77,6 +77,8 @@ pub(super) struct RunState {
     pub moved_instead: [Option<(u8, Crossed)>; 4],
     /// Whether it was looked at if contact inputs work at all.
     pub tried_contacts: bool,
+    /// The least noise that one conversion of the feed current has shown, in counts.
+    pub feed_noise: Option<f64>,
     pub idle: Option<BlinkingMean>,
     pub idle_untrusted: Option<Untrusted>,
     /// Feed current with the auxiliary supply on.
@@ -123,6 +125,7 @@ impl RunState {
             has_carried: [false; 8],
             moved_instead: [None; 4],
             tried_contacts: false,
+            feed_noise: None,
             idle: None,
             idle_untrusted: None,
             with_auxiliary: None,
@@ -172,6 +175,11 @@ impl RunState {
     pub fn switches_are_set(&mut self, bank: BankSetting) {
         (self.asked, self.bank) = (bank, bank);
         self.facts.answers = Answers::Unknown;
+    }
+
+    /// Takes note of the noise of a conversion of the feed current, in counts.
+    pub fn sees_feed_noise(&mut self, noise: f64) {
+        self.feed_noise = Some(self.feed_noise.map_or(noise, |least| least.min(noise)));
     }
 
     /// Notes that the feed has tripped.

@@ -211,3 +211,24 @@ fn the_rest_of_a_pulse_is_no_part_of_a_change() {
     }
     assert!(held as u64 * 100 >= records * 94, "{held} of {records}");
 }
+
+/// Lamps of any height above any level: as often held as stated.
+#[test]
+fn what_it_draws_is_held_as_often_as_stated() {
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(6);
+    let (runs, mut held) = (400, 0);
+    for _ in 0..runs {
+        let (dark, lamp) = (rng.random_range(100.0..400.0), rng.random_range(20.0..150.0));
+        let noise = rng.random_range(0.4..1.5);
+        let values: Vec<f32> = (0..1_000)
+            .map(|i| {
+                let off: f64 = StandardNormal.sample(&mut rng);
+                (dark + if i % 60 < 20 { lamp } else { 0.0 } + noise * off) as f32
+            })
+            .collect();
+        let found = rhythm(&values, INTERVAL_US, AVERAGE, &[], 1.0).unwrap().drawn;
+        held += usize::from((found.value - lamp).abs() <= found.expanded());
+    }
+    let share = held as f64 / f64::from(runs);
+    assert!((0.92..0.98).contains(&share), "{share}");
+}

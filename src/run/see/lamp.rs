@@ -3,9 +3,12 @@
 use crate::judge::verdict::{Side, Window};
 use crate::measure::budget::Budget;
 use crate::measure::channel_class::ChannelClass;
+use crate::measure::component::Component;
 use crate::measure::lamp::{Rhythm as Seen, least_change};
 use crate::measure::record::{Record, Trace};
+use crate::measure::rounding::{before_rounding, rounding};
 use crate::measure::scale::Scale;
+use crate::measure::source::Source;
 use crate::measure::uncertainty::Estimate;
 use crate::quantity::range::Limits;
 use crate::quantity::unit::Units;
@@ -24,11 +27,22 @@ pub fn duty(seen: &Seen, window: &Window, lamps: u8) -> Estimate {
 }
 
 /// What the lamp draws, in amperes, from that in counts: dark and lit lie close, so that offset and non-linearity
-/// are the same in both.
-pub fn current(in_counts: &Estimate, scale: &Scale, class: &ChannelClass) -> Estimate {
-    let value = scale.difference(in_counts.value);
-    let own = in_counts.budget.scaled(scale.difference(1.0));
-    Estimate::of(value, own.plus(&Budget::of(&class.gain_between(value))))
+/// are the same in both. `noise` is that of a point, in counts; not known where it was never seen alone.
+pub fn current(
+    in_counts: &Estimate,
+    noise: Option<f64>,
+    scale: &Scale,
+    class: &ChannelClass,
+) -> Estimate {
+    // One may be off as far up as the other down.
+    let rounding = Component::rectangular(2.0 * rounding(noise.unwrap_or(0.0)));
+    let own = in_counts.with(rounding.from(Source::Resolution)).scaled(scale.difference(1.0));
+    Estimate::of(own.value, own.budget.plus(&Budget::of(&class.gain_between(own.value))))
+}
+
+/// The noise of one conversion, in counts, from the scatter of points that are means of so many.
+pub fn conversion_noise(scatter: f64, average: u16) -> f64 {
+    before_rounding(scatter) * f64::from(average.max(1)).sqrt()
 }
 
 /// Whether nothing in a part of a trace changes, though so much as the lamp must draw at least would show.

@@ -81,7 +81,8 @@ pub fn judge(run: &mut OngoingRun<'_, '_>) -> Result<(), StepStop> {
     let seen = record.trace(FEED_CURRENT).map_or(Err(NoRhythm::TooShort), |trace| {
         let values = &trace.numbers()[part.clone()];
         let seen = rhythm(values, record.interval_us, record.average, &suspect, 1.0);
-        seen.map(|seen| Seen { drawn: current(&seen.drawn, &trace.scale, &class), ..seen })
+        let noise = run.state.feed_noise.map(|noise| noise / f64::from(AVERAGE).sqrt());
+        seen.map(|seen| Seen { drawn: current(&seen.drawn, noise, &trace.scale, &class), ..seen })
     });
     let is_inverted = run.state.feed == Feed::On(Polarity::Inverted);
     let sheet = &run.plan.module;

@@ -12,6 +12,7 @@ use crate::procedure::captures::STEADY_AVERAGE;
 use crate::quantity::unit::Units;
 use crate::run::judging::draft::ReadingDraft;
 use crate::run::ongoing::OngoingRun;
+use crate::run::see::lamp::conversion_noise;
 use crate::run::see::untrusted::Untrusted;
 use crate::run::see::untrusted::beyond_range;
 use crate::run::step_stop::StepStop;
@@ -80,6 +81,10 @@ fn feed_current(
     let mean = record
         .trace(FEED_CURRENT)
         .and_then(|t| Some(BlinkingMean::of(&t.numbers(), within)?.on(&t.scale)));
+    if let Some((mean, trace)) = mean.zip(record.trace(FEED_CURRENT)) {
+        let scatter = mean.mean.deviation / trace.scale.difference(1.0);
+        run.state.sees_feed_noise(conversion_noise(scatter, record.average));
+    }
     Ok((mean, beyond_range(&record, FEED_CURRENT, &[], ..)))
 }
 

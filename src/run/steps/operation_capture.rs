@@ -2,6 +2,7 @@
 
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::micros;
+use crate::measure::mean::Mean;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::{FAST, fit};
 use crate::procedure::commands::{command, on_its_way};
@@ -10,6 +11,7 @@ use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
+use crate::run::see::lamp::conversion_noise;
 use crate::run::see::operation::{Means, OperationCapture};
 use crate::run::see::standing::Standing;
 use crate::run::step_stop::StepStop;
@@ -74,7 +76,9 @@ pub fn take(
         }
     }
     let acted_us = run.bench.clock_us()?;
-    let end_us = acted_us + micros(active) + micros(window);
+    // The jig's timer runs by itself: its last point may end so much later than the window.
+    let last_us = u64::from(setup.interval_us);
+    let end_us = acted_us + micros(active) + micros(window) + last_us;
     // The line may have taken its time between the two clocks.
     run.state.suspect(lead_us.min(acted_us), end_us);
     run.bench.wait_until(end_us)?;
@@ -102,8 +106,13 @@ pub fn take(
     let record = run.fetch(FAST, end_us)?;
     let zero_us = record.trigger_us.unwrap_or(record.first_us);
     let begin = begin_us.saturating_sub(record.first_us) / u64::from(record.interval_us.max(1));
+    let start = (begin as usize).min(record.scans());
+    let still = record.trace(FEED_CURRENT).and_then(|t| Mean::of(t.counts.get(..start)?));
+    if let Some(still) = still {
+        run.state.sees_feed_noise(conversion_noise(still.deviation, record.average));
+    }
     Ok(Some(OperationCapture {
-        start: (begin as usize).min(record.scans()),
+        start,
         moment_us: moment_us as f64 - zero_us as f64,
         standing: Standing::default(),
         supply: None,

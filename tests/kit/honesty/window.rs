@@ -8,6 +8,8 @@ use musterbench::wire::channel::{FEED_CURRENT, LOAD_VOLTAGE};
 pub struct Window {
     pub first_us: u64,
     pub interval_us: u64,
+    /// From the middle of a point to its first conversion, or its last.
+    half_us: u64,
     points: u64,
     is_triggered: bool,
     pub channels: Vec<u16>,
@@ -25,6 +27,7 @@ impl Window {
         Window {
             first_us: record.first_us,
             interval_us: record.interval_us.into(),
+            half_us: half_us(record),
             points: points as u64,
             is_triggered: record.trigger_us.is_some(),
             channels: record.traces.iter().map(|t| t.channel).collect(),
@@ -42,17 +45,26 @@ impl Window {
         self.is_triggered && self.interval_us < 1_000
     }
 
-    /// From before its first conversion to after its last.
+    /// From its first conversion to its last.
     pub fn whole(&self) -> (u64, u64) {
-        let half = self.interval_us / 2;
-        (self.first_us.saturating_sub(half), self.first_us + self.points * self.interval_us - half)
+        self.from(0)
     }
 
     /// Its end, over which settled values are taken.
     pub fn settled(&self) -> (u64, u64) {
-        let (_, end_us) = self.whole();
-        (end_us - settled(self.points) * self.interval_us, end_us)
+        self.from(self.points - settled(self.points))
     }
+
+    fn from(&self, point: u64) -> (u64, u64) {
+        let at = |point: u64| self.first_us + point * self.interval_us;
+        (at(point).saturating_sub(self.half_us), at(self.points.saturating_sub(1)) + self.half_us)
+    }
+}
+
+/// A point is the mean of conversions that are spread over its interval; what is shown of it lies in their middle.
+fn half_us(record: &Record) -> u64 {
+    let average = u64::from(record.average.max(1));
+    u64::from(record.interval_us) * (average - 1) / (2 * average)
 }
 
 /// How many points at the end of so many are settled: 15 %, 100 at least.
