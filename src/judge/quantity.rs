@@ -128,7 +128,7 @@ quantities! {
     LampRate: "lamp_rate", HERTZ, Measured, NotNeeded;
     /// Duty of the lamp.
     LampDuty: "lamp_duty", ONE, Measured, NotNeeded;
-    /// What the lamp draws when lit.
+    /// By how much the feed current rises while the lamp is lit.
     LampCurrent: "lamp_current", AMPERE, Measured, FeedCurrent;
     /// What the operator saw the lamp do: no measured value, so none at all.
     LampSeen: "lamp_seen", ONE, Seen, NotNeeded;

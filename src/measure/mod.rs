@@ -12,6 +12,7 @@ pub mod contact;
 pub mod contact_resistance;
 pub mod coverage;
 pub mod crossing;
+pub mod filter;
 pub mod instant;
 pub mod lamp;
 pub mod level;

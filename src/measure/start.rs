@@ -15,6 +15,7 @@
 use super::budget::Budget;
 use super::channel_class::ChannelClass;
 use super::component::Component;
+use super::filter::FILTER_S;
 use super::parabola::{self, Parabola};
 use super::sample::{Sample, extremes};
 use super::scale::Scale;
@@ -32,9 +33,7 @@ const LEAST_INTERVALS: f64 = 4.0;
 
 /// After so long the filter before a converter has followed a jump, seconds: six of its time constants.
 const FOLLOWED_S: f64 = 100e-6;
-/// By so much it makes a passage late (`docs/jig-analogue.md`) …
-const LATE_S: f64 = 16e-6;
-/// … give or take this share of it: its capacitor alone has a tenth (common practice, no source).
+/// The filter makes a passage late by its time constant, give or take this share of it: its capacitor alone has a tenth (common practice, no source).
 const LATE_SHARE: f64 = 0.2;
 
 /// The parabola through a passage holds the samples this share of the whole step above and below …
@@ -122,7 +121,7 @@ impl<S: Sample> StartTrace<'_, S> {
         let until = (followed + parabola::LEAST).max(followed + falls.count());
         let back = self.parabola(followed, until)?;
         // What is seen comes late, so the first instant as well.
-        let late = LATE_S / self.interval_s;
+        let late = FILTER_S / self.interval_s;
         let unseen = self.unseen(first);
         let began = first as f64 - unseen + late - followed as f64;
         // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
@@ -153,9 +152,9 @@ impl<S: Sample> StartTrace<'_, S> {
             // than a parabola tells, they do not, so both count.
             let sooner = 0.5 * steep / passage.slope;
             let open = unseen * self.interval_s.hypot(sooner);
-            Estimate::of(passage.at_s - LATE_S - begun, level.plus(&passage.budget))
+            Estimate::of(passage.at_s - FILTER_S - begun, level.plus(&passage.budget))
                 .with(Component::rectangular(open).from(Source::Sampling))
-                .with(Component::rectangular(LATE_SHARE * LATE_S).from(Source::Sampling))
+                .with(Component::rectangular(LATE_SHARE * FILTER_S).from(Source::Sampling))
         });
         let resolved =
             decay.is_some_and(|d: Estimate| d.value >= LEAST_INTERVALS * self.interval_s);
@@ -232,7 +231,7 @@ impl<S: Sample> StartTrace<'_, S> {
         let slope = ((self.at(beyond)? - before) / self.interval_s).abs();
         let half = 0.5 * (beyond as f64 - since);
         let unseen = Component::rectangular(half * self.interval_s).from(Source::Sampling);
-        let late = Component::rectangular(LATE_S).from(Source::Sampling);
+        let late = Component::rectangular(FILTER_S).from(Source::Sampling);
         let budget = Budget::of(&[unseen, late]).plus(&converter.scaled(1.0 / slope));
         Some(Passage { at_s: (since + half) * self.interval_s, slope, budget })
     }

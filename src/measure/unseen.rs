@@ -4,8 +4,10 @@
 //! microseconds, long before the next conversion, is not: then the first closing is read too late, by as
 //! much as the bounce lasts at most. The same holds for an interruption just before the last closing.
 
-/// Time constant of the filter before a converter, microseconds (`docs/jig-analogue.md`).
-const FILTER_US: f64 = 16.0;
+use super::filter::FILTER_S;
+
+/// Time constant of the filter before a converter, microseconds.
+const FILTER_US: f64 = FILTER_S * 1e6;
 /// What a touch leaves behind at least in a point, as a share of the closed level: above what other outputs'
 /// currents do to an open clamp (common practice, no source).
 pub(super) const TRACE: f64 = 0.002;

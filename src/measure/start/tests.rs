@@ -17,7 +17,7 @@ const CLASS: ChannelClass = ChannelClass {
 /// single pole, step by step.
 fn sampled(phase: f64, interval: f64, count: usize, of: impl Fn(f64) -> f64) -> Vec<f32> {
     let step = 1e-6;
-    let follows = -(-step / LATE_S).exp_m1();
+    let follows = -(-step / FILTER_S).exp_m1();
     let (mut now, mut seen) = (0.0, 0.0);
     let mut values = Vec::new();
     for i in 0..count {

@@ -8,6 +8,7 @@ use crate::judge::verdict::Window;
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::micros;
 use crate::measure::budget::Source;
+use crate::measure::filter::FILTER_S;
 use crate::measure::record::Trace;
 use crate::measure::uncertainty::{Component, Estimate};
 use crate::procedure::captures::FAST;
@@ -152,6 +153,8 @@ fn read_charge(
     let class = run.class(FEED_CURRENT);
     let correction = run.channels().correction(FEED_CURRENT);
     let charge = correction.map_or(coulomb, |c| c.correct_sum(time_s, coulomb));
+    // What is read lags by the filter's time constant: the current is seen to end so much later than it does.
+    let charge = charge - FILTER_S * inrush_a.unwrap_or(limit_a);
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
     let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
     // Where the current falls at once, it may do so anywhere between two looks of the jig.

@@ -30,11 +30,6 @@ impl StatusLamp {
         }
     }
 
-    /// What it draws when lit, amperes; of two, the first.
-    pub fn lit_a(&self) -> f64 {
-        self.lamp_a
-    }
-
     /// Whether it is lit; of two, the first.
     pub fn is_lit(&self) -> bool {
         self.lit

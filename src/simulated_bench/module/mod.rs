@@ -227,11 +227,6 @@ impl Module {
         }
     }
 
-    /// What the status lamp draws when lit, amperes; of two, the first.
-    pub fn lamp_a(&self) -> f64 {
-        self.lamp.lit_a()
-    }
-
     /// Whether the status lamp is lit.
     pub fn lamp_is_lit(&self) -> bool {
         self.lamp.is_lit()

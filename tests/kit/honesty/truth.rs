@@ -118,7 +118,10 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
             let is_rate = reading.quantity == Quantity::LampRate;
             Some(if is_rate { lamp.rate_hz } else { lamp.duty })
         }
-        Quantity::LampCurrent => Some(world.module.lamp_a()),
+        Quantity::LampCurrent => {
+            let (from, to) = windows.iter().find(|w| w.interval_us >= 10_000)?.whole();
+            lamp_current(truth, from, to)
+        }
         Quantity::UnwantedMoves
         | Quantity::WrongPositions
         | Quantity::Answers
@@ -136,6 +139,20 @@ fn at_rest(truth: &Truth, window: &Window) -> f64 {
     let (from, to) = window.whole();
     let (from, to) = Blinks::of(truth, from, to).map_or((from, to), |b| (b.from_us, b.to_us));
     truth.feed_a.mean(from, to)
+}
+
+/// By how much the feed current is higher while the lamp is lit: the middle one of all phases, lit and dark, of the
+/// current at the end of each, where nothing of what came before is left.
+fn lamp_current(truth: &Truth, from_us: u64, to_us: u64) -> Option<f64> {
+    let within = truth.lamp.iter().filter(|c| (from_us..=to_us).contains(&c.0));
+    let ends_when = |becomes_lit: bool| {
+        let ends = within.clone().filter(|c| c.1 == becomes_lit);
+        let mut amperes: Vec<f64> =
+            ends.filter_map(|c| truth.feed_a.at(c.0.checked_sub(1)?)).collect();
+        amperes.sort_by(f64::total_cmp);
+        amperes.get(amperes.len() / 2).copied()
+    };
+    Some(ends_when(false)? - ends_when(true)?)
 }
 
 /// The blinks of the lamp within a time, from the first time that it is lit to the last.
