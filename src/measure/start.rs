@@ -40,8 +40,8 @@ const LATE_SHARE: f64 = 0.2;
 const AROUND: f64 = 0.04;
 /// … and so many standard deviations of the noise at least.
 const CLEAR: f64 = 6.0;
-/// The parabola that leads back to the first instant holds samples down to this share of the first one's
-/// excess.
+/// The parabola that leads back to the first instant is held against one that holds samples down to this share of
+/// the first one's excess.
 const LED_BACK: f64 = 0.8;
 
 /// A trace that begins with the load switched on, and what is known of it.
@@ -119,21 +119,29 @@ impl<S: Sample> StartTrace<'_, S> {
         let lowest = self.settled + LED_BACK * height;
         let falls = (followed..self.values.len()).take_while(|&i| self.at(i) > Some(lowest));
         let until = (followed + parabola::LEAST).max(followed + falls.count());
-        let back = self.parabola(followed, until)?;
+        let noise = self.noise(first);
+        let course = Course::of(height, CLEAR * noise);
+        let fit = |until: usize| {
+            let values = self.values.get(followed..until)?;
+            let excess = values.iter().map(|&v| self.above_zero(v) - self.settled);
+            Parabola::through(excess.map(|excess| course.bent(excess)))
+        };
+        let wide = fit(until)?;
+        // A filament falls more steeply at first than a parabola through much of its fall: the nearer half tells.
+        let back = fit(followed + parabola::LEAST.max((until - followed) / 2))?;
         // What is seen comes late, so the first instant as well.
         let late = FILTER_S / self.interval_s;
         let unseen = self.unseen(first);
         let began = first as f64 - unseen + late - followed as f64;
         // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
         let seen = self.at(first)?.max(self.at(followed)?);
-        let value = back.at(began).max(seen);
-        let noise = self.noise(first);
-        let steep = back.slope_at(began).abs();
-        // What a parabola leaves out: as much as half of its samples would tell otherwise.
-        let half =
-            self.parabola(followed, followed + parabola::LEAST.max((until - followed) / 2))?;
-        let bend = (half.at(began) - back.at(began)).abs();
-        let of_noise = noise * back.noise_at(began);
+        let [led_back, by_more] = [&back, &wide].map(|fit| course.excess(fit.at(began)));
+        let value = (self.settled + led_back).max(seen);
+        let stretch = course.stretch(led_back);
+        let steep = (stretch * back.slope_at(began)).abs();
+        // What a parabola leaves out: no more than what twice as many samples tell otherwise.
+        let bend = (by_more - led_back).abs();
+        let of_noise = noise * (stretch / course.stretch(height)).abs() * back.noise_at(began);
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
             Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
@@ -234,6 +242,43 @@ impl<S: Sample> StartTrace<'_, S> {
         let late = Component::rectangular(FILTER_S).from(Source::Sampling);
         let budget = Budget::of(&[unseen, late]).plus(&converter.scaled(1.0 / slope));
         Some(Passage { at_s: (since + half) * self.interval_s, slope, budget })
+    }
+}
+
+/// How what is above the settled current is drawn so that a parabola follows it: as its logarithm, since a capacitor
+/// and a motor let it fall exponentially, and a filament nearly so at first; as it is where there is nothing to fall.
+#[derive(Clone, Copy)]
+enum Course {
+    Falls { from: f64 },
+    Stays,
+}
+
+impl Course {
+    /// From a height on, if that is clear of the noise.
+    fn of(height: f64, clear: f64) -> Self {
+        if height > clear { Course::Falls { from: height } } else { Course::Stays }
+    }
+
+    fn bent(self, excess: f64) -> f64 {
+        match self {
+            Course::Falls { from } => (excess / from).max(f64::MIN_POSITIVE).ln(),
+            Course::Stays => excess,
+        }
+    }
+
+    fn excess(self, bent: f64) -> f64 {
+        match self {
+            Course::Falls { from } => from * bent.exp(),
+            Course::Stays => bent,
+        }
+    }
+
+    /// By how much the excess changes with what is drawn.
+    fn stretch(self, excess: f64) -> f64 {
+        match self {
+            Course::Falls { .. } => excess,
+            Course::Stays => 1.0,
+        }
     }
 }
 
