@@ -42,7 +42,7 @@ const AROUND: f64 = 0.04;
 const CLEAR: f64 = 6.0;
 /// The parabola that leads back to the first instant is held against one that holds samples down to this share of
 /// the first one's excess.
-const LED_BACK: f64 = 0.8;
+const LED_BACK: f64 = 0.9;
 
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
@@ -156,10 +156,9 @@ impl<S: Sample> StartTrace<'_, S> {
             let level = shape.plus(&Budget::of(&self.class.of_converter()));
             let level = level.scaled(0.5 / passage.slope);
             // One that was switched on earlier had more to lose: half of it is a higher level, which is passed
-            // sooner. Of an exponential decay the two cancel; of a filament, which falls more steeply at first
-            // than a parabola tells, they do not, so both count.
+            // sooner. Of an exponential decay the two cancel.
             let sooner = 0.5 * steep / passage.slope;
-            let open = unseen * self.interval_s.hypot(sooner);
+            let open = unseen * (self.interval_s - sooner).abs();
             Estimate::of(passage.at_s - FILTER_S - begun, level.plus(&passage.budget))
                 .with(Component::rectangular(open).from(Source::Sampling))
                 .with(Component::rectangular(LATE_SHARE * FILTER_S).from(Source::Sampling))
