@@ -44,6 +44,9 @@ const CLEAR: f64 = 6.0;
 /// the first one's excess.
 const LED_BACK: f64 = 0.9;
 
+/// So much more of the way from the parabola through more samples to that through fewer leads to the true instant.
+const MORE: f64 = 0.7;
+
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
 pub struct StartTrace<'v, S> {
@@ -135,13 +138,17 @@ impl<S: Sample> StartTrace<'_, S> {
         let began = first as f64 - unseen + late - followed as f64;
         // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
         let seen = self.at(first)?.max(self.at(followed)?);
-        let [led_back, by_more] = [&back, &wide].map(|fit| course.excess(fit.at(began)));
+        let [nearer, by_more] = [&back, &wide].map(|fit| course.excess(fit.at(began)));
+        // What fewer samples have changed they have not changed enough: three points led back by one and a half
+        // intervals are off by about as much more (the third differences' terms of both).
+        let led_back = nearer + MORE * (nearer - by_more);
         let value = (self.settled + led_back).max(seen);
         let stretch = course.stretch(led_back);
         let steep = (stretch * back.slope_at(began)).abs();
         // What a parabola leaves out: no more than what twice as many samples tell otherwise.
-        let bend = (by_more - led_back).abs();
-        let of_noise = noise * (stretch / course.stretch(height)).abs() * back.noise_at(began);
+        let bend = (by_more - nearer).abs();
+        let of_noise =
+            (1.0 + MORE) * noise * (stretch / course.stretch(height)).abs() * back.noise_at(began);
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
             Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
