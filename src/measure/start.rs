@@ -131,7 +131,9 @@ impl<S: Sample> StartTrace<'_, S> {
         };
         let wide = fit(until)?;
         // A filament falls more steeply at first than a parabola through much of its fall: the nearer half tells.
-        let back = fit(followed + parabola::LEAST.max((until - followed) / 2))?;
+        let half = followed + parabola::LEAST.max((until - followed) / 2);
+        let back = fit(half)?;
+        let more = if half < until { MORE } else { 0.0 };
         // What is seen comes late, so the first instant as well.
         let late = FILTER_S / self.interval_s;
         let unseen = self.unseen(first);
@@ -141,14 +143,16 @@ impl<S: Sample> StartTrace<'_, S> {
         let [nearer, by_more] = [&back, &wide].map(|fit| course.excess(fit.at(began)));
         // What fewer samples have changed they have not changed enough: three points led back by one and a half
         // intervals are off by about as much more (the third differences' terms of both).
-        let led_back = nearer + MORE * (nearer - by_more);
+        let led_back = nearer + more * (nearer - by_more);
         let value = (self.settled + led_back).max(seen);
         let stretch = course.stretch(led_back);
         let steep = (stretch * back.slope_at(began)).abs();
         // What a parabola leaves out: no more than what twice as many samples tell otherwise.
         let bend = (by_more - nearer).abs();
-        let of_noise =
-            (1.0 + MORE) * noise * (stretch / course.stretch(height)).abs() * back.noise_at(began);
+        // Samples that lie apart have a non-linearity each.
+        let scatter = noise.hypot(self.class.linearity / 3f64.sqrt());
+        let bent = (stretch / course.stretch(height)).abs() * back.noise_at(began);
+        let of_noise = (1.0 + more) * scatter * bent;
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
             Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
