@@ -151,8 +151,12 @@ impl<S: Sample> StartTrace<'_, S> {
         let bend = (by_more - nearer).abs();
         // Samples that lie apart have a non-linearity each.
         let scatter = noise.hypot(self.class.linearity / 3f64.sqrt());
-        let bent = (stretch / course.stretch(height)).abs() * back.noise_at(began);
-        let of_noise = (1.0 + more) * scatter * bent;
+        let bent = (stretch / course.stretch(height)).abs();
+        // One fit holds the samples of the other: their covariance is the variance of that with more samples
+        // (J. A. Hausman, Econometrica 46 (1978) 1251, from memory).
+        let [few, many] = [back.noise_at(began), wide.noise_at(began)].map(|n| n * n);
+        let combined = (1.0 + more).powi(2) * few - more * (2.0 + more) * many;
+        let of_noise = scatter * bent * combined.max(many).sqrt();
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
             Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
