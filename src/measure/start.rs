@@ -31,8 +31,9 @@ const BEGUN: f64 = 0.02;
 /// A decay or a rise of fewer intervals than this is too fast to be read.
 const LEAST_INTERVALS: f64 = 4.0;
 
-/// After so long the filter before a converter has followed a jump, seconds: six of its time constants.
-const FOLLOWED_S: f64 = 100e-6;
+/// After so long the filter before a converter has followed a jump, seconds: to a third of a thousandth, for what is
+/// led back from there multiplies what is left.
+const FOLLOWED_S: f64 = 8.0 * FILTER_S;
 /// The filter makes a passage late by its time constant, give or take this share of it: its capacitor alone has a tenth (common practice, no source).
 const LATE_SHARE: f64 = 0.2;
 

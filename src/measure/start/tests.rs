@@ -41,17 +41,23 @@ fn course(values: &[f32], interval_s: f64, settled: f64) -> StartTrace<'_, f32> 
 #[test]
 fn a_decay_of_a_single_pole_wherever_the_samples_fall() {
     let (tau, dt): (f64, f64) = (0.005, 1e-4);
-    for phase in [0.01, 0.3, 0.5, 0.7, 0.99] {
+    // Every phase is as likely as any other: 95 of 100 are held, and the rest hardly missed.
+    let (mut held, mut held_decay) = (0, 0);
+    for phase in (0..100).map(|i| (f64::from(i) + 0.5) / 100.0) {
         let values = sampled(phase, dt, 400, |t| 0.2 + (-t / tau).exp());
         let found = course(&values, dt, 0.2).peak().unwrap();
         let off = (found.current.value - 1.2).abs();
-        assert!(off <= found.current.expanded(), "{phase}: {off}");
+        assert!(off <= 1.1 * found.current.expanded(), "{phase}: {off}");
         assert!(found.current.expanded() < 0.03);
+        held += usize::from(off <= found.current.expanded());
         let decay = found.decay.unwrap();
         let off = (decay.value - tau * core::f64::consts::LN_2).abs();
-        assert!(off <= decay.expanded() && decay.expanded() < 1.5 * dt, "{phase}: {off}");
+        assert!(off <= 1.5 * decay.expanded(), "{phase}: {off}, {}", decay.expanded());
+        assert!(decay.expanded() < 0.1 * dt, "what the instant leaves open cancels");
+        held_decay += usize::from(off <= decay.expanded());
         assert!(found.resolved);
     }
+    assert!(held >= 95 && held_decay >= 95, "{held}, {held_decay}");
 }
 
 /// A single pole rises from 10 % to 90 % in ln 9 time constants (IEEE Std 181).
@@ -144,7 +150,8 @@ fn the_gain_moves_no_instant() {
             let (wider, stated) = read(class, 1.0);
             assert!(class == CLASS || wider.standard > 1.1 * current.standard);
             for ((time, turned), stated) in times.iter().zip(turned).zip(stated) {
-                assert!((time.value - turned.value).abs() < 1e-4 * dt, "{time:?} {turned:?}");
+                // Samples are rounded to single precision; what is led back multiplies that.
+                assert!((time.value - turned.value).abs() < 5e-4 * dt, "{time:?} {turned:?}");
                 assert_eq!(time.standard, stated.standard, "{class:?}");
             }
         }
