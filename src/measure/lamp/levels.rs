@@ -15,6 +15,10 @@ const LEAST_SHARE: f64 = 0.04;
 
 /// A sample so many standard deviations of the noise from a level is of that level.
 pub(super) const NEAR: f64 = 4.5;
+/// After so many samples nothing is left of a change …
+const SETTLES: usize = 4;
+/// … and so many groups of samples beyond that tell the noise.
+const LEAST_SETTLED: usize = 20;
 /// So many samples lie around a change.
 const AROUND: usize = 3;
 
@@ -93,8 +97,13 @@ fn scatter(values: &[f32], is_clean: impl Fn(usize) -> bool, levels: [f64; 2], n
     for level in levels {
         let is_near =
             |i: usize| (f64::from(values[i]) - level).abs() <= NEAR * noise && is_clean(i);
-        let near = (0..values.len().saturating_sub(AROUND - 1))
-            .filter(|&i| (i..i + AROUND).all(is_near))
+        // What a reservoir lets come later than a change is no noise; without room for that, it counts.
+        let all_near = |settled: usize| {
+            (settled..values.len().saturating_sub(AROUND - 1))
+                .filter(move |&i| (i - settled..i + AROUND).all(is_near))
+        };
+        let settled = if all_near(SETTLES).count() >= LEAST_SETTLED { SETTLES } else { 0 };
+        let near = all_near(settled)
             .map(|i| values[i..i + AROUND].iter().map(|&v| f64::from(v)).sum::<f64>());
         let near = Deviations::of(near.collect());
         squares += near.off().iter().map(|off| off * off).sum::<f64>();

@@ -23,9 +23,16 @@ steps = [
 
 const LAMP: [Quantity; 3] = [Quantity::LampRate, Quantity::LampDuty, Quantity::LampSeen];
 
+/// A kind of which the sheet does not say what its lamp draws.
+fn unstated() -> String {
+    let text = PIER.replace("current = \"5 to 11 mA\"\n", "");
+    assert_ne!(text, PIER);
+    text
+}
+
 /// A kind with two lamps.
 fn two() -> String {
-    PIER.replace("[lamp]", "[lamp]\nlamps = 2")
+    unstated().replace("[lamp]", "[lamp]\nlamps = 2")
 }
 
 /// Two lamps that differ by a share.
@@ -124,22 +131,27 @@ fn what_the_operator_sees_decides_where_nothing_is_measured() {
 #[test]
 fn nobody_is_asked_without_need() {
     let faults: &[(&str, Option<f64>)] = &[("lamp-dead", None)];
-    let one = plan(PIER, SCRIPT, None);
+    let pier = unstated();
+    let one = plan(&pier, SCRIPT, None);
     let mut hand = Looker { says: Some(LampSeen::Due), asked: Vec::new() };
-    let sound = run_attended(&one, setup(&sheet(PIER), &[], 1), &mut hand);
+    let sound = run_attended(&one, setup(&sheet(&pier), &[], 1), &mut hand);
     assert_eq!((hand.asked.len(), sound.outcome.verdict), (0, Verdict::Pass), "{}", sound.text());
-    run_attended(&one, setup(&sheet(PIER), &[("feed-lead-off", None)], 1), &mut hand);
+    run_attended(&one, setup(&sheet(&pier), &[("feed-lead-off", None)], 1), &mut hand);
     assert_eq!(hand.asked.len(), 0, "without any current there is no lamp");
-    let dark = run_attended(&one, setup(&sheet(PIER), faults, 1), &mut hand);
+    let dark = run_attended(&one, setup(&sheet(&pier), faults, 1), &mut hand);
     assert_eq!(hand.asked.len(), 1, "{}", dark.text());
-    let unattended = run(&one, setup(&sheet(PIER), faults, 1));
+    let unattended = run(&one, setup(&sheet(&pier), faults, 1));
     assert_eq!(unattended.outcome.verdict, Verdict::Indeterminate, "{}", unattended.text());
+    // Where the sheet says what it draws, a dark lamp is no question.
+    let stated = plan(PIER, SCRIPT, None);
+    let dark = run_attended(&stated, setup(&sheet(PIER), faults, 1), &mut hand);
+    assert_eq!((hand.asked.len(), dark.outcome.verdict), (1, Verdict::Fail), "{}", dark.text());
 }
 
 /// A lamp whose rhythm nobody cares about is no open question, lit or dark.
 #[test]
 fn limits_of_any_leave_nothing_open() {
-    let text = PIER.replace(
+    let text = unstated().replace(
         "rate = \"0.6 to 0.75 Hz\"\nduty = \"15 to 25 %\"",
         "rate = \"any\"\nduty = \"any\"",
     );
