@@ -238,9 +238,11 @@ impl Row {
     }
 
     /// Standard deviation of the share about the predicted one by chance: from module to module,
-    /// since readings of one module depend on each other.
+    /// since readings of one module depend on each other; and no less than independent ones would, if what is
+    /// predicted is true: where hardly any miss, their own scatter says little.
     fn scatter(&self) -> f64 {
-        self.squares.sqrt() / self.readings as f64
+        let (n, predicted) = (self.readings as f64, self.predicted_share());
+        self.squares.max(n * predicted * (1.0 - predicted)).sqrt() / n
     }
 
     /// Standard deviation of the share about itself, from module to module (W. G. Cochran, *Sampling

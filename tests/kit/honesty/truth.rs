@@ -42,7 +42,12 @@ pub fn true_value(bench: &Bench<'_>, reading: &Reading, windows: &[Window]) -> O
         Quantity::FeedResistance => Some(world.feed.resistance_ohm()),
         Quantity::FeedToCommons => Some(world.insulation.feed_to_commons_ohm()),
         Quantity::CommonToCommon => Some(world.insulation.common_to_common_ohm()),
-        Quantity::ContactResistance => Some(world.loads.path_ohm(clamp?.index())),
+        // Of a small load it is told only where it fails: no share of those says anything.
+        Quantity::ContactResistance => {
+            let upper = reading.upper_limit.unwrap_or(f64::INFINITY);
+            let is_always_told = reading.uncertainty? <= upper / 4.0;
+            clamp.filter(|_| is_always_told).map(|clamp| world.loads.path_ohm(clamp.index()))
+        }
         Quantity::StartCharge => {
             let from_us = first?.first_us.saturating_sub(2_000);
             Some(truth.starts.iter().find(|s| s.began_us >= from_us)?.charge_c)
