@@ -339,7 +339,15 @@ fn coil(run: &OngoingRun<'_, '_>, shown: &Shown<'_>) -> ReadingDraft {
 /// Whether an uncertainty is too large for its window to say anything, and the value does not fail
 /// all the same: a small load shows no drop. The ratio of 4:1 is that of ANSI/NCSL Z540.3 (from
 /// memory).
+///
+/// What is told only where it fails must fail beyond doubt: such readings are many, nobody counts those that say
+/// nothing, and what is 1.4 times its uncertainty above a limit was a sound module one time in a hundred.
 fn cannot_decide(estimate: &Estimate, window: &Window) -> bool {
     let Some(upper) = window.upper else { return false };
-    estimate.expanded() > upper / 4.0 && estimate.value - estimate.expanded() <= upper
+    estimate.expanded() > upper / 4.0
+        && estimate.value - BEYOND_DOUBT * estimate.expanded() <= upper
 }
+
+/// So many expanded uncertainties beyond a limit: limits that all point one way do not reach that far, and of a normal
+/// distribution less than one in a hundred million.
+const BEYOND_DOUBT: f64 = 3.0;
