@@ -2,11 +2,10 @@
 //! drawn faults, seated askew now and then, out of their order, pulled out in the middle; starts pressed twice, labels
 //! scanned that are none of the lot's.
 
+use super::pulled::Pulled;
 use musterbench::blame::Blame;
 use musterbench::cli::command_result::OrExit;
 use musterbench::cli::muster::bench::{self, Bench, Source};
-use musterbench::jig::board::Board;
-use musterbench::jig::hand::{Hand, HandAct};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::lot::fate::Fate;
@@ -99,27 +98,6 @@ impl Tally {
             text += &format!("{name:<25} {all:>7} {accepted:>8} {rejected:>8} {on_hold:>7}\n");
         }
         text
-    }
-}
-
-/// A bench whose module somebody pulls out.
-struct Pulled {
-    board: SimulatedBoard,
-    at_us: u64,
-}
-
-pass_on! { jumping board of Pulled }
-
-impl Board for Pulled {
-    pass_on! { board: identity, channels, set_feed, set_inverted, set_soft_start_limit, set_load_supply, drive, drive_end_us, drive_clear, rest, set_switch, sample, cut_off, clear_cut_off, start_scans, next_scan, stop_scans, self_test, hand }
-
-    fn now_us(&mut self) -> u64 {
-        let now_us = self.board.now_us();
-        if now_us >= self.at_us {
-            self.at_us = u64::MAX;
-            self.board.act(HandAct::Module(false)).expect("a hand");
-        }
-        now_us
     }
 }
 

@@ -17,6 +17,7 @@ pub mod killed_musters;
 pub mod noting;
 pub mod printed;
 pub mod program;
+pub mod pulled;
 pub mod recorded;
 pub mod restarting;
 pub mod roll_call;

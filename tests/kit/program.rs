@@ -27,6 +27,21 @@ pub fn said(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).expect("text")
 }
 
+/// What it says to these arguments, where it has nothing to complain of.
+pub fn done(folder: &Path, arguments: &[&str]) -> String {
+    let output = musterbench(folder).args(arguments).output().expect("it starts");
+    assert_eq!(complaint(&output), (0, String::new()), "{arguments:?}");
+    said(&output)
+}
+
+/// Why it refuses these arguments, with exit code 2 and not a word besides.
+pub fn refused(folder: &Path, arguments: &[&str]) -> String {
+    let output = musterbench(folder).args(arguments).output().expect("it starts");
+    let (code, text) = complaint(&output);
+    assert_eq!((code, said(&output).as_str()), (2, ""), "{arguments:?}: {text}");
+    text
+}
+
 /// Its exit code, and what it printed as an error. No panic, whatever else happens.
 pub fn complaint(output: &Output) -> (i32, String) {
     let text = String::from_utf8(output.stderr.clone()).expect("text");

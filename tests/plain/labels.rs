@@ -1,7 +1,7 @@
 //! Sheets of labels: what stands on them, and that a scanner reads their codes.
 
 use crate::kit::printed::{Bar, Picture, bounds, codes, printed};
-use crate::kit::program::{complaint, musterbench, said};
+use crate::kit::program::{done, refused};
 use musterbench::label::code::{self, Scan};
 use musterbench::label::fit::width_em;
 use musterbench::label::qr::{LEAST_MM, QUIET, Qr};
@@ -10,19 +10,6 @@ use musterbench::label::svg::Svg;
 use musterbench::record::names::is_same_name;
 use std::fs;
 use std::path::Path;
-
-fn done(folder: &Path, arguments: &[&str]) -> String {
-    let output = musterbench(folder).args(arguments).output().expect("it starts");
-    assert_eq!(complaint(&output), (0, String::new()), "{arguments:?}");
-    said(&output)
-}
-
-fn refused(folder: &Path, arguments: &[&str]) -> String {
-    let output = musterbench(folder).args(arguments).output().expect("it starts");
-    let (code, text) = complaint(&output);
-    assert_eq!((code, said(&output).as_str()), (2, ""), "{arguments:?}: {text}");
-    text
-}
 
 fn json(text: &str) -> serde_json::Value {
     serde_json::from_str(text).expect("JSON")

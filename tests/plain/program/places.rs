@@ -1,22 +1,9 @@
 //! Modules that sit in the places of the layout: their serials, and what the plan and the lots say of them.
 
 use super::lot::{done as lot_done, refused as lot_refused, tried};
-use crate::kit::program::{complaint, musterbench, rows, said, whole_lines};
+use crate::kit::program::{complaint, done, musterbench, refused, rows, whole_lines};
 use std::fs;
 use std::path::Path;
-
-fn done(folder: &Path, arguments: &[&str]) -> String {
-    let output = musterbench(folder).args(arguments).output().expect("it starts");
-    assert_eq!(complaint(&output), (0, String::new()), "{arguments:?}");
-    said(&output)
-}
-
-fn refused(folder: &Path, arguments: &[&str]) -> String {
-    let output = musterbench(folder).args(arguments).output().expect("it starts");
-    let (code, text) = complaint(&output);
-    assert_eq!((code, said(&output).as_str()), (2, ""), "{arguments:?}: {text}");
-    text
-}
 
 fn plan_of(folder: &Path) -> String {
     fs::read_to_string(folder.join("layout.toml")).expect("a plan")

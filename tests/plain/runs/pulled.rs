@@ -1,8 +1,7 @@
 //! A module that is pulled out while it is tested: the feed goes off, and the run is none.
 
 use crate::kit::bench::{JETTY, PIER, QUAY, plan_for_any, run_with, setup, sheet};
-use musterbench::jig::board::Board;
-use musterbench::jig::hand::{Hand, HandAct};
+use crate::kit::pulled::Pulled;
 use musterbench::judge::reading::Verdict;
 use musterbench::run::Options;
 use musterbench::run::event::Ending;
@@ -10,27 +9,6 @@ use musterbench::run::unattended::Nobody;
 use musterbench::simulated_bench::SimulatedBoard;
 
 const MUSTER: &str = include_str!("../../../fixtures/scripts/muster.toml");
-
-/// A bench whose module somebody pulls out.
-struct Pulled {
-    board: SimulatedBoard,
-    at_us: u64,
-}
-
-pass_on! { jumping board of Pulled }
-
-impl Board for Pulled {
-    pass_on! { board: identity, channels, set_feed, set_inverted, set_soft_start_limit, set_load_supply, drive, drive_end_us, drive_clear, rest, set_switch, sample, cut_off, clear_cut_off, start_scans, next_scan, stop_scans, self_test, hand }
-
-    fn now_us(&mut self) -> u64 {
-        let now_us = self.board.now_us();
-        if now_us >= self.at_us {
-            self.at_us = u64::MAX;
-            self.board.act(HandAct::Module(false)).expect("a hand");
-        }
-        now_us
-    }
-}
 
 #[test]
 fn a_pulled_module_stops_its_run_whenever_it_is_pulled() {
