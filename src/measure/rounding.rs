@@ -16,8 +16,13 @@ pub fn rounding(noise: f64) -> f64 {
 
 /// The noise of values before they were rounded to whole counts, from the scatter of the rounded ones (Sheppard's
 /// correction).
-pub fn before_rounding(scatter: f64) -> f64 {
+fn before_rounding(scatter: f64) -> f64 {
     (scatter * scatter - 1.0 / 12.0).max(0.0).sqrt()
+}
+
+/// The noise of one conversion, in counts, from the scatter of points that are means of so many, rounded.
+pub fn conversion_noise(scatter: f64, average: u16) -> f64 {
+    before_rounding(scatter) * f64::from(average.max(1)).sqrt()
 }
 
 #[cfg(test)]

@@ -119,55 +119,14 @@ impl<S: Sample> StartTrace<'_, S> {
     pub fn peak(&self) -> Option<Peak> {
         let first = self.first()?;
         let followed = self.followed(first);
-        let height = self.at(followed)? - self.settled;
-        let lowest = self.settled + LED_BACK * height;
-        let falls = (followed..self.values.len()).take_while(|&i| self.at(i) > Some(lowest));
-        let until = (followed + parabola::LEAST).max(followed + falls.count());
-        let noise = self.noise(first);
-        let course = Course::of(height, CLEAR * noise);
-        let fit = |until: usize| {
-            let values = self.values.get(followed..until)?;
-            let excess = values.iter().map(|&v| self.above_zero(v) - self.settled);
-            Parabola::through(excess.map(|excess| course.bent(excess)))
-        };
-        let wide = fit(until)?;
-        // A filament falls more steeply at first than a parabola through much of its fall: the nearer half tells.
-        let half = followed + parabola::LEAST.max((until - followed) / 2);
-        let back = fit(half)?;
-        let more = if half < until { MORE } else { 0.0 };
-        // What is seen comes late, so the first instant as well.
-        let late = FILTER_S / self.interval_s;
+        let LedBack { value, steep, shape } = self.led_back(first)?;
         let unseen = self.unseen(first);
-        let began = first as f64 - unseen + late - followed as f64;
-        // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
-        let seen = self.at(first)?.max(self.at(followed)?);
-        let [nearer, by_more] = [&back, &wide].map(|fit| course.excess(fit.at(began)));
-        // What fewer samples have changed they have not changed enough: three points led back by one and a half
-        // intervals are off by about as much more (the third differences' terms of both).
-        let led_back = nearer + more * (nearer - by_more);
-        let value = (self.settled + led_back).max(seen);
-        let stretch = course.stretch(led_back);
-        let steep = (stretch * back.slope_at(began)).abs();
-        // What a parabola leaves out: no more than what twice as many samples tell otherwise.
-        let bend = (by_more - nearer).abs();
-        // Samples that lie apart have a non-linearity each.
-        let scatter = noise.hypot(self.class.linearity / 3f64.sqrt());
-        let bent = (stretch / course.stretch(height)).abs();
-        // One fit holds the samples of the other: their covariance is the variance of that with more samples
-        // (J. A. Hausman, Econometrica 46 (1978) 1251, from memory).
-        let [few, many] = [back.noise_at(began), wide.noise_at(began)].map(|n| n * n);
-        let combined = (1.0 + more).powi(2) * few - more * (2.0 + more) * many;
-        let of_noise = scatter * bent * combined.max(many).sqrt();
-        let shape = Budget::of(&[
-            Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
-            Component::rectangular(bend.min(3.0 * of_noise + 0.5 * steep)).from(Source::Sampling),
-        ])
-        .plus(&Budget::of(&self.class.of_converter()));
         let gain = Budget::of(&self.class.gain_between(value));
         let current = Estimate::of(value, shape.plus(&gain))
             .with(Component::rectangular(unseen * steep).from(Source::Sampling));
         let level = 0.5 * (value + self.settled);
-        let decay = self.passes([first, followed], level, AROUND * height, false).map(|passage| {
+        let around = AROUND * (self.at(followed)? - self.settled);
+        let decay = self.passes([first, followed], level, around, false).map(|passage| {
             let begun = (first as f64 - unseen) * self.interval_s;
             let level = shape.plus(&Budget::of(&self.class.of_converter()));
             let level = level.scaled(0.5 / passage.slope);
@@ -182,6 +141,53 @@ impl<S: Sample> StartTrace<'_, S> {
         let resolved =
             decay.is_some_and(|d: Estimate| d.value >= LEAST_INTERVALS * self.interval_s);
         Some(Peak { current, decay, resolved })
+    }
+
+    /// The current at the instant of switching on, from the samples for which the filter has followed.
+    fn led_back(&self, first: usize) -> Option<LedBack> {
+        let followed = self.followed(first);
+        let height = self.at(followed)? - self.settled;
+        let noise = self.noise(first);
+        let course = Course::of(height, CLEAR * noise);
+        let lowest = self.settled + LED_BACK * height;
+        let falls = (followed..self.values.len()).take_while(|&i| self.at(i) > Some(lowest));
+        let until = (followed + parabola::LEAST).max(followed + falls.count());
+        // A filament falls more steeply at first than a parabola through much of its fall: the nearer half tells.
+        let half = followed + parabola::LEAST.max((until - followed) / 2);
+        let fit = |until: usize| {
+            let values = self.values.get(followed..until)?;
+            let excess = values.iter().map(|&v| self.above_zero(v) - self.settled);
+            Parabola::through(excess.map(|excess| course.bent(excess)))
+        };
+        let (wide, near) = (fit(until)?, fit(half)?);
+        // What is seen comes late, so the first instant as well.
+        let late = FILTER_S / self.interval_s;
+        let began = first as f64 - self.unseen(first) + late - followed as f64;
+        let [by_few, by_many] = [&near, &wide].map(|fit| course.excess(fit.at(began)));
+        // What fewer samples have changed they have not changed enough: three points led back by one and a half
+        // intervals are off by about as much more (the third differences' terms of both).
+        let more = if half < until { MORE } else { 0.0 };
+        let excess = by_few + more * (by_few - by_many);
+        let stretch = course.stretch(excess);
+        let steep = (stretch * near.slope_at(began)).abs();
+        // Samples that lie apart have a non-linearity each.
+        let scatter = noise.hypot(self.class.linearity / 3f64.sqrt());
+        let bent = (stretch / course.stretch(height)).abs();
+        // One fit holds the samples of the other: their covariance is the variance of that with more samples
+        // (J. A. Hausman, Econometrica 46 (1978) 1251, from memory).
+        let [few, many] = [&near, &wide].map(|fit| fit.noise_at(began).powi(2));
+        let combined = (1.0 + more).powi(2) * few - more * (2.0 + more) * many;
+        let of_noise = scatter * bent * combined.max(many).sqrt();
+        // What a parabola leaves out: no more than what twice as many samples tell otherwise.
+        let bend = (by_many - by_few).abs().min(3.0 * of_noise + 0.5 * steep);
+        let shape = Budget::of(&[
+            Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
+            Component::rectangular(bend).from(Source::Sampling),
+        ]);
+        let shape = shape.plus(&Budget::of(&self.class.of_converter()));
+        // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
+        let seen = self.at(first)?.max(self.at(followed)?);
+        Some(LedBack { value: (self.settled + excess).max(seen), steep, shape })
     }
 
     /// From 10 % to 90 % of the settled current, seconds, and whether the time between samples
@@ -258,6 +264,16 @@ impl<S: Sample> StartTrace<'_, S> {
         let budget = Budget::of(&[unseen, late]).plus(&converter.scaled(1.0 / slope));
         Some(Passage { at_s: (since + half) * self.interval_s, slope, budget })
     }
+}
+
+/// What leads back to the instant of switching on.
+struct LedBack {
+    /// The current there, amperes.
+    value: f64,
+    /// How steep it is there, amperes an interval.
+    steep: f64,
+    /// What noise, the shape and the converter leave open.
+    shape: Budget,
 }
 
 /// How what is above the settled current is drawn so that a parabola follows it: as its logarithm, since a capacitor

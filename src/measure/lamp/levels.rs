@@ -44,9 +44,6 @@ pub(super) fn two_levels(
     let mut clean: Vec<f32> =
         values.iter().enumerate().filter(|(i, _)| is_clean(*i)).map(|(_, &v)| v).collect();
     let noise = noise(values, suspect, resolution).ok_or(NoRhythm::TooShort)?;
-    if clean.len() < LEAST_SAMPLES {
-        return Err(NoRhythm::TooShort);
-    }
     clean.sort_unstable_by(f32::total_cmp);
     let first = fullest(&clean, noise, &[]);
     let away = LEAST_SIGNAL * noise;

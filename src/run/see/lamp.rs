@@ -6,7 +6,7 @@ use crate::measure::channel_class::ChannelClass;
 use crate::measure::component::Component;
 use crate::measure::lamp::{Rhythm as Seen, least_change};
 use crate::measure::record::{Record, Trace};
-use crate::measure::rounding::{before_rounding, rounding};
+use crate::measure::rounding::rounding;
 use crate::measure::scale::Scale;
 use crate::measure::source::Source;
 use crate::measure::uncertainty::Estimate;
@@ -38,11 +38,6 @@ pub fn current(
     let rounding = Component::rectangular(2.0 * rounding(noise.unwrap_or(0.0)));
     let own = in_counts.with(rounding.from(Source::Resolution)).scaled(scale.difference(1.0));
     Estimate::of(own.value, own.budget.plus(&Budget::of(&class.gain_between(own.value))))
-}
-
-/// The noise of one conversion, in counts, from the scatter of points that are means of so many.
-pub fn conversion_noise(scatter: f64, average: u16) -> f64 {
-    before_rounding(scatter) * f64::from(average.max(1)).sqrt()
 }
 
 /// Whether nothing in a part of a trace changes, though so much as the lamp must draw at least would show.

@@ -3,6 +3,7 @@
 use crate::link::capture::{CaptureSetup, Trigger};
 use crate::link::client::micros;
 use crate::measure::mean::Mean;
+use crate::measure::rounding::conversion_noise;
 use crate::procedure::bench::MEASURED_OVER;
 use crate::procedure::captures::{FAST, fit};
 use crate::procedure::commands::{command, on_its_way};
@@ -11,7 +12,6 @@ use crate::procedure::orders;
 use crate::quantity::unit::Units;
 use crate::run::ongoing::OngoingRun;
 use crate::run::order::Order;
-use crate::run::see::lamp::conversion_noise;
 use crate::run::see::operation::{Means, OperationCapture};
 use crate::run::see::standing::Standing;
 use crate::run::step_stop::StepStop;
