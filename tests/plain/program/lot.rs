@@ -37,6 +37,10 @@ fn fates(folder: &Path) -> Vec<String> {
 
 const BY: [&str; 2] = ["--by", "Ines"];
 
+fn decided(folder: &Path, arguments: &[&str]) -> String {
+    done(folder, &[arguments, &BY].concat())
+}
+
 #[test]
 fn a_lot_is_opened_tried_decided_and_closed() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -57,13 +61,12 @@ fn a_lot_is_opened_tried_decided_and_closed() {
 
     // Struck, it is as if it had never been.
     let strike = ["strike", "pier-02", "--reason", "sat askew"];
-    done(folder, &[&strike[..], &BY].concat());
+    decided(folder, &strike);
     assert_eq!(fates(folder), ["accepted", "to repeat", "waiting"]);
     assert!(refused(folder, &[&strike[..], &BY].concat()).contains("does not count already"));
     tried(folder, "pier-02", None);
     assert_eq!(fates(folder), ["accepted", "on hold", "waiting"]);
-    let said =
-        done(folder, &[&["reject", "pier-02", "--reason", "now and then"][..], &BY].concat());
+    let said = decided(folder, &["reject", "pier-02", "--reason", "now and then"]);
     assert!(said.starts_with("pier-02: rejected; Ines decided: now and then"), "{said}");
 
     let close = [&["close", "spring", "--reason", "all told"][..], &BY].concat();
@@ -77,7 +80,7 @@ fn a_lot_is_opened_tried_decided_and_closed() {
     tried(folder, "pier-03", stuck);
     tried(folder, "pier-03", stuck);
     assert_eq!(fates(folder), ["accepted", "rejected", "accepted"]);
-    done(folder, &[&["where", "pier-03", "built-in", "--at", "the lock"][..], &BY].concat());
+    decided(folder, &["where", "pier-03", "built-in", "--at", "the lock"]);
     let text = done(folder, &["show", "spring"]);
     assert!(text.contains("SIMULATED") && text.contains("built-in, the"), "{text}");
     let told: serde_json::Value =
@@ -242,15 +245,12 @@ fn a_history_tells_tries_decisions_and_places() {
     let folder = folder.path();
     done(folder, &["open", "spring", "--count", "2", "--serial", "pier-{}"]);
     tried(folder, "pier-01", Some("output-stuck"));
-    done(folder, &[&["strike", "pier-01", "--reason", "sat askew"][..], &BY].concat());
+    decided(folder, &["strike", "pier-01", "--reason", "sat askew"]);
     tried(folder, "pier-01", None);
-    done(folder, &[&["note", "pier-01", "--reason", "a scratch"][..], &BY].concat());
-    done(
-        folder,
-        &[&["where", "pier-01", "lent", "--at", "the club at the canal"][..], &BY].concat(),
-    );
+    decided(folder, &["note", "pier-01", "--reason", "a scratch"]);
+    decided(folder, &["where", "pier-01", "lent", "--at", "the club at the canal"]);
     let close = ["close", "spring", "--reason", "all told", "--unfinished"];
-    done(folder, &[&close[..], &BY].concat());
+    decided(folder, &close);
     tried(folder, "pier-01", None);
     let text = done(folder, &["history", "PIER-01"]);
     // Decisions carry the time of day.
