@@ -10,6 +10,7 @@
 //! | [`jig`] | the jig's own brain, an engine over a `Board` |
 //! | `blame` | whose fault something is |
 //! | `refused` | why the system refuses something, in words |
+//! | `plain` | text from files and people, made safe to show |
 //! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
 //! | `link` | the host's end of the serial line |
 //! | `quantity` | human quantities and where in a file they stand |
@@ -65,6 +66,8 @@ pub mod lot;
 pub mod measure;
 #[cfg(feature = "host")]
 pub mod muster;
+#[cfg(feature = "host")]
+pub mod plain;
 #[cfg(feature = "host")]
 pub mod procedure;
 #[cfg(feature = "host")]

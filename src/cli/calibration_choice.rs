@@ -6,7 +6,7 @@ use crate::calibration::correction::Corrections;
 use crate::calibration::file::Calibration;
 use crate::calibration::folder;
 use crate::link::client::Jig;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use std::path::{Path, PathBuf};
 
 /// What is said of a jig without a serial number.

@@ -3,10 +3,10 @@
 use super::command_result::{CommandResult, Exit, OrExit, bad_input};
 use super::output;
 use crate::judge::run_risk::RunRisk;
+use crate::plain::plain;
 use crate::record::report::{self, ReportRow};
 use crate::report::budget_json::budget_json;
 use crate::report::budget_text::budget_text;
-use crate::report::plain::plain;
 use crate::report::risk_text;
 use std::path::PathBuf;
 

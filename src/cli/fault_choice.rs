@@ -1,6 +1,6 @@
 //! `--fault NAME` and `--fault NAME=SEVERITY`.
 
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::simulated_bench::faults::{self, Fault, catalogue};
 
 /// A fault with its severity.

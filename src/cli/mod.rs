@@ -38,7 +38,7 @@ pub mod test;
 pub mod trial;
 pub mod word;
 
-use crate::report::plain::plain;
+use crate::plain::plain;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use defaults::Defaults;
 use std::ffi::OsString;

@@ -1,9 +1,9 @@
 //! A file that the user wants something written to: what stands there already is not lost by accident.
 
 use super::command_result::{CommandError, bad_input};
+use crate::plain::plain;
 use crate::record::disk::Disk;
 use crate::record::durable;
-use crate::report::plain::plain;
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};

@@ -4,7 +4,7 @@
 //! what a terminal would obey is taken out, but for the program's own colours.
 
 use super::command_result::{CommandError, CommandResult, OrExit};
-use crate::report::plain::{escaped, plain_lines, shown};
+use crate::plain::{escaped, plain_lines, shown};
 use crate::report::screen::Screen;
 use crate::report::wrap::wrap_hanging;
 use std::io::{self, ErrorKind, IsTerminal, Write};

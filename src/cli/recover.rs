@@ -2,11 +2,11 @@
 
 use super::command_result::{CommandError, CommandResult, Exit, bad_input};
 use super::output;
+use crate::plain::{plain, plain_lines};
 use crate::record::check::{self, Checked};
 use crate::record::folder::LotFolder;
 use crate::record::recorder::Recorder;
 use crate::record::recover::{self, Fate, RecoveredLot};
-use crate::report::plain::{plain, plain_lines};
 use std::path::PathBuf;
 
 /// Its arguments.

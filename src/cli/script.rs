@@ -5,7 +5,7 @@ use super::finds;
 use super::output;
 use super::sheets::Sheets;
 use super::shorten;
-use crate::report::plain::plain_lines;
+use crate::plain::plain_lines;
 use crate::report::plan_text::plan_text;
 use crate::script::check::is_clean;
 

@@ -5,7 +5,7 @@ use super::keys::Keys;
 use super::sheets::BenchSheets;
 use super::simulation::Simulation;
 use super::{interrupt, output, terminal};
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::simulated_bench::PersonAct;
 use crate::simulated_bench::served::{ServeError, serve};
 use core::time::Duration;

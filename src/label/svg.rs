@@ -1,7 +1,7 @@
 //! Plain SVG 1.1: rectangles, lines and text, in millimetres.
 
 use super::fit::{Fitted, width_em};
-use crate::report::plain::plain;
+use crate::plain::plain;
 use std::fmt::Write;
 
 /// A drawing. Coordinates are millimetres from its upper left corner.

@@ -176,6 +176,16 @@ impl Whereabouts {
         ("broken-here", Whereabouts::BrokenHere),
         ("scrapped", Whereabouts::Scrapped),
     ];
+
+    /// The one of a word, among those that can be.
+    ///
+    /// # Errors
+    /// The words of those, where it is none of them.
+    pub fn among(text: &str, can_be: impl Fn(&Whereabouts) -> bool) -> Result<Self, String> {
+        let mut all = Whereabouts::ALL.iter().filter(|(_, is)| can_be(is));
+        let words: Vec<&str> = all.clone().map(|(word, _)| *word).collect();
+        all.find(|(word, _)| *word == text).map(|(_, is)| *is).ok_or_else(|| words.join(", "))
+    }
 }
 
 impl fmt::Display for Whereabouts {

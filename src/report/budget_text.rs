@@ -1,12 +1,12 @@
 //! A reading explained: what its uncertainty is made of, and where its limits come from.
 
 use super::amount::amount;
-use super::plain::plain;
 use super::risk_text::share;
 use super::screen::Screen;
 use super::table::{Column, table};
 use crate::judge::reading::{Quantity, Verdict};
 use crate::measure::uncertainty::coverage_factor;
+use crate::plain::plain;
 use crate::record::report::ReportRow;
 use crate::record::row::{Background, Row};
 use std::fmt::Write;

@@ -2,13 +2,13 @@
 
 use super::amount::amount;
 use super::channel_name::channel_name;
-use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
 use crate::calibration::assess::Refusal;
 use crate::calibration::channel::ChannelCalibration;
 use crate::calibration::point::CalibrationPoint;
 use crate::measure::uncertainty::coverage_factor;
+use crate::plain::plain;
 use serde::Serialize;
 use std::fmt::Write;
 

@@ -3,10 +3,10 @@
 
 use super::amount::amount;
 use super::objection;
-use super::plain::plain;
 use super::suspects;
 use crate::judge::reading::{Blame, Quantity, Reading, Verdict};
 use crate::judge::roots::{Root, is_first_of_all, roots};
+use crate::plain::plain;
 use crate::run::event::{Ending, Outcome};
 use crate::run::options::NOT_SEARCHED;
 use crate::script::module_sheet::PositionNames;

@@ -1,7 +1,6 @@
 //! What the loads of a sheet must draw at its nominal voltage, as a table and as JSON.
 
 use super::amount::amount;
-use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
 use crate::load::Circuit;
@@ -9,6 +8,7 @@ use crate::load::sheet::{Load, LoadSheet};
 use crate::load::start::{Start, start};
 use crate::load::{Expectation, Fed, explained};
 use crate::load::{settle_time, window_words};
+use crate::plain::plain;
 use crate::quantity::range::Toleranced;
 use crate::quantity::unit::Units;
 use crate::quantity::write;

@@ -1,12 +1,12 @@
 //! Lots and their modules, for people.
 
-use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
 use super::wrap::wrap;
 use crate::lot::fate::Fate;
 use crate::lot::modules_csv::newest_in_brief;
 use crate::lot::standing::{Lot, Module};
+use crate::plain::plain;
 
 /// The lots, a line each, lines ended.
 pub fn lots(lots: &[Lot], screen: Screen) -> String {

@@ -24,7 +24,6 @@ pub mod module_history;
 pub mod muster_json;
 pub mod muster_screen;
 pub mod objection;
-pub mod plain;
 pub mod plan_text;
 pub mod planned_modules;
 pub mod port_list;

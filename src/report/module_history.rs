@@ -1,7 +1,6 @@
 //! The history of a module: its tries, and what people decided and told of it.
 
 use super::lot_text::module_line;
-use super::plain::plain;
 use super::planned_modules::json;
 use super::screen::Screen;
 use super::table::{Column, table};
@@ -10,6 +9,7 @@ use crate::lot::decision::{Decision, What};
 use crate::lot::modules_csv::{Row, showed};
 use crate::lot::standing::{Lot, Module};
 use crate::lot::tries::Try;
+use crate::plain::plain;
 use crate::record::names::{is_same_name, key};
 use serde::Serialize;
 

@@ -3,7 +3,6 @@
 
 use super::large;
 use super::lot_text::{counts, module_line};
-use super::plain::plain;
 use super::screen::Screen;
 use super::wrap::{fit, width, wrap};
 use crate::judge::reading::Verdict;
@@ -14,6 +13,7 @@ use crate::muster::happening::Progress;
 use crate::muster::station::{Last, Seating, Stands, Station};
 use crate::muster::tried::How;
 use crate::muster::turn;
+use crate::plain::plain;
 use core::time::Duration;
 
 /// The most rows of the screen.

@@ -1,9 +1,9 @@
 //! A reading that does not pass, in words.
 
 use super::amount::amount;
-use super::plain::plain;
 use crate::judge::reading::{Quantity, Reading, Verdict};
 use crate::judge::roots::Root;
+use crate::plain::plain;
 use crate::script::module_sheet::PositionNames;
 
 /// Where, what, how much, and by how much that is too much: a line without its note.

@@ -1,6 +1,6 @@
 //! What a plan does and how long it takes.
 
-use super::plain::plain;
+use crate::plain::plain;
 use crate::script::describe::describe;
 use crate::script::plan::{Action, Plan};
 use core::time::Duration;

@@ -1,9 +1,9 @@
 //! The modules of a layout's address plan, for people and for other programs.
 
-use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
 use crate::lot::modules_csv::Row;
+use crate::plain::plain;
 use serde::Serialize;
 
 /// One module.

@@ -1,8 +1,8 @@
 //! The serial devices, a line each.
 
-use super::plain::plain;
 use super::screen::Screen;
 use super::table::{Column, table};
+use crate::plain::plain;
 
 /// One device.
 #[derive(Clone, Debug)]

@@ -1,7 +1,7 @@
 //! The progress bar: the step and the time left. Silent when not on a terminal, but for notes.
 
 use super::bar::bar;
-use super::plain::plain;
+use crate::plain::plain;
 use crate::run::event::{Event, ListenError, Listener, Searching};
 use core::time::Duration;
 use indicatif::ProgressBar;

@@ -1,8 +1,8 @@
 //! What the operator is asked to do by hand.
 
-use super::plain::plain;
 use super::switch_bank::switch_bank;
 use super::wrap::{COLUMNS, fit, width, wrap};
+use crate::plain::plain;
 use crate::script::plan::HandTask;
 
 /// A question: what to know first, and the one line that says where and what.

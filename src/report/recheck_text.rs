@@ -1,9 +1,9 @@
 //! Whether the jig has drifted, in words and as JSON.
 
 use super::amount::amount;
-use super::plain::plain;
 use super::prompt::{Prompt, Subject};
 use crate::calibration::recheck::{Finding, Recheck};
+use crate::plain::plain;
 use crate::signal::target::Clamp;
 use serde::Serialize;
 

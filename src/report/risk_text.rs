@@ -1,7 +1,7 @@
 //! How likely a verdict is wrong, in words.
 
-use super::plain::plain;
 use crate::judge::run_risk::RunRisk;
+use crate::plain::plain;
 
 /// Less than this is not worth a figure.
 const NEVER: f64 = 1e-6;

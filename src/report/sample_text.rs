@@ -1,8 +1,8 @@
 //! A load measured for its sheet: what the operator is asked, how it goes, what comes out.
 
 use super::amount::amount;
-use super::plain::plain;
 use super::prompt::{Prompt, Subject};
+use crate::plain::plain;
 use crate::sample::sheet::About;
 use crate::sample::{Asked, Measurement, SampleLimits};
 use crate::signal::target::Clamp;

@@ -1,9 +1,9 @@
 //! How a module is set to an address, and what is sent to it then.
 
-use super::plain::plain;
 use super::screen::Screen;
 use super::switch_bank::switch_bank;
 use super::table::{Column, table};
+use crate::plain::plain;
 use crate::script::address::switches_in_words;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::setting::{Code, Commanded, Setting, in_words, other_numbering};

@@ -3,11 +3,11 @@
 use super::finding::{Finding, finding};
 use super::large;
 use super::objection;
-use super::plain::plain;
 use super::screen::Screen;
 use super::wrap::{fit, width, wrap};
 use crate::judge::reading::{Reading, Verdict};
 use crate::judge::roots::roots;
+use crate::plain::plain;
 use crate::run::event::{
     CalibrationUsed, Ending, Event, JigIdentity, ListenError, Listener, Outcome,
 };

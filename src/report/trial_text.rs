@@ -1,11 +1,11 @@
 //! How good the bench is, in words and as JSON.
 
 use super::amount::amount;
-use super::plain::plain;
 use super::risk_text;
 use super::screen::Screen;
 use super::table::{Column, table};
 use crate::judge::reading::Verdict;
+use crate::plain::plain;
 use crate::trial::judged::{GOOD, Judged, MOST, Part, Share, verdict};
 use crate::trial::study::{Analysis, Study};
 use serde::Serialize;

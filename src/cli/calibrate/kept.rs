@@ -5,10 +5,10 @@ use crate::calibration::folder;
 use crate::cli::command_result::{CommandError, OrExit, bad_input};
 use crate::cli::output;
 use crate::link::client::Jig;
+use crate::plain::plain;
 use crate::record::disk::Disk;
 use crate::record::durable;
 use crate::report::calibration_text::{self, Outcome};
-use crate::report::plain::plain;
 use std::path::{Path, PathBuf};
 
 /// The jig's calibration while it is made: saved after each channel, so that nothing is lost.

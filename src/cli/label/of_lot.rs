@@ -10,8 +10,8 @@ use crate::label::sticker::{Sticker, What, by_fate};
 use crate::lot::fate::Fate;
 use crate::lot::found::finished;
 use crate::lot::standing::{Lot, Module};
+use crate::plain::plain;
 use crate::record::names::is_same_name;
-use crate::report::plain::plain;
 use crate::report::planned_modules::json;
 use serde::Serialize;
 

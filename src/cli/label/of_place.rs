@@ -11,7 +11,7 @@ use crate::layout::label::{HEIGHT_MM, OWN, Standing, WIDTH_MM, draw};
 use crate::layout::seated::differences;
 use crate::lot::found::{by_name, in_lot};
 use crate::lot::modules_csv::Row;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::{Label, json};
 
 /// Carries the command out.

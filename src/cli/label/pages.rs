@@ -7,7 +7,7 @@ use crate::cli::output;
 use crate::label::page::{as_html, test_page};
 use crate::label::sheet::Sheet;
 use crate::label::svg::OWN;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::json;
 use serde::Serialize;
 use std::path::{Path, PathBuf};

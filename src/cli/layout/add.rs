@@ -7,7 +7,7 @@ use crate::cli::{output, word};
 use crate::layout::add::{Wanted, add};
 use crate::layout::plan::span_in_words;
 use crate::lot::decision::Whereabouts;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::json;
 use crate::script::shipped;
 use crate::signal::dcc::Numbering;

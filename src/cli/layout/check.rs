@@ -7,8 +7,8 @@ use crate::cli::output;
 use crate::layout::LayoutError;
 use crate::layout::check::check;
 use crate::layout::seated::differences;
+use crate::plain::plain;
 use crate::quantity::located::Located;
-use crate::report::plain::plain;
 use crate::report::planned_modules::json;
 
 /// Its arguments.

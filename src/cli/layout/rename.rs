@@ -6,8 +6,8 @@ use crate::cli::command_result::{CommandError, CommandResult, Exit};
 use crate::cli::output;
 use crate::layout::alter::renamed;
 use crate::lot::decision::Whereabouts;
+use crate::plain::plain;
 use crate::record::last_run::last_run;
-use crate::report::plain::plain;
 use crate::report::planned_modules::json;
 
 /// Its arguments.

@@ -7,7 +7,7 @@ use crate::cli::output;
 use crate::layout::alter::replaced;
 use crate::layout::seated::other_kind;
 use crate::lot::decision::Whereabouts;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::json;
 
 /// Its arguments.

@@ -7,7 +7,7 @@ use crate::cli::output;
 use crate::layout::alter::retired;
 use crate::layout::plan::span_in_words;
 use crate::lot::decision::Whereabouts;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::json;
 
 /// Its arguments.
@@ -41,11 +41,8 @@ fn taken_out(text: &str) -> Result<Whereabouts, String> {
     let can_be = |is: &Whereabouts| {
         !matches!(is, Whereabouts::Ordered | Whereabouts::BuiltIn | Whereabouts::ReplacedBy)
     };
-    let mut all = Whereabouts::ALL.iter().filter(|(_, is)| can_be(is));
-    all.clone().find(|(word, _)| *word == text).map(|(_, is)| *is).ok_or_else(|| {
-        let words: Vec<&str> = all.by_ref().map(|(word, _)| *word).collect();
-        format!("a module that was taken out is {}", words.join(", "))
-    })
+    Whereabouts::among(text, can_be)
+        .map_err(|words| format!("a module that was taken out is {words}"))
 }
 
 /// Carries the command out.

@@ -7,7 +7,7 @@ use crate::layout::plan::Link;
 use crate::lot::decision::{What, Whereabouts};
 use crate::lot::fate::Fate;
 use crate::lot::standing::Lot;
-use crate::report::plain::plain;
+use crate::plain::plain;
 
 /// Who says so, and where the lots are.
 #[derive(Clone, Debug, clap::Args)]
@@ -66,9 +66,8 @@ impl Told {
     ) -> Result<String, CommandError> {
         let mut lot = Lot::read(&self.records.path, &link.lot)?;
         let serial = lot.module_of(&link.serial)?.serial.clone();
-        let because = Because { reason: self.reason.clone(), by: self.by.clone() };
         let what = What::Whereabouts { serial: serial.clone(), is, at: at.map(str::to_owned) };
-        keep(&mut lot, &[because.decision(what)?])?;
+        keep(&mut lot, &[self.because().decision(what)?])?;
         let at = at.map(|at| format!(", {}", plain(at))).unwrap_or_default();
         Ok(format!("{} of the lot {}: {is}{at}\n", plain(&serial), plain(&link.lot)))
     }
@@ -78,7 +77,10 @@ impl Told {
     /// # Errors
     /// That sentence.
     pub fn check(&self) -> Result<(), CommandError> {
-        let because = Because { reason: self.reason.clone(), by: self.by.clone() };
-        because.decision(What::Note { serial: String::new() }).map(drop)
+        self.because().decision(What::Note { serial: String::new() }).map(drop)
+    }
+
+    fn because(&self) -> Because {
+        Because { reason: self.reason.clone(), by: self.by.clone() }
     }
 }

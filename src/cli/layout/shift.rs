@@ -5,7 +5,7 @@ use crate::cli::command_result::{CommandResult, Exit, bad_input};
 use crate::cli::{output, word};
 use crate::layout::alter::{Target, moved};
 use crate::layout::plan::span_in_words;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::planned_modules::json;
 use crate::signal::dcc::Numbering;
 use crate::signal::target::Format;

@@ -6,8 +6,8 @@ use crate::cli::output;
 use crate::lot::decision::What;
 use crate::lot::fate::Fate;
 use crate::lot::standing::Lot;
+use crate::plain::plain;
 use crate::report::lot_text::counts;
-use crate::report::plain::plain;
 
 /// Its arguments.
 #[derive(Debug, clap::Args)]

@@ -6,9 +6,9 @@ use crate::cli::layout::plan_file::PlanFile;
 use crate::cli::output;
 use crate::lot::decision::{What, Whereabouts};
 use crate::lot::standing::Lot;
+use crate::plain::plain;
 use crate::record::names::is_same_name;
 use crate::report::lot_text::module_line;
-use crate::report::plain::plain;
 
 /// The arguments that all of them have.
 #[derive(Debug, clap::Args)]
@@ -74,9 +74,7 @@ pub struct Placed {
 }
 
 fn whereabouts(text: &str) -> Result<Whereabouts, String> {
-    let words: Vec<&str> = Whereabouts::ALL.iter().map(|(word, _)| *word).collect();
-    let found = Whereabouts::ALL.iter().find(|(word, _)| *word == text);
-    found.map(|(_, is)| *is).ok_or_else(|| format!("a module is {}", words.join(", ")))
+    Whereabouts::among(text, |_| true).map_err(|words| format!("a module is {words}"))
 }
 
 /// Keeps one of them.

@@ -12,12 +12,12 @@ use crate::link::client::Jig;
 use crate::lot::order::Order;
 use crate::muster::happening::{Job, Look, Progress};
 use crate::muster::tried::{How, Tried};
+use crate::plain::plain;
 use crate::procedure::bench::Bench as Hands;
 use crate::procedure::orders;
 use crate::procedure::seat::{Presses, Seat};
 use crate::record::recorder::Labels;
 use crate::report::finding::finding;
-use crate::report::plain::plain;
 use crate::run::event::{Ending, Event, Hand, ListenError, Listener, Outcome};
 use crate::run::options::{Leave, Options};
 use crate::run::{Rules, carry_out};
@@ -36,6 +36,9 @@ impl Hand for HasSeated {
         matches!(task, HandTask::Prepare { .. })
     }
 }
+
+/// A module has left when nothing was seen so often in a row: one that is pressed or turned in its seat has not.
+const GONE: u32 = 3;
 
 /// What all jigs of a muster have in common.
 #[derive(Clone, Debug)]
@@ -89,13 +92,24 @@ pub struct Bench<'b> {
     is_seen: bool,
     /// A simulated hand has taken the module out.
     is_taken_out: bool,
+    /// Nothing was seen so often in a row.
+    gone: u32,
     outcome: Option<Outcome>,
 }
 
 impl<'b> Bench<'b> {
     /// A jig that is opened when it is first needed.
     pub fn new(lot: Lot, source: Source<'b>, stop: &'b AtomicBool) -> Self {
-        Bench { lot, source, jig: None, stop, is_seen: false, is_taken_out: false, outcome: None }
+        Bench {
+            lot,
+            source,
+            jig: None,
+            stop,
+            is_seen: false,
+            is_taken_out: false,
+            gone: 0,
+            outcome: None,
+        }
     }
 
     fn open(&mut self, job: Option<&Job>) -> Result<&mut Jig, CommandError> {
@@ -206,7 +220,7 @@ impl<'b> Bench<'b> {
             // Whatever is wrong with the line, it is opened anew.
             self.jig = None;
         }
-        (self.is_seen, self.is_taken_out) = (is_seen, false);
+        (self.is_seen, self.is_taken_out, self.gone) = (is_seen, false, 0);
         let verdict = outcome.verdict;
         self.outcome = Some(outcome);
         Ok(Tried { how, verdict, sentence: found.sentence, to_do: found.to_do, took })
@@ -217,6 +231,17 @@ impl<'b> Bench<'b> {
         if let (Some(jig), Some(outcome)) = (&mut self.jig, &self.outcome) {
             signal(jig, outcome, self.stop, self.lot.quiet);
         }
+    }
+
+    /// What tells that the module has left, or cannot be seen to; `None` as long as it may be there.
+    ///
+    /// # Errors
+    /// When the jig cannot be reached.
+    pub fn has_left(&mut self) -> Result<Option<Seat>, CommandError> {
+        let seat = self.seat()?;
+        self.gone = if seat == Seat::Empty { self.gone + 1 } else { 0 };
+        let may_be_there = seat == Seat::Taken || (seat == Seat::Empty && self.gone < GONE);
+        Ok((!may_be_there).then_some(seat))
     }
 
     /// Whether a module is seated. On a simulated bench its hand takes the module out once it was looked at.

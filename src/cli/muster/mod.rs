@@ -28,7 +28,7 @@ use super::port::Port;
 use super::simulation::Simulation;
 use super::{interrupt, operator, output, recover, terminal};
 use crate::link::client::Jig;
-use crate::lot::standing::Lot;
+use crate::lot::{self, standing::Lot};
 use crate::muster::desk::{Desk, End};
 use crate::muster::happening::{Happening, Job, Order};
 use crate::record::folder::LotFolder;
@@ -214,20 +214,10 @@ impl Given {
         (0..self.ports.len()).all(|at| self.port(at).is_simulated())
     }
 
-    /// Opens a jig; on a simulated bench with the module of a job in it.
+    /// Opens a jig; on a simulated bench with the module of a job in it, its switches as it came or as they are told.
     fn open(
         &self,
-        order: &crate::lot::order::Order,
-        at: usize,
-        job: Option<&Job>,
-    ) -> Result<Jig, CommandError> {
-        self.open_set(order, at, job, None)
-    }
-
-    /// The same with its switches set, where that is told.
-    fn open_set(
-        &self,
-        order: &crate::lot::order::Order,
+        order: &lot::order::Order,
         at: usize,
         job: Option<&Job>,
         switches: Option<u32>,
@@ -272,7 +262,7 @@ fn with_jigs(given: &Given, desk: &mut Desk, stop: &AtomicBool) -> Result<End, C
             scope.spawn(move || {
                 let order = lot.order.clone();
                 let source = Source {
-                    open: Box::new(move |job| given.open(&order, at, job)),
+                    open: Box::new(move |job| given.open(&order, at, job, None)),
                     is_new_each_time: given.port(at).is_simulated(),
                 };
                 worker::work(at, Bench::new(lot, source, stop), &from_desk, &to_desk);

@@ -20,9 +20,8 @@ use crate::lot::standing::Lot;
 use crate::muster::happening::Job;
 use crate::muster::keys::Input;
 use crate::muster::tried::{How, Tried};
-use crate::procedure::seat::Seat;
+use crate::plain::plain;
 use crate::report::large;
-use crate::report::plain::plain;
 use crate::report::wrap::wrap;
 use crate::script::plan::{Action, HandTask, Plan, Step};
 use std::cell::Cell;
@@ -71,7 +70,7 @@ pub fn run(given: &Given) -> CommandResult {
     let switches = Cell::new(0);
     let order = lot.order.clone();
     let source = Source {
-        open: Box::new(|job| given.open_set(&order, 0, job, job.map(|_| switches.get()))),
+        open: Box::new(|job| given.open(&order, 0, job, job.map(|_| switches.get()))),
         is_new_each_time: given.is_simulated(),
     };
     let mut hands = Bench::new(bench::Lot::of(given, &lot), source, stop);
@@ -115,7 +114,7 @@ pub fn run(given: &Given) -> CommandResult {
         }
         // The next one is told of once this one has left, where that can be seen.
         while tried.how == How::Whole
-            && hands.seat()? == Seat::Taken
+            && hands.has_left()?.is_none()
             && !stop.load(Ordering::Relaxed)
         {
             std::thread::sleep(core::time::Duration::from_millis(100));

@@ -3,7 +3,6 @@
 use super::bench::Bench;
 use crate::cli::command_result::{CommandError, Exit};
 use crate::muster::happening::{Happening, Order};
-use crate::procedure::seat::Seat;
 use core::time::Duration;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 
@@ -16,17 +15,14 @@ const HURRIED: Duration = Duration::from_millis(10);
 /// How often a jig that nobody wants anything of hears that somebody is still there.
 const ALIVE: Duration = Duration::from_secs(5);
 
-/// A module has left when nothing was seen so often in a row: one that is pressed or turned in its seat has not.
-const GONE: u32 = 3;
-
 /// What is looked for between orders.
 #[derive(Clone, Copy, Debug)]
 enum Watch {
     Nothing,
     /// So many presses there were when it began; `None`: not asked yet.
     Button(Option<u32>),
-    /// Nothing was seen so often in a row.
-    Seat(u32),
+    /// Whether the module has left.
+    Seat,
 }
 
 /// Works until no more orders can come, and lets the jig go.
@@ -40,8 +36,8 @@ pub fn work(
     loop {
         let patience = match watch {
             Watch::Nothing => ALIVE,
-            Watch::Seat(_) if bench.is_new_each_time() => HURRIED,
-            Watch::Button(_) | Watch::Seat(_) => LOOKS,
+            Watch::Seat if bench.is_new_each_time() => HURRIED,
+            Watch::Button(_) | Watch::Seat => LOOKS,
         };
         let order = match orders.recv_timeout(patience) {
             Ok(order) => Some(order),
@@ -54,7 +50,7 @@ pub fn work(
                 look(at, &mut bench, &mut watch)
             }
             Some(Order::WatchSeat) => {
-                watch = Watch::Seat(0);
+                watch = Watch::Seat;
                 bench.signal();
                 look(at, &mut bench, &mut watch)
             }
@@ -128,16 +124,12 @@ fn look(
             *before = Some(now);
             Ok(is_pressed.then_some(Happening::Pressed(at)))
         }
-        Watch::Seat(gone) => {
-            let seat = bench.seat()?;
-            *gone = if seat == Seat::Empty { *gone + 1 } else { 0 };
-            let happening = match seat {
-                Seat::Taken => return Ok(None),
-                Seat::Empty if *gone < GONE => return Ok(None),
-                seat => Happening::Seat(at, seat),
-            };
-            *watch = Watch::Nothing;
-            Ok(Some(happening))
+        Watch::Seat => {
+            let left = bench.has_left()?;
+            if left.is_some() {
+                *watch = Watch::Nothing;
+            }
+            Ok(left.map(|seat| Happening::Seat(at, seat)))
         }
     }
 }

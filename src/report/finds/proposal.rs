@@ -5,7 +5,7 @@ use crate::finds::shorten::alone::Alone;
 use crate::finds::shorten::proof::Proven;
 use crate::finds::shorten::proposal::Proposal;
 use crate::finds::shorten::tried::Kinds;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::screen::Screen;
 use crate::report::severity::said;
 use crate::report::table::{Column, table};

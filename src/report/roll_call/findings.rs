@@ -2,8 +2,8 @@
 
 use super::called::named;
 use crate::judge::reading::Verdict;
+use crate::plain::plain;
 use crate::report::amount::amount;
-use crate::report::plain::plain;
 use crate::roll_call::answer::{Contacts, Module, RollCall, Sense, Short, Silence};
 use crate::roll_call::candidates::Why;
 use crate::script::address::switches_in_words;

@@ -1,7 +1,7 @@
 //! The progress bar of a roll-call. Silent when not on a terminal.
 
+use crate::plain::plain;
 use crate::report::bar::bar;
-use crate::report::plain::plain;
 use crate::roll_call::stage::Stage;
 use indicatif::ProgressBar;
 

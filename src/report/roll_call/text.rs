@@ -2,7 +2,7 @@
 
 use super::called::named;
 use super::findings::findings;
-use crate::report::plain::plain;
+use crate::plain::plain;
 use crate::report::screen::Screen;
 use crate::report::table::{Column, table};
 use crate::roll_call::answer::{Answer, RollCall, Row, Sense};
