@@ -10,6 +10,7 @@
 //! | [`jig`] | the jig's own brain, an engine over a `Board` |
 //! | `blame` | whose fault something is |
 //! | `refused` | why the system refuses something, in words |
+//! | `system` | what systems do each in its own way, behind functions that promise the same |
 //! | `plain` | text from files and people, made safe to show |
 //! | `simulated_bench` | a `Board` made of circuits and a model module, with its faults |
 //! | `link` | the host's end of the serial line |
@@ -88,5 +89,7 @@ pub mod sample;
 pub mod script;
 #[cfg(feature = "host")]
 pub mod simulated_bench;
+#[cfg(feature = "host")]
+pub mod system;
 #[cfg(feature = "host")]
 pub mod trial;

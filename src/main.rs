@@ -4,6 +4,7 @@ use musterbench::cli::{self, Command};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    cli::output::prepare();
     let arguments = match cli::parse() {
         Ok(arguments) => arguments,
         Err(code) => return code,

@@ -1,6 +1,7 @@
 //! Answers from the keyboard: only what was typed after the question, and a line at a time.
 
-use super::terminal::{self, Typed};
+use crate::system::terminal;
+use crate::system::typed::Typed;
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;

@@ -1,7 +1,8 @@
 //! Single keys and scans: what comes until the keyboard is at rest is one thing.
 
-use super::terminal::{self, SingleKeys, Typed};
 use crate::muster::keys::{Input, understood};
+use crate::system::terminal::{self, SingleKeys};
+use crate::system::typed::Typed;
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;

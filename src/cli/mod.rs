@@ -33,7 +33,6 @@ pub mod sheets;
 mod shorten;
 pub mod simulate;
 pub mod simulation;
-mod terminal;
 pub mod test;
 pub mod trial;
 pub mod word;

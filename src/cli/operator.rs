@@ -2,12 +2,13 @@
 
 use super::command_result::{CommandError, bad_input};
 use super::keyboard::{Keyboard, NoAnswer};
-use super::{output, terminal};
+use super::output;
 use crate::report::lamp_prompt::{LAMP_ANSWER, lamp_answer, lamp_prompt};
 use crate::report::prompt::{ANSWER, NO_ANSWER, Prompt, Subject, prompt};
 use crate::report::search_prompt::{SEARCH_ANSWER, search_answer, search_prompt};
 use crate::run::event::{Hand, LampQuestion, LampSeen, MaySearch};
 use crate::script::plan::HandTask;
+use crate::system::terminal;
 use std::sync::atomic::AtomicBool;
 
 /// How the operator is asked.

@@ -7,6 +7,8 @@ use super::command_result::{CommandError, CommandResult, OrExit};
 use crate::plain::{escaped, plain_lines, shown};
 use crate::report::screen::Screen;
 use crate::report::wrap::wrap_hanging;
+use crate::system::terminal;
+use anstream::ColorChoice;
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::process::ExitCode;
 use std::sync::Mutex;
@@ -14,6 +16,13 @@ use std::sync::mpsc::Sender;
 
 /// The fewest columns that text is laid out for.
 const NARROWEST: u16 = 20;
+
+/// Makes the terminal ready. One that knows no colours gets none.
+pub fn prepare() {
+    if !terminal::prepare() {
+        ColorChoice::Never.write_global();
+    }
+}
 
 /// What the standard output shows.
 pub fn screen() -> Screen {

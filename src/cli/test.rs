@@ -9,7 +9,7 @@ use super::port::Port;
 use super::reasoning::Reasoning;
 use super::sheets::{Prepared, Sheets};
 use super::simulation::Simulation;
-use super::{interrupt, operator, output, port, terminal};
+use super::{interrupt, operator, output, port};
 use crate::link::client::Jig;
 use crate::lot::order::{FILE, Order};
 use crate::plain::plain_lines;
@@ -26,6 +26,7 @@ use crate::run::event::{self, Outcome};
 use crate::run::options::{Leave, Options};
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::shipped;
+use crate::system::terminal;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 

@@ -1,7 +1,8 @@
 //! A serial device: USB serial or a UART at 115200 8N1.
 
-use super::device::{CannotOpen, Device, Lost, holders};
 use super::transport::{Transport, TransportError};
+use crate::system::holders::holders;
+use crate::system::serial::{CannotOpen, Device, Lost};
 use core::time::Duration;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;

@@ -7,11 +7,17 @@ use super::error::LotError;
 use crate::record::RecordError;
 use crate::record::durable;
 use crate::record::folder::LotFolder;
+use crate::system::files;
+use core::time::Duration;
 use std::fs::{File, OpenOptions, TryLockError};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// The folder of the claims in that of the lot. No module can be called so.
 const FOLDER: &str = "_claims";
+
+/// How often a claim that is just being removed is tried again, and how long apart.
+const REMOVALS: u32 = 200;
+const REMOVAL: Duration = Duration::from_millis(5);
 
 /// A module in hand.
 #[derive(Debug)]
@@ -31,18 +37,28 @@ impl Claim {
         let claims = folder.path().join(FOLDER);
         durable::make_folder(folder.disk(), &claims)?;
         let path = claims.join(serial);
+        let mut tries = 0;
         loop {
-            let file =
-                OpenOptions::new().create(true).truncate(false).write(true).open(&path).map_err(
-                    |source| RecordError::Io { doing: "open", path: path.clone(), source },
-                )?;
+            let open = OpenOptions::new().create(true).truncate(false).write(true).open(&path);
+            let file = match open {
+                Err(source) if files::is_being_removed(&source) && tries < REMOVALS => {
+                    tries += 1;
+                    std::thread::sleep(REMOVAL);
+                    continue;
+                }
+                open => open.map_err(|source| RecordError::Io {
+                    doing: "open",
+                    path: path.clone(),
+                    source,
+                })?,
+            };
             match file.try_lock() {
                 Err(TryLockError::WouldBlock) => return Ok(None),
                 Err(TryLockError::Error(source)) => {
                     return Err(RecordError::Io { doing: "lock", path, source }.into());
                 }
                 // Whoever had it may have removed it between the opening and the lock.
-                Ok(()) if !is_there(&file, &path) => {}
+                Ok(()) if !files::is_there(&file, &path) => {}
                 Ok(()) => return Ok(Some(Claim { serial: serial.into(), path, _file: file })),
             }
         }
@@ -76,13 +92,6 @@ pub fn left_behind(folder: &LotFolder) -> Result<Vec<String>, LotError> {
     }
     serials.sort();
     Ok(serials)
-}
-
-/// Whether the file of that name is this one.
-fn is_there(file: &File, path: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    let same = file.metadata().ok().zip(std::fs::metadata(path).ok());
-    same.is_some_and(|(one, other)| (one.dev(), one.ino()) == (other.dev(), other.ino()))
 }
 
 impl Drop for Claim {

@@ -3,13 +3,10 @@
 //! All of it stands behind one trait, so that the tests can put a slow disk in its place, one that fails,
 //! and one that forgets at a power cut what was not flushed.
 
-use super::space;
-use rustix::fs::{CWD, RenameFlags, renameat_with};
-use rustix::io::Errno;
+use crate::system::files;
 use std::fmt::Debug;
 use std::fs::{self, File, OpenOptions};
 use std::io;
-use std::os::unix::fs::FileExt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -43,7 +40,7 @@ pub trait FileSystem: Debug + Send + Sync {
     /// See [`FileSystem::make_folder`].
     fn write(&self, file: &File, path: &Path, bytes: &[u8], at: u64) -> io::Result<()> {
         let _ = path;
-        file.write_all_at(bytes, at)
+        files::write_at(file, bytes, at)
     }
 
     /// Takes space of a file that reads as zeros.
@@ -52,7 +49,7 @@ pub trait FileSystem: Debug + Send + Sync {
     /// See [`FileSystem::make_folder`].
     fn reserve(&self, file: &File, path: &Path, from: u64, bytes: u64) -> io::Result<()> {
         let _ = path;
-        space::reserve(file, from, bytes)
+        files::reserve(file, from, bytes)
     }
 
     /// Cuts a file to a length.
@@ -78,7 +75,7 @@ pub trait FileSystem: Debug + Send + Sync {
     /// # Errors
     /// See [`FileSystem::make_folder`].
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
-        fs::rename(from, to)
+        files::rename(from, to)
     }
 
     /// Gives a file another name that no file has.
@@ -86,12 +83,7 @@ pub trait FileSystem: Debug + Send + Sync {
     /// # Errors
     /// See [`FileSystem::make_folder`].
     fn rename_new(&self, from: &Path, to: &Path) -> io::Result<()> {
-        match renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-            // Some file systems do not know the call.
-            Err(Errno::INVAL | Errno::NOSYS) if !to.exists() => fs::rename(from, to),
-            Err(refused) => Err(refused.into()),
-            Ok(()) => Ok(()),
-        }
+        files::rename_new(from, to)
     }
 
     /// Removes a file.
@@ -107,7 +99,7 @@ pub trait FileSystem: Debug + Send + Sync {
     /// # Errors
     /// See [`FileSystem::make_folder`].
     fn sync_folder(&self, path: &Path) -> io::Result<()> {
-        File::open(path)?.sync_all()
+        files::sync_folder(path)
     }
 }
 
@@ -201,7 +193,7 @@ impl DiskFile {
         self.disk.0.write(&self.file, &self.path, bytes, at)
     }
 
-    /// Takes space, as [`space::reserve`] says.
+    /// Takes space, as [`files::reserve`] says.
     ///
     /// # Errors
     /// See [`DiskFile::write`].

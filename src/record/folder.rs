@@ -4,6 +4,7 @@ use super::disk::Disk;
 use super::durable;
 use super::error::{RecordError, io_error};
 use super::{names, old_format};
+use crate::system::files;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
@@ -51,7 +52,7 @@ pub struct FolderLock(#[expect(dead_code, reason = "held, not read")] File);
 /// # Errors
 /// When the system refuses.
 pub fn lock(folder: &Path) -> Result<FolderLock, RecordError> {
-    let file = File::open(folder).map_err(io_error("open", folder))?;
+    let file = files::lock_file_of(folder).map_err(io_error("open", folder))?;
     file.lock().map_err(io_error("lock", folder))?;
     Ok(FolderLock(file))
 }

@@ -29,12 +29,12 @@ use super::row::KeptReading;
 use super::run_record::{Closing, Planned};
 use crate::judge::reading::Reading;
 use crate::procedure::self_test::SelfTest;
+use crate::system::files;
 use contents::COPIES;
 use frame::HEAD;
 use serde::{Deserialize, Serialize};
 use std::fs::File;
 use std::io;
-use std::os::unix::fs::FileExt;
 use std::path::{Path, PathBuf};
 
 /// What a journal begins with.
@@ -199,10 +199,26 @@ impl Journal {
 /// # Errors
 /// When it cannot be read, or is no journal.
 pub fn contents(file: &File, path: &Path) -> Result<Contents, RecordError> {
+    contents_of(&bytes(file, path)?, path)
+}
+
+/// The bytes of a file, through this very handle: where locks bind everybody, no other may read it.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn bytes(file: &File, path: &Path) -> Result<Vec<u8>, RecordError> {
     let length = file.metadata().map_err(io_error("read", path))?.len();
     let mut bytes = vec![0; length as usize];
-    file.read_exact_at(&mut bytes, 0).map_err(io_error("read", path))?;
-    parse(&bytes).ok_or_else(|| RecordError::Damaged {
+    files::read_at(file, &mut bytes, 0).map_err(io_error("read", path))?;
+    Ok(bytes)
+}
+
+/// What the bytes of a journal hold.
+///
+/// # Errors
+/// When they are of no journal.
+pub fn contents_of(bytes: &[u8], path: &Path) -> Result<Contents, RecordError> {
+    parse(bytes).ok_or_else(|| RecordError::Damaged {
         path: path.to_path_buf(),
         why: "it is no journal that this version knows".into(),
     })

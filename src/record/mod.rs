@@ -15,7 +15,7 @@
 //! | --- | --- |
 //! | [`cell`], [`digits`], [`table`] | cells, and tables whose columns are the fields of a struct |
 //! | [`facts`], [`row`], [`run_record`] | what is true of a run, of a reading, and all of a run |
-//! | [`disk`], [`names`], [`folder`], [`durable`], [`aside`], [`space`], [`plain_file`] | where files lie, and how they are written |
+//! | [`disk`], [`names`], [`folder`], [`durable`], [`aside`], [`plain_file`] | where files lie, and how they are written |
 //! | [`journal`] | the run that goes on |
 //! | [`run_files`], [`report`], [`lot_csv`] | the run that is over |
 //! | [`old_format`], [`recover`], [`check`], [`last_run`] | what is done with records later |
@@ -50,7 +50,6 @@ pub mod row;
 pub mod run_files;
 pub mod run_record;
 pub mod samples;
-pub mod space;
 pub mod table;
 
 pub use error::RecordError;

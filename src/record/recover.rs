@@ -6,8 +6,8 @@ use super::folder::{LotFolder, ModuleFolder};
 use super::lot_csv::{self, Rebuilt};
 use super::run_record::{RunRecord, RunSummary};
 use super::{aside, check, durable, journal, old_format, report, run_files};
+use crate::system::files;
 use std::fs::{self, File, TryLockError};
-use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
 /// Why a recovered run was cut short, as far as anyone knows.
@@ -101,7 +101,7 @@ fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
         }
     }
     // Its run may have finished between the opening and the lock.
-    if file.metadata().map_err(io_error("read", path))?.nlink() == 0 {
+    if !files::is_there(&file, path) {
         return Ok(Fate::Living(path.to_path_buf()));
     }
     let Some((record, damaged)) = record(&file, path)? else {
@@ -124,13 +124,13 @@ fn finish(folder: &ModuleFolder, run: u32) -> Result<Fate, RecordError> {
 
 /// What a journal holds, and whether it is damaged.
 fn record(file: &File, path: &Path) -> Result<Option<(RunRecord, bool)>, RecordError> {
-    let bytes = fs::read(path).map_err(io_error("read", path))?;
+    let bytes = journal::bytes(file, path)?;
     if old_format::is_journal(&bytes) {
         let Some(report) = old_format::report_of_journal(&bytes) else { return Ok(None) };
         let damaged = |why: &str| RecordError::Damaged { path: path.into(), why: why.into() };
         return Ok(Some((old_format::report(&report).map_err(damaged)?, false)));
     }
-    let contents = journal::contents(file, path)?;
+    let contents = journal::contents_of(&bytes, path)?;
     let damaged = contents.damaged;
     if damaged && contents.head.is_none() {
         let why = "what the run is of stands in it nowhere any more".into();

@@ -1,10 +1,10 @@
 //! Where text goes: how wide it may be there, and whether it may be coloured.
 
 use crate::judge::reading::Verdict;
+use crate::system::terminal::AsStream;
 use anstream::stream::RawStream;
 use anstream::{AutoStream, ColorChoice};
 use anstyle::{AnsiColor, Style};
-use std::os::fd::AsFd;
 use terminal_size::{Width, terminal_size_of};
 
 /// Where text goes.
@@ -22,7 +22,7 @@ impl Screen {
 
     /// As wide as the terminal; coloured unless it cannot, or the environment forbids it (`NO_COLOR`,
     /// `CLICOLOR`, `TERM=dumb`).
-    pub fn of<S: RawStream + AsFd>(out: &S) -> Self {
+    pub fn of<S: RawStream + AsStream>(out: &S) -> Self {
         let width = terminal_size_of(out).map_or(Self::PLAIN.width, |(Width(columns), _)| columns);
         Screen { width, coloured: AutoStream::choice(out) != ColorChoice::Never }
     }

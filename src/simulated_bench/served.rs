@@ -1,10 +1,10 @@
 //! The simulated bench on a pseudo-terminal, in real time.
 
 use super::board::{PersonAct, Setup, SimulatedBoard};
-use super::lasting_name::LastingName;
-use super::pseudo_terminal::PseudoTerminal;
 use crate::jig::engine::Engine;
 use crate::refused::words;
+use crate::system::lasting_name::LastingName;
+use crate::system::pseudo_terminal::PseudoTerminal;
 use core::time::Duration;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,6 +1,6 @@
 //! The built program, benches that it serves, and devices that are no jigs.
 
-use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
+use musterbench::system::pseudo_terminal::PseudoTerminal;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};

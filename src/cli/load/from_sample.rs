@@ -7,7 +7,7 @@ use crate::cli::operator::{Asking, Operator};
 use crate::cli::out_file::OutFile;
 use crate::cli::port::Port;
 use crate::cli::simulation::Simulation;
-use crate::cli::{interrupt, output, terminal, word};
+use crate::cli::{interrupt, output, word};
 use crate::link::client::Jig;
 use crate::load::sheet::LoadSheet;
 use crate::procedure::bench::Bench;
@@ -26,6 +26,7 @@ use crate::sample::taking::{ON_AFTER_SETTLING, TakingError, Timing, measure_once
 use crate::sample::{Asked, Measurement, SampleLimits};
 use crate::script::shipped;
 use crate::signal::target::Clamp;
+use crate::system::terminal;
 use core::time::Duration;
 use std::path::PathBuf;
 use uom::si::f64::{ElectricPotential, Ratio, Time};

@@ -5,7 +5,7 @@ use super::Given;
 use super::bench::HasSeated;
 use crate::cli::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use crate::cli::keys::Keys;
-use crate::cli::{interrupt, output, terminal};
+use crate::cli::{interrupt, output};
 use crate::link::client::Jig;
 use crate::link::simulated::SimulatedTransport;
 use crate::muster::keys::Input;
@@ -22,6 +22,7 @@ use crate::script::expand::expand;
 use crate::script::module_sheet::ModuleSheet;
 use crate::script::plan::Plan;
 use crate::script::shipped;
+use crate::system::terminal;
 use std::sync::atomic::AtomicBool;
 
 /// How many modules there are.

@@ -6,7 +6,7 @@ pub use super::event::{Ail, Event, Line};
 use super::tools;
 use musterbench::jig::hand::HandAct;
 use musterbench::simulated_bench::Setup;
-use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
+use musterbench::system::pseudo_terminal::PseudoTerminal;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex};

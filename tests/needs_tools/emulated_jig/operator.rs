@@ -2,7 +2,7 @@
 
 use super::jig::{EmulatedJig, Event};
 use musterbench::jig::board::FeedDrive;
-use musterbench::simulated_bench::pseudo_terminal::PseudoTerminal;
+use musterbench::system::pseudo_terminal::PseudoTerminal;
 use std::ffi::OsStr;
 use std::fs::File;
 use std::io::Read;

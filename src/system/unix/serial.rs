@@ -1,6 +1,6 @@
 //! Serial devices where there are terminals: Linux, macOS and the like.
 
-use super::{BAUD, CannotOpen, Lost};
+use crate::system::serial::{BAUD, CannotOpen, Lost};
 use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fs::{FileType, FlockOperation, Mode, OFlags, flock, fstat, open};
@@ -158,3 +158,7 @@ fn lost(error: Errno) -> Lost {
         other => Lost::System(std::io::Error::from(other).to_string()),
     }
 }
+
+#[cfg(test)]
+#[path = "serial_tests.rs"]
+mod tests;

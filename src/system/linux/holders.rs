@@ -1,34 +1,17 @@
 //! Who else has a device open, where the system tells.
 
-use core::fmt;
-
-/// Another program that has a device open.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Holder {
-    /// The number of its process.
-    pub process: u32,
-    /// Its name, safe to show.
-    pub name: String,
-}
-
-impl fmt::Display for Holder {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} (process {})", self.name, self.process)
-    }
-}
+use crate::plain::plain;
+use crate::system::serial::Holder;
+use std::path::Path;
 
 /// Where pseudo-terminals are.
-#[cfg(target_os = "linux")]
 const PSEUDO_TERMINALS: &str = "/dev/pts";
 
 /// Who serves a pseudo-terminal has this open, and may have the device itself open too.
-#[cfg(target_os = "linux")]
 const OTHER_END: &str = "/dev/ptmx";
 
 /// All other programs that have the device open, as far as this user may see them.
-#[cfg(target_os = "linux")]
 pub fn holders(device: &str) -> Vec<Holder> {
-    use std::path::Path;
     let Ok(device) = Path::new(device).canonicalize() else { return Vec::new() };
     let Ok(processes) = Path::new("/proc").read_dir() else { return Vec::new() };
     let holds = |process: &Path| {
@@ -43,7 +26,7 @@ pub fn holders(device: &str) -> Vec<Holder> {
     };
     let name = |process: &Path| {
         let name = std::fs::read(process.join("comm")).unwrap_or_default();
-        crate::link::printable::printable(name.trim_ascii())
+        plain(&String::from_utf8_lossy(name.trim_ascii()))
     };
     let number = |process: &Path| process.file_name()?.to_str()?.parse().ok();
     let mut found: Vec<Holder> = processes
@@ -57,13 +40,7 @@ pub fn holders(device: &str) -> Vec<Holder> {
     found
 }
 
-/// This system does not tell.
-#[cfg(not(target_os = "linux"))]
-pub fn holders(_: &str) -> Vec<Holder> {
-    Vec::new()
-}
-
-#[cfg(all(test, target_os = "linux"))]
+#[cfg(test)]
 mod tests {
     use super::*;
 

@@ -1,19 +1,14 @@
-//! A serial device for this program alone. What the systems do differently stands in a file each.
+//! A serial device for this program alone.
 //!
 //! Every call ends in its time. A device that somebody else reads as well may say that bytes have come
 //! and then have none: that is no reason to wait for ever.
 
-#[cfg(not(unix))]
-mod elsewhere;
-mod holders;
-#[cfg(unix)]
-mod unix;
+use core::fmt;
 
-#[cfg(not(unix))]
-pub use elsewhere::Device;
-pub use holders::{Holder, holders};
 #[cfg(unix)]
-pub use unix::Device;
+pub use super::unix::serial::Device;
+#[cfg(windows)]
+pub use super::windows::serial::Device;
 
 /// The line's speed, in bits per second. USB serial ignores it.
 pub const BAUD: u32 = 115_200;
@@ -44,5 +39,17 @@ pub enum Lost {
     System(String),
 }
 
-#[cfg(all(test, unix))]
-mod tests;
+/// Another program that has a device open.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Holder {
+    /// The number of its process.
+    pub process: u32,
+    /// Its name, safe to show.
+    pub name: String,
+}
+
+impl fmt::Display for Holder {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} (process {})", self.name, self.process)
+    }
+}

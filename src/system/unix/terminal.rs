@@ -1,6 +1,6 @@
-//! What a system does in its own way with a terminal. This is the one file to write anew for another
-//! system; what its functions promise stays.
+//! The person's terminal.
 
+use crate::system::typed::Typed;
 use core::time::Duration;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::termios::{
@@ -8,15 +8,12 @@ use rustix::termios::{
 };
 use std::io::{self, IsTerminal};
 
-/// What has come from the keyboard.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Typed {
-    /// Nothing, for as long as was waited.
-    Nothing,
-    /// Something: it can be read now, without waiting. On most terminals that is a whole line.
-    Something,
-    /// The keyboard is gone: nothing will ever come.
-    Gone,
+/// An output of which the system knows whether it is a terminal.
+pub use std::os::fd::AsFd as AsStream;
+
+/// Makes the terminal ready for colours; whether it knows any.
+pub fn prepare() -> bool {
+    true
 }
 
 /// Whether somebody sits at the standard input.

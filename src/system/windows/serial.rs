@@ -1,9 +1,13 @@
-//! Serial devices where there are no terminals: Windows, which opens a device for one program only.
+//! Serial devices. Windows opens one for one program only.
 
-use super::{BAUD, CannotOpen, Lost};
+use crate::system::serial::{BAUD, CannotOpen, Lost};
+use core::time::Duration;
 use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 use std::io::{ErrorKind, Read, Write};
 use std::time::Instant;
+
+/// To Windows a wait of 0 is one without end.
+const SHORTEST: Duration = Duration::from_millis(1);
 
 /// An open device.
 pub struct Device(Box<dyn SerialPort>);
@@ -21,8 +25,8 @@ impl Device {
             .flow_control(FlowControl::None)
             .dtr_on_open(true)
             .open()
-            .map_err(cannot_open)?;
-        port.clear(ClearBuffer::All).map_err(cannot_open)?;
+            .map_err(|error| cannot_open(name, &error))?;
+        port.clear(ClearBuffer::All).map_err(|error| cannot_open(name, &error))?;
         Ok(Device(port))
     }
 
@@ -58,14 +62,18 @@ impl Device {
 
     fn wait_until(&mut self, end: Instant) -> Result<(), Lost> {
         let left = end.saturating_duration_since(Instant::now());
-        self.0.set_timeout(left).map_err(|e| Lost::System(e.to_string()))
+        self.0.set_timeout(left.max(SHORTEST)).map_err(|e| Lost::System(e.to_string()))
     }
 }
 
-fn cannot_open(error: serialport::Error) -> CannotOpen {
+/// The library calls it the same whether a device is missing or taken: the system's list tells.
+fn cannot_open(name: &str, error: &serialport::Error) -> CannotOpen {
+    let is_listed = || {
+        let ports = serialport::available_ports().unwrap_or_default();
+        ports.iter().any(|port| port.port_name.eq_ignore_ascii_case(name))
+    };
     match error.kind() {
-        serialport::ErrorKind::Io(ErrorKind::NotFound) => CannotOpen::Missing,
-        serialport::ErrorKind::Io(ErrorKind::PermissionDenied) => CannotOpen::Taken,
+        serialport::ErrorKind::NoDevice if is_listed() => CannotOpen::Taken,
         serialport::ErrorKind::NoDevice => CannotOpen::Missing,
         _ => CannotOpen::System(error.to_string()),
     }

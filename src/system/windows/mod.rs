@@ -1,0 +1,6 @@
+//! What Windows does in its own way.
+
+mod console;
+pub mod files;
+pub mod serial;
+pub mod terminal;
