@@ -122,7 +122,7 @@ pub enum Command {
     /// List the serial devices
     #[command(after_help = LOOKED)]
     Ports(ports::Given),
-    /// Serve a simulated bench on a pseudo-terminal, in real time
+    /// Serve a simulated bench on a pseudo-terminal or behind a socket, in real time
     #[command(after_help = BENCHED)]
     Simulate(simulate::Given),
     /// Say how a module is set to an address, and what is sent to it

@@ -6,6 +6,7 @@ use super::simulation::Simulation;
 use crate::link::client::Jig;
 use crate::link::serial::SerialTransport;
 use crate::link::simulated::SimulatedTransport;
+use crate::link::socket::{PREFIX, SocketTransport};
 use crate::link::transport::Transport;
 use crate::run::abilities;
 use crate::script::check::against_jig;
@@ -18,8 +19,9 @@ const SIMULATED: &str = "simulated";
 /// Where the jig is.
 #[derive(Clone, Debug, clap::Args)]
 pub struct Port {
-    /// Serial device of the jig (`musterbench ports` lists them), or `simulated`
-    #[arg(long, value_name = "DEVICE|simulated")]
+    /// Serial device of the jig (`musterbench ports` lists them), `tcp:HOST:PORT` for one behind a socket, or
+    /// `simulated`
+    #[arg(long, value_name = "DEVICE|tcp:HOST:PORT|simulated")]
     port: Option<String>,
 
     /// The jig is an emulated one, whose clock need not keep pace with this computer's
@@ -64,6 +66,9 @@ impl Port {
     /// When there is none, or the line fails.
     pub fn open(&self, setup: impl FnOnce() -> Setup) -> Result<Jig, CommandError> {
         let transport: Box<dyn Transport> = match self.port.as_deref() {
+            Some(port) if port.starts_with(PREFIX) => {
+                Box::new(SocketTransport::open(port).or_bench()?.until(interrupt::stop()))
+            }
             Some(port) if port != SIMULATED => {
                 Box::new(SerialTransport::open(port).or_bench()?.until(interrupt::stop()))
             }

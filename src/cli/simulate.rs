@@ -1,15 +1,20 @@
-//! `musterbench simulate`: serves the simulated bench on a pseudo-terminal, in real time.
+//! `musterbench simulate`: serves the simulated bench on a pseudo-terminal or behind a socket, in real time.
 
-use super::command_result::{CommandResult, Exit, OrExit, bad_input};
+use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
 use super::keys::Keys;
 use super::sheets::BenchSheets;
 use super::simulation::Simulation;
 use super::{interrupt, output};
+use crate::link::socket::PREFIX;
 use crate::plain::plain;
+use crate::refused::words;
 use crate::simulated_bench::PersonAct;
-use crate::simulated_bench::served::{ServeError, serve};
+use crate::simulated_bench::served::{ServeError, serve, serve_on};
+use crate::simulated_bench::socket::Socket;
 use crate::system::terminal;
+use anyhow::Context;
 use core::time::Duration;
+use std::net::{SocketAddr, ToSocketAddrs};
 use std::path::PathBuf;
 use std::time::Instant;
 
@@ -27,11 +32,20 @@ pub struct Given {
     attended: bool,
 
     /// Make a link to the pseudo-terminal here
-    #[arg(long, value_name = "PATH")]
+    #[arg(long, value_name = "PATH", conflicts_with = "listen")]
     path_at: Option<PathBuf>,
+
+    /// Serve it behind a socket of this computer instead, such as 127.0.0.1:5025 (port 0: a free one)
+    #[arg(long, value_name = "HOST:PORT")]
+    listen: Option<String>,
+
+    /// Let `--listen` take an address that other computers reach: whoever is on that network may then command the
+    /// bench, nobody is asked for a password, and nothing is encrypted
+    #[arg(long, requires = "listen")]
+    listen_on_all: bool,
 }
 
-/// Carries the command out: prints the device's path, and serves it until the program is ended.
+/// Carries the command out: prints what `--port` takes, and serves it until the program is ended.
 ///
 /// # Errors
 /// When a sheet is wrong, or the system refuses.
@@ -46,17 +60,53 @@ pub fn run(given: &Given) -> CommandResult {
     let mut person = given.attended.then(|| Person::new(Keys::begin(stop)));
     let mut acts = person.as_mut().map(|person| || person.act());
     let acts = acts.as_mut().map(|acts| acts as &mut dyn FnMut() -> Option<PersonAct>);
-    let served = serve(setup, given.path_at.as_deref(), stop, acts, |path| {
-        told = output::data(&format!("{}\n", plain(&path.display().to_string())));
+    let mut tell = |port: &str| {
+        told = output::data(&format!("{}\n", plain(port)));
         output::tell("A simulated bench is served there, in real time. Ctrl-C ends it.");
         if given.attended {
             output::tell("Space presses the start button, o takes the module out, i seats it.");
         }
-    });
+    };
+    let served = match &given.listen {
+        Some(at) => {
+            let mut socket = given.socket(at)?;
+            tell(&format!("{PREFIX}{}", socket.address().context("cannot listen").or_bench()?));
+            serve_on(setup, &mut socket, stop, acts)
+        }
+        None => serve(setup, given.path_at.as_deref(), stop, acts, |path| {
+            tell(&path.display().to_string());
+        }),
+    };
     told?;
     match served {
         Err(error @ ServeError::Link { .. }) => Err(error).or_bad_input(),
         served => served.map(|()| Exit::Pass).or_bench(),
+    }
+}
+
+impl Given {
+    /// Listens where it is asked for, if nobody else can reach that, or may.
+    fn socket(&self, at: &str) -> Result<Socket, CommandError> {
+        let shown = plain(at);
+        let addresses: Vec<SocketAddr> =
+            at.to_socket_addrs().map(Iterator::collect).map_err(|_| {
+                bad_input(format!(
+                    "cannot listen at {shown}: say a host of this computer and a port, such as \
+                     127.0.0.1:5025"
+                ))
+            })?;
+        if !self.listen_on_all && !addresses.iter().all(|address| address.ip().is_loopback()) {
+            return Err(bad_input(format!(
+                "other computers can reach {shown}, and whoever is on that network could command the \
+                 bench: listen at 127.0.0.1, or say --listen-on-all if that is what you want"
+            )));
+        }
+        Socket::listen(&addresses[..]).map_err(|error| {
+            bad_input(format!(
+                "cannot listen at {shown}: {}; take another port, or end the program that has it",
+                words(&error)
+            ))
+        })
     }
 }
 

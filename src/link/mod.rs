@@ -2,7 +2,7 @@
 //!
 //! Leans on `wire`, and opens a `simulated_bench`.
 //!
-//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real device, [`simulated`] to
+//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real device, [`socket`] over a network, [`simulated`] to
 //! a bench in this very process (at a [`pace`] where one wants it). A [`handshake`] finds out who
 //! is there. A [`session`] seals lines and finds their answers in its [`inbox`]. The [`client`] is
 //! the jig as the rest of the program sees it; a `clock_watch` notices a clock of it that goes wrong. [`ports`] lists the devices that there are. Text of
@@ -23,4 +23,5 @@ mod scripted;
 pub mod serial;
 pub mod session;
 pub mod simulated;
+pub mod socket;
 pub mod transport;

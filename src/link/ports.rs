@@ -4,8 +4,9 @@ use super::error::LinkError;
 use super::handshake;
 use super::identity::Identity;
 use super::serial::SerialTransport;
+use crate::system::serial;
 use core::time::Duration;
-use serialport::SerialPortType;
+use serialport::{SerialPortType, UsbPortInfo};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -61,12 +62,15 @@ pub fn ask(ports: &[Port]) -> Vec<Result<Identity, LinkError>> {
 
 /// What the system lists, with what it knows about each.
 fn known_to_the_system() -> Vec<(String, String)> {
-    // Without this directory the enumeration of `serialport` panics (a container, say).
-    if cfg!(target_os = "linux") && !Path::new("/sys/class/tty").is_dir() {
-        return Vec::new();
-    }
-    let ports = serialport::available_ports().unwrap_or_default();
-    ports.into_iter().map(|p| (p.port_name, about(&p.port_type))).collect()
+    let ports = serial::listed();
+    let names: Vec<String> = ports.iter().map(|port| port.port_name.clone()).collect();
+    let ports = ports.into_iter().filter(|port| !waits_for_a_call(&port.port_name, &names));
+    ports.map(|p| (p.port_name, about(&p.port_type))).collect()
+}
+
+/// macOS has each device twice: one to call out on, and one that waits for a carrier first.
+fn waits_for_a_call(name: &str, all: &[String]) -> bool {
+    name.strip_prefix("/dev/tty.").is_some_and(|end| all.contains(&format!("/dev/cu.{end}")))
 }
 
 fn about(port_type: &SerialPortType) -> String {
@@ -75,12 +79,29 @@ fn about(port_type: &SerialPortType) -> String {
             let words = [&usb.manufacturer, &usb.product, &usb.serial_number];
             let words: Vec<&str> = words.into_iter().flatten().map(String::as_str).collect();
             let ids = format!("USB {:04x}:{:04x} {}", usb.vid, usb.pid, words.join(" "));
-            super::printable::printable(ids.trim_end().as_bytes())
+            let ids = super::printable::printable(ids.trim_end().as_bytes());
+            match jig_by_identity(usb) {
+                Some(mark) => format!("{mark}; {ids}"),
+                None => ids,
+            }
         }
         SerialPortType::BluetoothPort => "Bluetooth".into(),
         SerialPortType::PciPort => "built in".into(),
         SerialPortType::Unknown => "serial".into(),
     }
+}
+
+/// What a jig says of itself on USB. The pair of numbers is one that others share.
+const JIG_NUMBERS: (u16, u16) = (0x16c0, 0x27dd);
+const JIG_MAKER: &str = "musterbench";
+
+/// Whether it is a jig, as far as its USB identity tells. Some systems tell only the numbers.
+fn jig_by_identity(usb: &UsbPortInfo) -> Option<&'static str> {
+    if (usb.vid, usb.pid) != JIG_NUMBERS {
+        return None;
+    }
+    let maker = usb.manufacturer.as_deref().unwrap_or_default();
+    Some(if maker == JIG_MAKER { "a jig" } else { "may be a jig" })
 }
 
 /// Device files that carry a USB serial name: seen also where the system's listing is empty.
@@ -125,6 +146,31 @@ mod tests {
             assert_eq!(lasting[&dev.join("ttyACM0")], link);
         }
         assert!(usb_device_files(Path::new("/no/such/directory")).is_empty());
+    }
+
+    #[test]
+    fn a_jig_is_told_by_its_identity() {
+        let usb = |vid, pid, maker: Option<&str>| UsbPortInfo {
+            vid,
+            pid,
+            serial_number: Some("0001".into()),
+            manufacturer: maker.map(String::from),
+            product: None,
+        };
+        let told = |usb| about(&SerialPortType::UsbPort(usb));
+        let ours = told(usb(0x16c0, 0x27dd, Some("musterbench")));
+        assert_eq!(ours, "a jig; USB 16c0:27dd musterbench 0001");
+        let unknown = told(usb(0x16c0, 0x27dd, Some("another")));
+        assert_eq!(unknown, "may be a jig; USB 16c0:27dd another 0001");
+        assert_eq!(told(usb(0x16c0, 0x27dd, None)), "may be a jig; USB 16c0:27dd 0001");
+        assert_eq!(told(usb(0x0403, 0x27dd, None)), "USB 0403:27dd 0001");
+    }
+
+    #[test]
+    fn a_device_that_is_there_twice_is_listed_once() {
+        let all = ["/dev/cu.jig", "/dev/tty.jig", "/dev/tty.other"].map(String::from);
+        let left: Vec<&String> = all.iter().filter(|name| !waits_for_a_call(name, &all)).collect();
+        assert_eq!(left, ["/dev/cu.jig", "/dev/tty.other"]);
     }
 
     #[test]

@@ -11,6 +11,7 @@ mod draw;
 pub mod faults;
 mod insulation;
 pub mod kind;
+pub mod line;
 pub mod loads;
 mod loose_joints;
 mod module;
@@ -21,6 +22,7 @@ mod pulse_line;
 pub mod reference_meter;
 mod scans;
 pub mod served;
+pub mod socket;
 pub mod truth;
 mod world;
 

@@ -1,6 +1,7 @@
-//! The simulated bench on a pseudo-terminal, in real time.
+//! The simulated bench for other programs, in real time: on a pseudo-terminal, or behind a socket.
 
 use super::board::{PersonAct, Setup, SimulatedBoard};
+use super::line::Line;
 use crate::jig::engine::Engine;
 use crate::refused::words;
 use crate::system::lasting_name::LastingName;
@@ -16,8 +17,12 @@ const ATTENTION: Duration = Duration::from_millis(50);
 /// A longer lag (a computer that slept) is not caught up with.
 const LAG_MAX_US: u64 = 1_000_000;
 
-/// The most bytes that wait for room on the line.
+/// How long a line is left alone whose client sends more than it fetches.
+const FULL: Duration = Duration::from_millis(1);
+
+/// The most bytes that wait for room on the line, and for the brain to take them.
 const OUTGOING_MAX: usize = 8192;
+const INCOMING_MAX: usize = 8192;
 
 /// Why a bench could not be served.
 #[derive(Debug, thiserror::Error)]
@@ -37,15 +42,11 @@ pub enum ServeError {
         reason: std::io::Error,
     },
     /// The line broke.
-    #[error("the pseudo-terminal failed: {}", words(.0))]
+    #[error("the line to the clients failed: {}", words(.0))]
     Line(#[source] std::io::Error),
 }
 
-/// Serves a bench until it shall stop. Clients may come and go, one after the other; each one that
-/// goes leaves the bench safe, as closing the port of a jig does.
-///
-/// `person` tells what somebody does at the bench, again and again; `None`: nobody is there, and orders seat the
-/// module.
+/// Serves a bench on a pseudo-terminal, as [`serve_on`] does.
 ///
 /// `path_at` is where a link to the pseudo-terminal is made, removed at the end. `on_ready` gets
 /// the path that a client opens.
@@ -56,7 +57,7 @@ pub fn serve(
     setup: Setup,
     path_at: Option<&Path>,
     stop: &AtomicBool,
-    mut person: Option<&mut dyn FnMut() -> Option<PersonAct>>,
+    person: Option<&mut dyn FnMut() -> Option<PersonAct>>,
     on_ready: impl FnOnce(&Path),
 ) -> Result<(), ServeError> {
     let mut terminal = PseudoTerminal::open().map_err(ServeError::Terminal)?;
@@ -66,6 +67,23 @@ pub fn serve(
     });
     let _name = name.transpose()?;
     on_ready(path_at.unwrap_or(terminal.path()));
+    serve_on(setup, &mut terminal, stop, person)
+}
+
+/// Serves a bench until it shall stop. Clients may come and go, one after the other; each one that
+/// goes leaves the bench safe, as closing the port of a jig does.
+///
+/// `person` tells what somebody does at the bench, again and again; `None`: nobody is there, and orders seat the
+/// module.
+///
+/// # Errors
+/// [`ServeError::Line`].
+pub fn serve_on(
+    setup: Setup,
+    line: &mut dyn Line,
+    stop: &AtomicBool,
+    mut person: Option<&mut dyn FnMut() -> Option<PersonAct>>,
+) -> Result<(), ServeError> {
     let mut board = SimulatedBoard::new(setup);
     if person.is_some() {
         board.attend();
@@ -76,7 +94,7 @@ pub fn serve(
             bench.catch_up();
             bench.engine.board_mut().by_person(act);
         }
-        bench.turn(&mut terminal).map_err(ServeError::Line)?;
+        bench.turn(line).map_err(ServeError::Line)?;
     }
     Ok(())
 }
@@ -105,18 +123,24 @@ impl Bench {
     }
 
     /// Waits for the next thing to do, and does it.
-    fn turn(&mut self, terminal: &mut PseudoTerminal) -> std::io::Result<()> {
+    fn turn(&mut self, line: &mut dyn Line) -> std::io::Result<()> {
         let due_us = self.engine.next_wake_us().saturating_sub(self.present_us());
         let pause = Duration::from_micros(due_us).min(ATTENTION);
-        terminal.wait(pause, !self.outgoing.is_empty())?;
+        let is_full = self.incoming.len() >= INCOMING_MAX;
+        if is_full {
+            // What comes stays on the line, which tells of it again and again.
+            std::thread::sleep(pause.min(FULL));
+        } else {
+            line.wait(pause, !self.outgoing.is_empty())?;
+        }
         self.catch_up();
         let mut buffer = [0; 1024];
-        let count = terminal.read(&mut buffer)?;
+        let count = if is_full { 0 } else { line.read(&mut buffer)? };
         self.incoming.extend_from_slice(&buffer[..count]);
         self.exchange();
-        let sent = terminal.write(&self.outgoing)?;
+        let sent = line.write(&self.outgoing)?;
         self.outgoing.drain(..sent);
-        if terminal.was_closed()? {
+        if line.was_closed()? {
             self.incoming.clear();
             self.outgoing.clear();
             self.engine.port_closed();

@@ -13,6 +13,15 @@ pub use super::windows::serial::Device;
 /// The line's speed, in bits per second. USB serial ignores it.
 pub const BAUD: u32 = 115_200;
 
+/// The serial devices that the system lists.
+pub fn listed() -> Vec<serialport::SerialPortInfo> {
+    // Without this directory the enumeration panics (a container, say).
+    if cfg!(target_os = "linux") && !std::path::Path::new("/sys/class/tty").is_dir() {
+        return Vec::new();
+    }
+    serialport::available_ports().unwrap_or_default()
+}
+
 /// Why a device cannot be opened.
 #[derive(Debug)]
 pub enum CannotOpen {

@@ -200,8 +200,32 @@ def power(jig):
     check("silence turns the feed off", jig.query("OUTP1?") == "0")
 
 
+def socket(program):
+    """The same language behind a socket, by the library's own kind of resource for that."""
+    bench = subprocess.Popen([program, "simulate", "--seed", "7", "--listen", "127.0.0.1:0"],
+                             stdout=subprocess.PIPE, text=True)
+    try:
+        _, host, port = bench.stdout.readline().strip().split(":")
+        call = lambda: pyvisa.ResourceManager("@py").open_resource(
+            f"TCPIP::{host}::{port}::SOCKET", read_termination="\n", write_termination="\n",
+            timeout=5000)
+        jig = call()
+        for part in (common_commands, tree, refusals, capture, power):
+            part(jig)
+        jig.write("OUTP1 ON")
+        check("the feed is on behind the socket", jig.query("OUTP1?") == "1")
+        jig.close()
+        jig = call()
+        check("closing the socket turns the feed off", jig.query("OUTP1?") == "0")
+        jig.close()
+    finally:
+        bench.terminate()
+        bench.wait(timeout=10)
+
+
 def main():
     program = sys.argv[1]
+    socket(program)
     with tempfile.TemporaryDirectory() as folder:
         path = os.path.join(folder, "jig")
         bench = subprocess.Popen([program, "simulate", "--seed", "7", "--path-at", path],

@@ -29,6 +29,7 @@ mod runs;
 mod same_verdicts;
 mod scpi_second_opinion;
 mod served;
+mod socket;
 mod sound_modules;
 mod trial;
 mod voltage;

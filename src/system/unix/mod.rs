@@ -2,5 +2,6 @@
 
 pub mod files;
 pub mod serial;
+pub mod sockets;
 mod space;
 pub mod terminal;

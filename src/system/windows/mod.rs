@@ -3,4 +3,5 @@
 mod console;
 pub mod files;
 pub mod serial;
+pub mod sockets;
 pub mod terminal;

@@ -1,6 +1,6 @@
 //! Serial devices. Windows opens one for one program only.
 
-use crate::system::serial::{BAUD, CannotOpen, Lost};
+use crate::system::serial::{BAUD, CannotOpen, Lost, listed};
 use core::time::Duration;
 use serialport::{ClearBuffer, DataBits, FlowControl, Parity, SerialPort, StopBits};
 use std::io::{ErrorKind, Read, Write};
@@ -68,10 +68,7 @@ impl Device {
 
 /// The library calls it the same whether a device is missing or taken: the system's list tells.
 fn cannot_open(name: &str, error: &serialport::Error) -> CannotOpen {
-    let is_listed = || {
-        let ports = serialport::available_ports().unwrap_or_default();
-        ports.iter().any(|port| port.port_name.eq_ignore_ascii_case(name))
-    };
+    let is_listed = || listed().iter().any(|port| port.port_name.eq_ignore_ascii_case(name));
     match error.kind() {
         serialport::ErrorKind::NoDevice if is_listed() => CannotOpen::Taken,
         serialport::ErrorKind::NoDevice => CannotOpen::Missing,
