@@ -7,6 +7,7 @@
 //! cycles only.
 
 use super::component::Component;
+use super::filter::between_conversions;
 use super::level::StateLevels;
 use super::source::Source;
 use super::uncertainty::Estimate;
@@ -108,7 +109,9 @@ fn of_levels(
     levels: &levels::Levels,
     suspect: &[Range<usize>],
 ) -> Result<Rhythm, NoRhythm> {
-    let mut stretches = runs::stretches(values, levels, average, suspect);
+    let interval_s = f64::from(interval_us) * 1e-6;
+    let half_width = between_conversions(interval_s / average) / average;
+    let mut stretches = runs::stretches(values, levels, half_width, suspect);
     let mut sums = Sums::of(&stretches);
     if sums.cycles < 2 {
         return Err(NoRhythm::TooFewCycles);
@@ -123,7 +126,6 @@ fn of_levels(
     if of_seen.cycles >= 2 {
         (stretches, sums) = (seen, of_seen);
     }
-    let interval_s = f64::from(interval_us) * 1e-6;
     let total = sums.whole;
     let rate = sums.cycles as f64 / (total * interval_s);
     let duty = sums.on / total;
@@ -158,7 +160,7 @@ pub fn whole_cycles(
     resolution: f64,
 ) -> Result<(Range<usize>, StateLevels), NoRhythm> {
     let levels = levels::two_levels(values, &[], resolution)?;
-    let stretches = runs::stretches(values, &levels, 1.0, &[]);
+    let stretches = runs::stretches(values, &levels, 0.5, &[]);
     let changes = stretches
         .iter()
         .max_by_key(|s| s.len())

@@ -36,11 +36,11 @@ impl Run {
 }
 
 /// The changes, in stretches within which none can have been missed. `suspect` are the parts in which
-/// something else draws current as well.
+/// something else draws current as well; `half_width` is what the time between conversions leaves open, in samples.
 pub(super) fn stretches(
     values: &[f32],
     levels: &Levels,
-    average: f64,
+    half_width: f64,
     suspect: &[Range<usize>],
 ) -> Vec<Vec<Change>> {
     let runs = runs(values, levels);
@@ -52,7 +52,7 @@ pub(super) fn stretches(
         if gap as f64 > longest_gap {
             stretches.push(Vec::new());
         } else if a.high != b.high {
-            let mut change = change(values, levels, average, &a, &b);
+            let mut change = change(values, levels, half_width, &a, &b);
             if !change.hidden && is_disturbed(values, levels, suspect, &a, &b) {
                 change = hidden(&a, &b);
             }
@@ -66,8 +66,8 @@ pub(super) fn stretches(
 ///
 /// Averaged points: the share that each point has of the higher level says for how long it was
 /// there. So the points on either side and the one between them tell when the change came, wherever
-/// in a point that was, to the time between two conversions. `average` is how many make a point.
-fn change(values: &[f32], levels: &Levels, average: f64, a: &Run, b: &Run) -> Change {
+/// in a point that was, to the time between two conversions.
+fn change(values: &[f32], levels: &Levels, half_width: f64, a: &Run, b: &Run) -> Change {
     let around = &values[a.to - 1..=b.from];
     let shares = around.iter().map(|&v| (f64::from(v) - levels.low) / (levels.high - levels.low));
     let is_between = shares.clone().all(|share| (-0.5..=1.5).contains(&share));
@@ -77,7 +77,7 @@ fn change(values: &[f32], levels: &Levels, average: f64, a: &Run, b: &Run) -> Ch
     let high: f64 = shares.sum();
     let at = if b.high { b.from as f64 + 0.5 - high } else { a.to as f64 - 1.5 + high };
     let noise = levels.share_noise * (around.len() as f64).sqrt();
-    Change { at, noise, half_width: 0.5 / average, hidden: false, to_high: b.high }
+    Change { at, noise, half_width, hidden: false, to_high: b.high }
 }
 
 /// A change that came anywhere between two runs.

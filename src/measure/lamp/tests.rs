@@ -1,4 +1,5 @@
 use super::*;
+use crate::measure::filter::FILTER_S;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -155,8 +156,8 @@ fn survey_of_two_lamps() {
     assert!(!wrong.iter().any(|w| w.contains(" 0 ")), "a rhythm out of nothing: {wrong:#?}");
 }
 
-/// A lamp of 3 mA as a jig sends it: points of 20 conversions in whole counts of 50 µA, with noise and
-/// the hum of 50 Hz. After each coil pulse, from `pulse_s` on one every 0.37 s, a reservoir behind a
+/// A lamp of 3 mA as a jig sends it: points of 20 conversions behind its filter, in whole counts of 50 µA, with noise
+/// and the hum of 50 Hz. After each coil pulse, from `pulse_s` on one every 0.37 s, a reservoir behind a
 /// resistor fills again with 9 mA, which die away with 12 ms.
 fn as_sent(rate: f64, pulse_s: Option<f64>, seed: u64) -> Vec<f32> {
     let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
@@ -166,7 +167,9 @@ fn as_sent(rate: f64, pulse_s: Option<f64>, seed: u64) -> Vec<f32> {
             let sum: f64 = (0..20)
                 .map(|k| {
                     let t = f64::from(i) * 0.01 + f64::from(k) * 0.000_5;
-                    let lamp = if (t * rate + phase).fract() < 0.5 { 60.0 } else { 0.0 };
+                    let place = (t * rate + phase).fract();
+                    let left = (-(place % 0.5) / rate / FILTER_S).exp();
+                    let lamp = 60.0 * if place < 0.5 { 1.0 - left } else { left };
                     let since = pulse_s.map_or(1.0, |begin| (t + 0.37 - begin).rem_euclid(0.37));
                     let coil = if since < 0.04 {
                         3_000.0
