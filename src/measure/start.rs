@@ -34,6 +34,10 @@ const LEAST_INTERVALS: f64 = 4.0;
 /// After so long the filter before a converter has followed a jump, seconds: to a third of a thousandth, for what is
 /// led back from there multiplies what is left.
 const FOLLOWED_S: f64 = 8.0 * FILTER_S;
+/// So long the filter may bend the beginning of a course the other way, seconds.
+const BENDS_S: f64 = 3.0 * FILTER_S;
+/// The filter's own rise, from 10 % to 90 %, seconds: ln 9 time constants.
+const FILTER_RISE_S: f64 = 2.197 * FILTER_S;
 /// The filter makes a passage late by its time constant, give or take this share of it: its capacitor alone has a tenth (common practice, no source).
 const LATE_SHARE: f64 = 0.2;
 
@@ -47,6 +51,9 @@ const LED_BACK: f64 = 0.9;
 
 /// So much more of the way from the parabola through more samples to that through fewer leads to the true instant.
 const MORE: f64 = 0.7;
+
+/// Samples lie apart where one is lower than the last by more than this share of the first one's excess.
+const APART: f64 = 0.03;
 
 /// A trace that begins with the load switched on, and what is known of it.
 #[derive(Clone, Copy, Debug)]
@@ -170,21 +177,22 @@ impl<S: Sample> StartTrace<'_, S> {
         let excess = by_few + more * (by_few - by_many);
         let stretch = course.stretch(excess);
         let steep = (stretch * near.slope_at(began)).abs();
-        // Samples that lie apart have a non-linearity each.
-        let scatter = noise.hypot(self.class.linearity / 3f64.sqrt());
         let bent = (stretch / course.stretch(height)).abs();
         // One fit holds the samples of the other: their covariance is the variance of that with more samples
         // (J. A. Hausman, Econometrica 46 (1978) 1251, from memory).
         let [few, many] = [&near, &wide].map(|fit| fit.noise_at(began).powi(2));
         let combined = (1.0 + more).powi(2) * few - more * (2.0 + more) * many;
-        let of_noise = scatter * bent * combined.max(many).sqrt();
+        let larger = bent * combined.max(many).sqrt();
+        let of_noise = noise * larger;
         // What a parabola leaves out: no more than what twice as many samples tell otherwise.
         let bend = (by_many - by_few).abs().min(3.0 * of_noise + 0.5 * steep);
         let shape = Budget::of(&[
             Component::type_a(of_noise, self.dof(first)).from(Source::Noise),
             Component::rectangular(bend).from(Source::Sampling),
         ]);
-        let shape = shape.plus(&Budget::of(&self.class.of_converter()));
+        // Samples that lie close together are off alike; those that lie apart each by itself, as by noise.
+        let off = if steep > APART * height { larger.max(1.0) } else { 1.0 };
+        let shape = shape.plus(&Budget::of(&self.class.of_converter()).scaled(off));
         // A current that rises, or a bend by noise alone, leads to no higher peak than was seen.
         let seen = self.at(first)?.max(self.at(followed)?);
         Some(LedBack { value: (self.settled + excess).max(seen), steep, shape })
@@ -204,6 +212,9 @@ impl<S: Sample> StartTrace<'_, S> {
         let levels =
             Budget::of(&self.class.of_converter()).scaled(0.9 / high.slope - 0.1 / low.slope);
         let rise = Estimate::of(high.at_s - low.at_s, levels.plus(&low.budget).plus(&high.budget));
+        // Both passages are late by the filter, but what is fast is also drawn out: rise times add as squares.
+        let drawn_out = FILTER_RISE_S.hypot(rise.value) - rise.value;
+        let rise = rise.with(Component::rectangular(drawn_out).from(Source::Sampling));
         Some((rise, rise.value >= LEAST_INTERVALS * self.interval_s))
     }
 
@@ -251,18 +262,46 @@ impl<S: Sample> StartTrace<'_, S> {
             let at_s = (lo as f64 + at) * self.interval_s;
             return Some(Passage { at_s, slope, budget: budget.scaled(1.0 / slope) });
         }
-        // Anywhere since the sample before, or since the beginning where none tells; and the filter may make
-        // it late.
+        // Anywhere since the sample before, or since the beginning where none tells.
         let earliest =
             if begun > 0 { begun as f64 - 1.0 } else { -self.before_s / self.interval_s };
         let since = if beyond > from { beyond as f64 - 1.0 } else { earliest };
         let before = if beyond > from { self.at(beyond - 1)? } else { 0.0 };
         let slope = ((self.at(beyond)? - before) / self.interval_s).abs();
-        let half = 0.5 * (beyond as f64 - since);
+        let mut budget = converter;
+        let [since, until] = match self.bent_between(begun, beyond, towards) {
+            Some([early, late]) => {
+                budget.add(&Component::type_a(noise, self.dof(begun)).from(Source::Noise));
+                [since + early, since + late]
+            }
+            None => [since, beyond as f64],
+        };
+        let half = 0.5 * (until - since);
         let unseen = Component::rectangular(half * self.interval_s).from(Source::Sampling);
-        let late = Component::rectangular(FILTER_S).from(Source::Sampling);
-        let budget = Budget::of(&[unseen, late]).plus(&converter.scaled(1.0 / slope));
+        let budget = Budget::of(&[unseen]).plus(&budget.scaled(1.0 / slope));
         Some(Passage { at_s: (since + half) * self.interval_s, slope, budget })
+    }
+
+    /// When, in intervals after the sample before `beyond`, a course passes nothing that comes ever more slowly:
+    /// not after the straight line from that sample to `beyond` does, for the course lies above it; and not before
+    /// the lines through the neighbours on either side do, for it lies below these. `None` where the filter has
+    /// yet to follow, or what comes does not slow down.
+    fn bent_between(
+        &self,
+        begun: usize,
+        beyond: usize,
+        towards: impl Fn(f64) -> f64,
+    ) -> Option<[f64; 2]> {
+        // Behind the filter a jump's course is bent the other way at first.
+        let bends = begun + (BENDS_S / self.interval_s).ceil() as usize;
+        let before = beyond.checked_sub(1).filter(|&before| before >= bends)?;
+        let y = |i: usize| self.at(i).map(&towards);
+        let [a, b, c] = [y(before)?, y(beyond)?, y(beyond + 1)?];
+        let slows_down = a < 0.0 && c > b && c - b < b - a;
+        let late = -a / (b - a);
+        let by_next = 1.0 - b / (c - b);
+        let by_last = if before > bends { -a / (a - y(before - 1)?) } else { 0.0 };
+        slows_down.then(|| [by_next.max(by_last).clamp(0.0, late), late])
     }
 }
 

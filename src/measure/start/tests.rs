@@ -120,6 +120,21 @@ fn a_rise_that_began_before_the_first_sample_is_too_fast() {
     }
 }
 
+/// A coil that is up within three samples: the course between two of them is bent one way, so its passage of 90 %
+/// is known far better than to an interval.
+#[test]
+fn a_fast_rise_is_known_better_than_to_an_interval() {
+    let (tau, dt): (f64, f64) = (1e-4, 1e-4);
+    let truth = tau * 9f64.ln();
+    for phase in (0..100).map(|i| (f64::from(i) + 0.5) / 100.0) {
+        let values = sampled(phase, dt, 100, |t| -0.12 * (-t / tau).exp_m1());
+        let (rise, _) = course(&values, dt, 0.12).rise().unwrap();
+        assert!((rise.value - truth).abs() <= rise.expanded(), "{phase}: {rise:?}");
+        // Two intervals that nothing is known of would leave 0.8 of one.
+        assert!(rise.expanded() < 0.72 * dt, "{phase}: {rise:?}");
+    }
+}
+
 /// Monte Carlo: a gain that is drawn turns all samples and the settled current by one share. The
 /// times stay as they are, and their uncertainty is that of a channel without any gain error;
 /// the current's is not.

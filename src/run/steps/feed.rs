@@ -154,9 +154,13 @@ fn read_charge(
     let correction = run.channels().correction(FEED_CURRENT);
     let charge = correction.map_or(coulomb, |c| c.correct_sum(time_s, coulomb));
     // What is read lags by the filter's time constant: the current is seen to end so much later than it does.
-    let charge = charge - FILTER_S * inrush_a.unwrap_or(limit_a);
+    let most_a = inrush_a.unwrap_or(limit_a);
+    let charge = charge - FILTER_S * most_a;
     let [calibration, offset, gain] = class.offset_and_gain_over(time_s, charge);
-    let linearity = Component::rectangular(class.linearity * time_s).from(Source::Linearity);
+    // The current while the reservoir fills and that at rest lie apart: each is off by itself.
+    let filling_s = (charge / most_a).clamp(0.0, time_s);
+    let bent_s = filling_s.hypot(time_s - filling_s);
+    let linearity = Component::rectangular(class.linearity * bent_s).from(Source::Linearity);
     // Where the current falls at once, it may do so anywhere between two looks of the jig.
     let open = step_a * CHARGE_PERIOD_US as f64 * 1e-6 / 2.0;
     let sampling = Component::rectangular(open).from(Source::Sampling);
