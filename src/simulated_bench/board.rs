@@ -221,20 +221,31 @@ impl SimulatedBoard {
     }
 
     /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow any more
-    /// but anywhere within its limit, wherever the value lies; so is what comes and goes with the voltage at a
-    /// clamp; and the sampling timer runs on by itself, so that an order falls anywhere between two scans.
-    /// `drawn_a` is what the load at each clamp draws, amperes.
-    pub fn use_up_class(&mut self, seed: u64, drawn_a: &[f64; 8]) {
+    /// but anywhere within its limit, wherever the value lies (see [`SimulatedBoard::bend_anew`]); so is what comes
+    /// and goes with the voltage at a clamp; and the sampling timer runs on by itself, so that an order falls
+    /// anywhere between two scans. `most_a` is the most that the load at each clamp draws, amperes.
+    pub fn use_up_class(&mut self, seed: u64, most_a: &[f64; 8]) {
         let mut rng = draw::stream(seed, Purpose::NonLinearity);
-        let together = non_linearity::at_rest(&self.world);
+        self.bend(most_a, &mut rng);
         for (description, (probe, converter)) in self.channels.iter().zip(&mut self.converters) {
-            converter.bend(NonLinearity::draw(description, &together, drawn_a, &mut rng));
             if let Probe::ClampCurrent(clamp) = *probe {
                 let beside = converter.shift(description, WITH_VOLTAGE, &mut rng);
                 self.world.loads.set_seen_with_voltage(clamp, beside / LOAD_SUPPLY_V);
             }
         }
         self.timer = Some(rng);
+    }
+
+    /// Draws anew where within its limit the non-linearity of each channel lies, and nothing else.
+    pub fn bend_anew(&mut self, seed: u64, most_a: &[f64; 8]) {
+        self.bend(most_a, &mut draw::stream(seed, Purpose::NonLinearityLater));
+    }
+
+    fn bend(&mut self, most_a: &[f64; 8], rng: &mut Stream) {
+        let together = non_linearity::at_rest(&self.world);
+        for (description, (_, converter)) in self.channels.iter().zip(&mut self.converters) {
+            converter.bend(NonLinearity::draw(description, &together, most_a, rng));
+        }
     }
 
     /// Keeps note from now on of what truly happens; see [`SimulatedBoard::truth`].

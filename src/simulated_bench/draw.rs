@@ -29,6 +29,8 @@ pub enum Purpose {
     NonLinearity = 9,
     /// When loose joints open and close.
     Joint = 10,
+    /// The same errors on another day.
+    NonLinearityLater = 11,
 }
 
 /// What is drawn from which number.

@@ -16,8 +16,8 @@ use rand_xoshiro::SplitMix64;
 const COUNTS: f64 = 20.0;
 /// … also between the voltages before and behind a contact with a small current and without.
 const VOLTAGE_COUNTS: f64 = 4.0;
-/// Of a clamp's current a step is this share of what its load draws: all samples around one level of a rise lie
-/// in one step, or two, and those around another level in others.
+/// Of a clamp's current a step is this share of the most that its load draws: all samples around one level of a rise
+/// or of an inrush lie in one step, or two, and those around another level in others.
 const SHARE: f64 = 0.06;
 /// On the feed current, more than a small lamp draws; and fewer than an auxiliary supply or a coil.
 const FEED_COUNTS: f64 = 300.0;
@@ -43,11 +43,11 @@ pub(super) struct NonLinearity {
 
 impl NonLinearity {
     /// Steps of a channel. On the feed current the values of each pair of `together` lie in one of them;
-    /// `drawn_a` is what the load at each clamp draws.
+    /// `most_a` is the most that the load at each clamp draws.
     pub fn draw(
         d: &Description,
         together: &[[f64; 2]],
-        drawn_a: &[f64; 8],
+        most_a: &[f64; 8],
         rng: &mut Stream,
     ) -> Self {
         let is_feed = d.channel == FEED_CURRENT;
@@ -55,8 +55,8 @@ impl NonLinearity {
             FEED_CURRENT => FEED_COUNTS,
             LOAD_VOLTAGE | 401..=408 => VOLTAGE_COUNTS,
             101..=108 => {
-                let drawn_a = drawn_a[usize::from(d.channel - CLAMP_CURRENT)];
-                (SHARE * drawn_a / d.scale).max(COUNTS / 2.0)
+                let most_a = most_a[usize::from(d.channel - CLAMP_CURRENT)];
+                (SHARE * most_a / d.scale).max(COUNTS / 2.0)
             }
             _ => COUNTS,
         };

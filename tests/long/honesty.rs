@@ -36,16 +36,17 @@ fn misses() {
 }
 
 /// Every cell: `HONESTY_MODULES` modules around their limits and as many sound ones (2,000 of each unless
-/// told), `HONESTY_CELLS` for those whose name holds a text, `HONESTY_SEED` for others than the last time,
+/// told; `HONESTY_SOUND` for another number of these), `HONESTY_CELLS` for those whose name holds a text, `HONESTY_SEED` for others than the last time,
 /// `HONESTY_MISSES` to be told all readings of a quantity of that name that do not hold the truth. Each
 /// cell's lines are printed as it ends, so that a run that is cut short says what it has found.
 #[test]
 #[ignore = "hours"]
 fn every_cell_is_honest() {
     let modules = number("HONESTY_MODULES", 2_000);
+    let sound_ones = number("HONESTY_SOUND", modules);
     let first = number("HONESTY_SEED", FRESH);
     println!(
-        "Simulated. {modules} drawn and {modules} sound modules a cell, seeds from {first} on."
+        "Simulated. {modules} drawn and {sound_ones} sound modules a cell, seeds from {first} on."
     );
     println!("| cell | quantity | readings | held % | predicted % | error/u |");
     println!("| cell | sound | open, foreseen | failed, foreseen | blamed | ended early | s |");
@@ -57,7 +58,7 @@ fn every_cell_is_honest() {
     each(&all, |(at, cell)| {
         let (began, from) = (Instant::now(), first + at * APART);
         let mut table = cell.table(from..from + modules);
-        let sound = cell.sound(from + modules..from + 2 * modules, &mut table);
+        let sound = cell.sound(from + modules..from + modules + sound_ones, &mut table);
         let mut lines = table.lines(cell);
         lines.push(format!("| {cell} {sound} {:.0} |", began.elapsed().as_secs_f64()));
         let mut bad: Vec<_> = table.too_seldom().iter().map(|s| format!("{cell}: {s}")).collect();

@@ -12,13 +12,14 @@ use musterbench::judge::reading::{Reading, Verdict};
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::load::sheet::LoadSheet;
-use musterbench::load::{jig_loads, settled_current};
+use musterbench::load::{expected_current, jig_loads, settled_current};
 use musterbench::quantity::source::Source;
 use musterbench::quantity::unit::Units;
 use musterbench::run::event::{Ending, Event, ListenError, Listener, Outcome};
 use musterbench::script::plan::Plan;
 use musterbench::simulated_bench::{Setup, SimulatedBoard};
 use std::rc::Rc;
+use uom::si::f64::Time;
 
 /// A reading, and what it should have been.
 pub struct Held {
@@ -90,29 +91,39 @@ impl Notes {
     }
 }
 
-/// What the load at each clamp draws, amperes: those of the load sheet, or the jig's own.
-fn drawn(plan: &Plan) -> [f64; 8] {
+/// The first current of a load counts up to so many times the settled one: a step of the non-linearity must not hold
+/// both nothing and the settled current.
+const INRUSH: f64 = 8.0;
+
+/// The most that the load at each clamp draws, amperes: those of the load sheet, or the jig's own.
+fn most_drawn(plan: &Plan) -> [f64; 8] {
     let own = jig_loads();
     let sheet = plan.loads.as_ref().unwrap_or(&own);
-    let settled = |i: usize| {
+    let most = |i: usize| {
         let load = sheet.clamps[i].as_ref()?;
-        Some(settled_current(&load.circuit, sheet.supply).nominal.si())
+        let settled = settled_current(&load.circuit, sheet.supply).nominal.si();
+        let first = expected_current(&load.circuit, sheet.supply, Time::from_si(0.0)).nominal.si();
+        Some(first.clamp(settled, INRUSH * settled))
     };
-    core::array::from_fn(|i| settled(i).unwrap_or(0.0))
+    core::array::from_fn(|i| most(i).unwrap_or(0.0))
 }
 
 /// One run, each of its readings with the truth. The jig uses its class up, and may be calibrated.
 pub fn ran(plan: &Plan, setup: Setup, is_calibrated: bool) -> Ran {
     let seeds = setup.seeds;
     let seed = seeds.module;
-    let drawn_a = drawn(plan);
+    let most_a = most_drawn(plan);
     let used_up = |setup| {
         let mut board = SimulatedBoard::new(setup);
-        board.use_up_class(seed, &drawn_a);
+        board.use_up_class(seed, &most_a);
         board
     };
     let corrections = is_calibrated.then(|| calibrated(used_up(setup.clone())));
     let mut board = used_up(setup);
+    if is_calibrated {
+        // What a reading is off by and what the calibration was off by at a value as close are taken to be independent.
+        board.bend_anew(seed, &most_a);
+    }
     board.keep_truth();
     let line = Rc::new(RefCell::new(SimulatedTransport::over(board)));
     let mut jig = Jig::open(Box::new(Shared(Rc::clone(&line)))).expect("a jig");

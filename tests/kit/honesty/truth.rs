@@ -146,8 +146,9 @@ fn at_rest(truth: &Truth, window: &Window) -> f64 {
     truth.feed_a.mean(from, to)
 }
 
-/// By how much the feed current is higher while the lamp is lit: the middle one of all phases, lit and dark, of the
-/// current at the end of each, where nothing of what came before is left.
+/// By how much the feed current is higher while the lamp is lit: of the current at the end of each phase, where nothing
+/// of what came before is left, that of the lit ones less that of the dark ones. Coils that pulse just then, now and
+/// then in most of the phases, only add to it: so the lower quarter tells.
 fn lamp_current(truth: &Truth, from_us: u64, to_us: u64) -> Option<f64> {
     let within = truth.lamp.iter().filter(|c| (from_us..=to_us).contains(&c.0));
     let ends_when = |becomes_lit: bool| {
@@ -155,7 +156,7 @@ fn lamp_current(truth: &Truth, from_us: u64, to_us: u64) -> Option<f64> {
         let mut amperes: Vec<f64> =
             ends.filter_map(|c| truth.feed_a.at(c.0.checked_sub(1)?)).collect();
         amperes.sort_by(f64::total_cmp);
-        amperes.get(amperes.len() / 2).copied()
+        amperes.get(amperes.len() / 4).copied()
     };
     Some(ends_when(false)? - ends_when(true)?)
 }
