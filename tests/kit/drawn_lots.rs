@@ -6,6 +6,9 @@ use super::pulled::Pulled;
 use musterbench::blame::Blame;
 use musterbench::cli::command_result::OrExit;
 use musterbench::cli::muster::bench::{self, Bench, Source};
+use musterbench::cli::muster::plan::plan;
+use musterbench::finds::share::Share;
+use musterbench::finds::trial_run::TriedPlan;
 use musterbench::link::client::Jig;
 use musterbench::link::simulated::SimulatedTransport;
 use musterbench::lot::fate::Fate;
@@ -19,8 +22,8 @@ use musterbench::procedure::seat::Seat;
 use musterbench::procedure::simulated_set_up::setup;
 use musterbench::script::module_sheet::ModuleSheet;
 use musterbench::script::shipped;
-use musterbench::simulated_bench::faults::{Fault, catalogue};
-use musterbench::simulated_bench::{Seeds, SimulatedBoard};
+use musterbench::simulated_bench::faults::{Course, Fault, catalogue};
+use musterbench::simulated_bench::{Seeds, Setup, SimulatedBoard};
 use rand::seq::IndexedRandom;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_xoshiro::SplitMix64;
@@ -35,6 +38,8 @@ pub const KINDS: [&str; 3] = ["pier-four", "quay-four", "jetty-two"];
 
 /// So many modules a lot has.
 const MODULES: u32 = 6;
+/// With each fault so many other modules are tried, once each.
+const TRIED: u32 = 3;
 
 /// What became of lots.
 #[derive(Clone, Debug, Default)]
@@ -52,6 +57,8 @@ pub struct Tally {
     pub sound_on_hold: usize,
     /// Faults of modules: how many there were, were accepted, rejected, put on hold.
     pub faults: BTreeMap<String, [usize; 4]>,
+    /// Of so many runs of the lot's script with the same faults, on other modules, so many do not find them.
+    pub foreseen: Share,
 }
 
 impl Tally {
@@ -71,6 +78,15 @@ impl Tally {
             let all = self.faults.entry(name).or_default();
             all.iter_mut().zip(counts).for_each(|(sum, count)| *sum += count);
         }
+        self.foreseen.of += other.foreseen.of;
+        self.foreseen.runs += other.foreseen.runs;
+    }
+
+    /// The most faulty modules that may be accepted if one run of the script misses as many as other runs with the
+    /// same faults do: their number, and three standard deviations of both counts (99.9 % of a normal distribution).
+    pub fn acceptable(&self) -> f64 {
+        let foreseen = f64::from(self.foreseen.of) / f64::from(TRIED);
+        foreseen + 3.09 * (foreseen * (1.0 + 1.0 / f64::from(TRIED))).sqrt()
     }
 
     pub fn faulty_accepted(&self) -> usize {
@@ -97,7 +113,12 @@ impl Tally {
         for (name, [all, accepted, rejected, on_hold]) in &self.faults {
             text += &format!("{name:<25} {all:>7} {accepted:>8} {rejected:>8} {on_hold:>7}\n");
         }
-        text
+        text + &format!(
+            "{} faulty modules accepted; single runs miss {:.1} of as many, so at most {:.1}\n",
+            self.faulty_accepted(),
+            f64::from(self.foreseen.of) / f64::from(TRIED),
+            self.acceptable()
+        )
     }
 }
 
@@ -105,8 +126,21 @@ impl Tally {
 #[derive(Clone, Debug)]
 struct Module {
     serial: String,
-    fault: Option<&'static Fault>,
+    fault: Option<(&'static Fault, f64)>,
     seed: u64,
+}
+
+/// How bad a fault is: anything that `script finds` looks at, evenly by its logarithm; as it comes where no part of
+/// this kind can have it so badly.
+fn severity(fault: &Fault, bench: &Setup, random: &mut SplitMix64) -> f64 {
+    let drawn = match fault.courses().choose(random).expect("some") {
+        Course::Counts(counts) => *counts.choose(random).expect("some"),
+        Course::Values { mild, worst } => {
+            mild * (worst / mild).powf(random.random_range(0.0..=1.0))
+        }
+    };
+    let sits = !fault.places(&bench.kind, &bench.loads, drawn).is_empty();
+    if sits { drawn } else { fault.default }
 }
 
 /// What stands in a jig.
@@ -135,7 +169,7 @@ impl Hands<'_> {
     fn seat(&mut self, serial: &str) -> InJig {
         let of = |module: &&Module| module.serial == serial;
         let module = self.modules.iter().find(of).expect("a module of the lot").clone();
-        let mut faults: Vec<_> = module.fault.iter().map(|fault| (*fault, fault.default)).collect();
+        let mut faults: Vec<_> = module.fault.into_iter().collect();
         if self.one_in(12) {
             let lead = *self.askew.choose(self.random).expect("some");
             faults.push((lead, lead.default));
@@ -158,9 +192,9 @@ pub fn lot(seed: u64, folder: &Path) -> Tally {
     let sheet = shipped::module_sheet(kind).expect("shipped");
     let order = Order::of("spring", kind, MODULES, "muster", "thorough");
     let lot = open(folder, &order);
+    let bench = setup(&sheet, None, Vec::new(), 1);
     let may_be = |class: Blame| {
-        let bench = setup(&sheet, None, Vec::new(), 1);
-        let found = catalogue().filter(move |fault| {
+        let found = catalogue().filter(|fault| {
             fault.class == class
                 && !fault.places(&bench.kind, &bench.loads, fault.default).is_empty()
         });
@@ -172,14 +206,22 @@ pub fn lot(seed: u64, folder: &Path) -> Tally {
         .iter()
         .map(|module| Module {
             serial: module.serial.clone(),
-            fault: (random.random_range(0..4) == 0)
-                .then(|| *own.choose(&mut random).expect("some")),
+            fault: (random.random_range(0..4) == 0).then(|| {
+                let fault = *own.choose(&mut random).expect("some");
+                (fault, severity(fault, &bench, &mut random))
+            }),
             seed: random.next_u64() >> 1,
         })
         .collect();
+    let foreseen = foreseen(&order, &sheet, &modules);
     let names: Vec<String> = (1..=random.random_range(1..=2)).map(|n| format!("jig {n}")).collect();
     let desk = Desk::new(lot, "Ines", &names, true).expect("a desk");
-    let hands = Hands { random: &mut random, modules, askew, tally: Tally::default() };
+    let hands = Hands {
+        random: &mut random,
+        modules,
+        askew,
+        tally: Tally { foreseen, ..Tally::default() },
+    };
     let stop = AtomicBool::new(false);
     let in_jig = Rc::new(RefCell::new(vec![None; names.len()]));
     let benches = (0..names.len())
@@ -188,6 +230,19 @@ pub fn lot(seed: u64, folder: &Path) -> Tally {
     let meant = vec![false; names.len()];
     let queue = VecDeque::new();
     Muster { desk, hands, benches, in_jig, meant, queue, now: Duration::ZERO }.all()
+}
+
+/// How many runs of the lot's script, each on another module with the same fault, do not find it.
+fn foreseen(order: &Order, sheet: &ModuleSheet, modules: &[Module]) -> Share {
+    let plan = plan(order, sheet, None).expect("a plan");
+    let tried = TriedPlan::new(&plan);
+    let mut missed = Share::default();
+    for module in modules.iter().filter(|module| module.fault.is_some()) {
+        (0..u64::from(TRIED)).for_each(|more| {
+            missed.count(!tried.run(module.fault, module.seed + 1 + more).is_found())
+        });
+    }
+    missed
 }
 
 fn common(folder: &Path, order: &Order) -> bench::Lot {
@@ -391,7 +446,7 @@ impl Muster<'_> {
                 tally.sound_on_hold += usize::from(fate == Fate::OnHold);
                 continue;
             };
-            let counts = tally.faults.entry(fault.name.into()).or_default();
+            let counts = tally.faults.entry(fault.0.name.into()).or_default();
             counts[0] += 1;
             counts[1] += usize::from(fate == Fate::Accepted);
             counts[2] += usize::from(fate == Fate::Rejected);

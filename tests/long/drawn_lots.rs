@@ -1,4 +1,4 @@
-//! A thousand drawn lots with drawn faults, wrong seatings, double presses, wrong scans and pulled modules through
+//! A thousand drawn lots with drawn faults of any severity, wrong seatings, double presses, wrong scans and pulled modules through
 //! muster and fates.
 
 use crate::kit::all_cores;
@@ -14,7 +14,6 @@ fn a_thousand_lots_reject_no_sound_module() {
     all_cores::in_order(seeds, one, |tally| all.add(tally));
     println!("{}", all.text());
     assert_eq!(all.sound_rejected, 0, "{}", all.text());
-    // A fault that the script does not see is accepted; most of them it sees.
-    let faulty = all.modules - all.sound;
-    assert!(all.faulty_accepted() * 2 < faulty, "{}", all.text());
+    // What a run of the script does not find is accepted, and no more than that.
+    assert!(all.faulty_accepted() as f64 <= all.acceptable(), "{}", all.text());
 }
