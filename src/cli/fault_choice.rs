@@ -34,6 +34,14 @@ impl std::str::FromStr for FaultChoice {
     }
 }
 
+/// `pier-03=contact-resistance=2`: which module, and its fault.
+pub(super) fn of_module(text: &str) -> Result<(String, FaultChoice), String> {
+    let (module, fault) = text.split_once('=').ok_or_else(|| {
+        "say which module and which fault, such as pier-03=output-stuck".to_owned()
+    })?;
+    Ok((module.into(), fault.parse()?))
+}
+
 pub(super) fn unknown(name: &str) -> String {
     let name = plain(name);
     let near = catalogue().map(|f| f.name).filter(|n| !name.is_empty() && n.contains(&name));

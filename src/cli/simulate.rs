@@ -1,6 +1,7 @@
 //! `musterbench simulate`: serves the simulated bench on a pseudo-terminal or behind a socket, in real time.
 
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
+use super::fault_choice::{FaultChoice, of_module};
 use super::keys::Keys;
 use super::sheets::BenchSheets;
 use super::simulation::Simulation;
@@ -8,12 +9,13 @@ use super::{interrupt, output};
 use crate::link::socket::PREFIX;
 use crate::plain::plain;
 use crate::refused::words;
-use crate::simulated_bench::PersonAct;
 use crate::simulated_bench::served::{ServeError, serve, serve_on};
 use crate::simulated_bench::socket::Socket;
+use crate::simulated_bench::{PersonAct, Setup};
 use crate::system::terminal;
 use anyhow::Context;
 use core::time::Duration;
+use std::collections::VecDeque;
 use std::net::{SocketAddr, ToSocketAddrs};
 use std::path::PathBuf;
 use std::time::Instant;
@@ -27,9 +29,14 @@ pub struct Given {
     #[command(flatten)]
     simulation: Simulation,
 
-    /// Somebody tends the bench from this terminal: space presses the start button, o takes the module out, i seats it
+    /// Somebody tends the bench from this terminal: space presses the start button, o takes the module out, i seats it;
+    /// a number before i seats another module, drawn from that number
     #[arg(long)]
     attended: bool,
+
+    /// With --attended: the module of this number has a fault, such as 7=contact-misses; can be given again
+    #[arg(long = "with", value_name = "NUMBER=FAULT[=SEVERITY]", value_parser = of_module, requires = "attended")]
+    with: Vec<(String, FaultChoice)>,
 
     /// Make a link to the pseudo-terminal here
     #[arg(long, value_name = "PATH", conflicts_with = "listen")]
@@ -57,14 +64,22 @@ pub fn run(given: &Given) -> CommandResult {
     if given.attended && !terminal::is_someone_there() {
         return Err(bad_input("nobody is there to tend the bench: run it from a terminal"));
     }
-    let mut person = given.attended.then(|| Person::new(Keys::begin(stop)));
+    let another = |number: u64, seating: u64| {
+        let of_number = |(of, _): &&(String, FaultChoice)| of.parse() == Ok(number);
+        let faults = given.with.iter().filter(of_number).map(|(_, chosen)| *chosen);
+        given.simulation.another(&module, loads.as_ref(), faults, number, seating)
+    };
+    let mut person = given.attended.then(|| Person::new(Keys::begin(stop), &another));
     let mut acts = person.as_mut().map(|person| || person.act());
     let acts = acts.as_mut().map(|acts| acts as &mut dyn FnMut() -> Option<PersonAct>);
     let mut tell = |port: &str| {
         told = output::data(&format!("{}\n", plain(port)));
         output::tell("A simulated bench is served there, in real time. Ctrl-C ends it.");
         if given.attended {
-            output::tell("Space presses the start button, o takes the module out, i seats it.");
+            output::tell(
+                "Space presses the start button, o takes the module out, i seats it; a number before i \
+                 seats another one.",
+            );
         }
     };
     let served = match &given.listen {
@@ -110,19 +125,31 @@ impl Given {
     }
 }
 
+/// Modules are numbered up to this.
+const NUMBERS: u64 = 1_000_000;
+
 /// For so long a finger holds the button.
 const HOLDS: Duration = Duration::from_millis(200);
+
+/// The setup of the bench with the module of a number, for the time that is the so-manieth that one is seated.
+type Another<'a> = &'a dyn Fn(u64, u64) -> Setup;
 
 /// Somebody at the bench.
 struct Person<'a> {
     keys: Keys<'a>,
+    /// Keys that are yet to be taken.
+    typed: VecDeque<u8>,
+    another: Another<'a>,
+    /// Digits so far.
+    number: Option<u64>,
+    seatings: u64,
     /// Since when the button is held.
     held: Option<Instant>,
 }
 
 impl<'a> Person<'a> {
-    fn new(keys: Keys<'a>) -> Self {
-        Person { keys, held: None }
+    fn new(keys: Keys<'a>, another: Another<'a>) -> Self {
+        Person { keys, typed: VecDeque::new(), another, number: None, seatings: 0, held: None }
     }
 
     /// What is done now.
@@ -130,14 +157,26 @@ impl<'a> Person<'a> {
         if self.held.take_if(|since| since.elapsed() >= HOLDS).is_some() {
             return Some(PersonAct::Presses(false));
         }
-        let typed = self.keys.at_once()?;
-        match typed.first()? {
-            b' ' => {
+        self.typed.extend(self.keys.at_once().into_iter().flatten());
+        let key = self.typed.pop_front()?;
+        if key.is_ascii_digit() {
+            let digit = u64::from(key - b'0');
+            self.number = Some(self.number.unwrap_or(0) * 10 % NUMBERS + digit);
+            return None;
+        }
+        let number = self.number.take();
+        match (key, number) {
+            (b' ', _) => {
                 self.held = Some(Instant::now());
                 Some(PersonAct::Presses(true))
             }
-            b'o' => Some(PersonAct::Seats(false)),
-            b'i' => Some(PersonAct::Seats(true)),
+            (b'o', _) => Some(PersonAct::Seats(false)),
+            (b'i', None) => Some(PersonAct::Seats(true)),
+            (b'i', Some(number)) => {
+                self.seatings += 1;
+                let setup = (self.another)(number, self.seatings);
+                Some(PersonAct::SeatsAnother(Box::new(setup)))
+            }
             _ => None,
         }
     }

@@ -9,6 +9,8 @@ use crate::simulated_bench::{Seeds, Setup};
 
 /// The seed when none is given: the same bench each time.
 const SEED: u64 = 1;
+/// How far apart the numbers are that modules and seatings are drawn from.
+const ANOTHER: u64 = 1_000_003;
 
 /// The arguments of a simulated bench.
 #[derive(Clone, Debug, clap::Args)]
@@ -46,6 +48,27 @@ impl Simulation {
     /// The number that the bench is drawn from.
     pub fn bench_seed(&self) -> u64 {
         self.seed.unwrap_or(SEED)
+    }
+
+    /// The same bench with another module, seated for the so-manieth time.
+    pub fn another(
+        &self,
+        module: &ModuleSheet,
+        loads: Option<&LoadSheet>,
+        faults: impl Iterator<Item = FaultChoice>,
+        number: u64,
+        seating: u64,
+    ) -> Setup {
+        let bench = self.bench_seed();
+        let first = self.module_seed.unwrap_or(bench);
+        // Far from the first module's number, and each seating goes its own way.
+        let seeds = Seeds {
+            bench,
+            module: first.wrapping_add(ANOTHER.wrapping_mul(number + 1)),
+            run: self.run_seed.unwrap_or(bench).wrapping_add(ANOTHER.wrapping_mul(seating)),
+        };
+        let faults = faults.map(|chosen| (chosen.fault, chosen.severity)).collect();
+        setup(module, loads, faults, seeds)
     }
 
     /// What stands on the bench.

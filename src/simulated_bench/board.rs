@@ -51,10 +51,12 @@ pub struct Setup {
 }
 
 /// What a person does at a bench.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum PersonAct {
-    /// Seats the module in the jig, or takes it out.
+    /// Seats the module in the jig again, or takes it out.
     Seats(bool),
+    /// Seats another module, that of this bench; not before the last one is out.
+    SeatsAnother(Box<Setup>),
     /// Presses the start button and holds it, or lets it go.
     Presses(bool),
 }
@@ -216,8 +218,25 @@ impl SimulatedBoard {
     pub fn by_person(&mut self, act: PersonAct) {
         match act {
             PersonAct::Seats(seated) => self.world.set_seated(seated),
+            PersonAct::SeatsAnother(setup) => {
+                if self.world.is_out() {
+                    self.seat_another(*setup);
+                }
+            }
             PersonAct::Presses(down) => self.world.set_button(down),
         }
+    }
+
+    /// The jig and its clock stay; the module, its leads and what hangs on it are those of the other bench. With the
+    /// module out, the jig holds nothing on.
+    fn seat_another(&mut self, setup: Setup) {
+        let other = SimulatedBoard::new(setup);
+        let (now_us, button) = (self.world.now_us(), self.world.button_is_down());
+        self.world = other.world;
+        self.world.advance(now_us);
+        self.world.set_button(button);
+        (self.beside, self.hand, self.bank) = (other.beside, other.hand, other.bank);
+        self.held.clear();
     }
 
     /// Makes the jig as bad as its class allows: the non-linearity of each channel is no smooth bow any more

@@ -8,8 +8,11 @@ mod with_brain;
 use crate::jig::board::{Board, FeedDrive, Unit};
 use crate::jig::hand::Hand;
 use crate::signal::target::Position;
+use crate::simulated_bench::PersonAct;
+use crate::simulated_bench::faults::find;
 use crate::simulated_bench::kind::Kind;
-use rig::Rig;
+use crate::simulated_bench::loads::LoadModel;
+use rig::{Rig, setup};
 
 #[test]
 fn a_command_on_the_feed_moves_the_output() {
@@ -25,6 +28,42 @@ fn a_command_on_the_feed_moves_the_output() {
             }
         }
     }
+}
+
+/// Another module is seated once the last one is out; the jig's clock runs on.
+#[test]
+fn a_person_seats_another_module_when_the_jig_is_empty() {
+    let stuck = find("output-stuck").expect("a fault");
+    let mut rig = Rig::sound(3);
+    rig.board.attend();
+    let another = |seed, faults| {
+        let loads = [const { LoadModel::OPEN }; 8];
+        PersonAct::SeatsAnother(Box::new(setup(Kind::example(), seed, loads, faults)))
+    };
+    let moves = |rig: &mut Rig| {
+        rig.power_up();
+        rig.jig_loads();
+        let all = (1..=4).flat_map(|output| [Position::A, Position::B].map(|to| (output, to)));
+        let moved = all.filter(|&(output, to)| {
+            rig.command(output, to);
+            rig.pass(0.2);
+            rig.position(output) == Some(to)
+        });
+        let moved = moved.count();
+        rig.power_down();
+        moved
+    };
+    assert_eq!(moves(&mut rig), 8);
+    rig.board.by_person(another(5, vec![(stuck, stuck.default)]));
+    assert_eq!(moves(&mut rig), 8, "the first one stands there still");
+    let before_us = rig.board.now_us();
+    rig.board.by_person(PersonAct::Seats(false));
+    rig.board.by_person(another(5, vec![(stuck, stuck.default)]));
+    assert_eq!(rig.board.now_us(), before_us);
+    assert!(moves(&mut rig) < 8);
+    rig.board.by_person(PersonAct::Seats(false));
+    rig.board.by_person(another(6, vec![]));
+    assert_eq!(moves(&mut rig), 8);
 }
 
 #[test]

@@ -141,6 +141,11 @@ impl World {
         self.loads.refresh();
     }
 
+    /// Whether the jig is empty.
+    pub fn is_out(&self) -> bool {
+        self.is_out
+    }
+
     /// Whether the jig's start button is held down.
     pub fn button_is_down(&self) -> bool {
         self.button

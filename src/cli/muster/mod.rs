@@ -20,7 +20,7 @@ mod worker;
 
 use super::calibration_choice::CalibrationChoice;
 use super::command_result::{CommandError, CommandResult, Exit, OrExit, bad_input};
-use super::fault_choice::FaultChoice;
+use super::fault_choice::{FaultChoice, of_module};
 use super::keys::Keys;
 use super::layout::plan_file::PlanFile;
 use super::lot::keep_sample;
@@ -111,19 +111,11 @@ pub struct Given {
     json: bool,
 
     /// On a simulated bench: this module has a fault, such as pier-03=contact-resistance; can be given again
-    #[arg(long = "with", value_name = "SERIAL=FAULT[=SEVERITY]", value_parser = faulty)]
+    #[arg(long = "with", value_name = "SERIAL=FAULT[=SEVERITY]", value_parser = of_module)]
     with: Vec<(String, FaultChoice)>,
 
     #[command(flatten)]
     simulation: Simulation,
-}
-
-/// `pier-03=contact-resistance=2`.
-fn faulty(text: &str) -> Result<(String, FaultChoice), String> {
-    let (serial, fault) = text.split_once('=').ok_or_else(|| {
-        "say which module and which fault, such as pier-03=output-stuck".to_owned()
-    })?;
-    Ok((serial.into(), fault.parse()?))
 }
 
 /// Carries the command out.
