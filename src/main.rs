@@ -27,6 +27,8 @@ fn main() -> ExitCode {
         Command::Trial(given) => cli::trial::run(given),
         Command::Recover(given) => cli::recover::run(given),
         Command::Explain(given) => cli::explain::run(given),
+        Command::Export(given) => cli::export::run(given),
+        Command::Manual(given) => cli::manual::run(given),
     };
     cli::output::exit_code(ended)
 }

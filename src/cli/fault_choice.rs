@@ -56,8 +56,9 @@ pub(super) fn unknown(name: &str) -> String {
 
 fn out_of_range(fault: &Fault, given: &str) -> String {
     let unit = if fault.unit == "1" { String::new() } else { format!(" {}", fault.unit) };
+    let point = if given.contains(',') { " with a decimal point" } else { "" };
     format!(
-        "the severity of {} is a number from {} to {}{unit}, not {:?}",
+        "the severity of {} is a number{point} from {} to {}{unit}, not {:?}",
         fault.name,
         fault.minimum,
         fault.maximum,

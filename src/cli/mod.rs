@@ -6,6 +6,7 @@ pub mod calibration_choice;
 pub mod command_result;
 mod defaults;
 pub mod explain;
+pub mod export;
 pub mod fault_choice;
 pub mod faults;
 mod finds;
@@ -17,6 +18,7 @@ pub mod layout;
 pub mod listeners;
 pub mod load;
 pub mod lot;
+pub mod manual;
 pub mod muster;
 pub mod operator;
 mod out_file;
@@ -38,6 +40,7 @@ pub mod trial;
 pub mod word;
 
 use crate::plain::plain;
+use crate::wire::PROTOCOL;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use defaults::Defaults;
 use std::ffi::OsString;
@@ -106,7 +109,7 @@ Exit codes: 0 all recovered, 2 usage or bad input, 4 something cannot be read or
 
 /// Acceptance-tests switching modules on a jig, or on a simulated bench.
 #[derive(Debug, Parser)]
-#[command(name = "musterbench", version, after_help = ALL, after_long_help = after_long())]
+#[command(name = "musterbench", version, long_version = version(), after_help = ALL, after_long_help = after_long())]
 pub struct Arguments {
     /// What to do.
     #[command(subcommand)]
@@ -167,6 +170,21 @@ pub enum Command {
     /// Say what the uncertainty of a reading is made of, and where its limits come from
     #[command(after_help = LOOKED)]
     Explain(explain::Given),
+    /// Copy a report or list for spreadsheets that want semicolons and decimal commas
+    #[command(after_help = FILED)]
+    Export(export::Given),
+    /// Write the manual pages and the completions for shells
+    #[command(after_help = BENCHED)]
+    Manual(manual::Given),
+}
+
+/// The program's version, the commit of a release, and the version of the language that jigs have to speak.
+fn version() -> String {
+    format!(
+        "{}\ncommit {}\njig language {PROTOCOL}",
+        env!("CARGO_PKG_VERSION"),
+        env!("MUSTERBENCH_COMMIT")
+    )
 }
 
 /// What the long help ends with.

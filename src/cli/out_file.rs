@@ -71,7 +71,6 @@ fn holds(path: &Path, text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::os::unix::fs::symlink;
 
     fn out(path: &Path, replace: bool) -> Result<(), String> {
         let told = OutFile { path, replace, own: Some("MINE") }.write("MINE, new\n");
@@ -96,12 +95,13 @@ mod tests {
         assert_eq!(fs::read_to_string(at("x")).expect("there"), "MINE, new\n");
     }
 
+    #[cfg(unix)]
     #[test]
     fn links_devices_pipes_and_folders_stay() {
         let folder = tempfile::tempdir().expect("a folder");
         let (file, link) = (folder.path().join("file"), folder.path().join("link"));
         fs::write(&file, "theirs").expect("written");
-        symlink(&file, &link).expect("a link");
+        std::os::unix::fs::symlink(&file, &link).expect("a link");
         assert!(out(&link, false).expect_err("refused").contains("is a link"));
         assert_eq!(fs::read_to_string(&file).expect("there"), "theirs");
         out(&link, true).expect("told to");

@@ -11,6 +11,7 @@ use super::disk::{Disk, DiskFile};
 use super::durable;
 use super::error::{RecordError, io_error};
 use super::facts::Facts;
+use super::folder;
 use crate::judge::reading::Verdict;
 use crate::measure::record::Record;
 use flate2::Compression;
@@ -168,9 +169,14 @@ impl Passed {
     }
 
     fn write(&self, first: &[u8]) -> Result<(), RecordError> {
-        if let Some(folder) = self.path.parent() {
-            durable::make_folder(&self.disk, folder)?;
-        }
+        // Programs that test the same kind at the same time write the same file.
+        let _lock = match self.path.parent() {
+            Some(folder) => {
+                durable::make_folder(&self.disk, folder)?;
+                Some(folder::lock(folder)?)
+            }
+            None => None,
+        };
         let last = part(&Last { left_out: self.left_out });
         durable::replace(&self.disk, &self.path, &[first, &self.parts.concat(), &last].concat())
     }

@@ -33,6 +33,7 @@ pub mod durable;
 mod error;
 #[cfg(test)]
 pub(crate) mod example;
+pub mod export;
 pub mod facts;
 pub mod folder;
 pub mod journal;

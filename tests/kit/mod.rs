@@ -13,8 +13,11 @@ pub mod disks;
 pub mod drawn_lots;
 pub mod faults;
 pub mod honesty;
+#[cfg(unix)]
 pub mod killed_musters;
 pub mod noting;
+#[cfg(unix)]
+pub mod pretender;
 pub mod printed;
 pub mod program;
 pub mod pulled;
@@ -23,6 +26,7 @@ pub mod restarting;
 pub mod roll_call;
 pub mod shared_line;
 pub mod sound_modules;
+#[cfg(unix)]
 pub mod terminal;
 pub mod unattended;
 pub mod whole_run;

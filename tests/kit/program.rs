@@ -1,17 +1,20 @@
-//! The built program, benches that it serves, and devices that are no jigs.
+//! The built program, and benches that it serves.
 
-use musterbench::system::pseudo_terminal::PseudoTerminal;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::thread::JoinHandle;
-use std::time::Duration;
+
+/// The program that is tested: the one that was built beside the tests, or what this variable names, such as
+/// `tests/wine/musterbench`.
+pub fn program() -> PathBuf {
+    let other = std::env::var_os("MUSTERBENCH_PROGRAM").map(PathBuf::from);
+    let other = other.map(|path| path.canonicalize().expect("MUSTERBENCH_PROGRAM is there"));
+    other.unwrap_or_else(|| env!("CARGO_BIN_EXE_musterbench").into())
+}
 
 /// The program, in a folder of its own, without a terminal.
 pub fn musterbench(folder: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_musterbench"));
+    let mut command = Command::new(program());
     command.current_dir(folder).stdin(Stdio::null()).env("NO_COLOR", "1");
     command
 }
@@ -20,6 +23,13 @@ pub fn musterbench(folder: &Path) -> Command {
 pub fn test(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = musterbench(folder);
     command.args(["test", "--module", "P4-1"]).args(arguments).output().expect("it starts")
+}
+
+/// A short simulated run of `P4-1` that passes.
+pub fn simulated_run(folder: &Path) {
+    let script = short_script(folder);
+    let output = test(folder, &["--port", "simulated", "--unattended", "--script", &script]);
+    assert_eq!(output.status.code(), Some(0), "{}", complaint(&output).1);
 }
 
 /// What it printed.
@@ -135,10 +145,15 @@ pub struct Served {
 }
 
 impl Served {
-    /// Starts one.
+    /// Starts one, on a pseudo-terminal where there are any, else behind a socket.
     pub fn start(folder: &Path, arguments: &[&str]) -> Self {
         let mut command = musterbench(folder);
-        command.arg("simulate").args(arguments).stdout(Stdio::piped()).stderr(Stdio::null());
+        command.arg("simulate").args(arguments);
+        let is_foreign = std::env::var_os("MUSTERBENCH_PROGRAM").is_some();
+        if (is_foreign || !cfg!(target_os = "linux")) && !arguments.contains(&"--listen") {
+            command.args(["--listen", "127.0.0.1:0"]);
+        }
+        command.stdout(Stdio::piped()).stderr(Stdio::null());
         let mut child = command.spawn().expect("it starts");
         let mut path = String::new();
         let out = child.stdout.take().expect("piped");
@@ -149,6 +164,12 @@ impl Served {
     /// Waits for its end.
     pub fn wait(&mut self) -> std::process::ExitStatus {
         self.child.wait().expect("it ends")
+    }
+
+    /// Kills it, as a power cut would: it can do nothing about it.
+    pub fn kill(&mut self) {
+        self.child.kill().expect("it is there");
+        self.child.wait().expect("it ends");
     }
 
     /// The process, to be killed or stopped.
@@ -165,49 +186,8 @@ impl Drop for Served {
 }
 
 /// Sends a signal to a process that we started.
+#[cfg(unix)]
 pub fn signal(id: u32, signal: rustix::process::Signal) {
     let id = rustix::process::Pid::from_raw(id as i32).expect("a process");
     rustix::process::kill_process(id, signal).expect("it is there");
-}
-
-/// A device that is no jig: answers whatever comes as `answer` says.
-pub struct Pretender {
-    path: String,
-    stop: Arc<AtomicBool>,
-    thread: Option<JoinHandle<()>>,
-}
-
-impl Pretender {
-    /// Plugs it in.
-    pub fn start(answer: impl Fn(&[u8]) -> Vec<u8> + Send + 'static) -> Self {
-        let mut line = PseudoTerminal::open().expect("a pseudo-terminal");
-        let path = line.path().display().to_string();
-        let stop = Arc::new(AtomicBool::new(false));
-        let asked = stop.clone();
-        let thread = std::thread::spawn(move || {
-            let mut bytes = [0; 1024];
-            while !asked.load(Ordering::Relaxed) {
-                line.wait(Duration::from_millis(10), false).expect("waited");
-                let count = line.read(&mut bytes).expect("read");
-                if count > 0 {
-                    line.write(&answer(&bytes[..count])).expect("sent");
-                }
-            }
-        });
-        Pretender { path, stop, thread: Some(thread) }
-    }
-
-    /// The device.
-    pub fn path(&self) -> &str {
-        &self.path
-    }
-}
-
-impl Drop for Pretender {
-    fn drop(&mut self) {
-        self.stop.store(true, Ordering::Relaxed);
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
-    }
 }

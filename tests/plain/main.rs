@@ -22,13 +22,17 @@ mod link;
 mod muster;
 mod overhead;
 mod program;
+#[cfg(unix)]
 mod prompts;
+#[cfg(unix)]
 mod readme;
 mod roll_call;
 mod runs;
 mod same_verdicts;
 mod scpi_second_opinion;
+#[cfg(unix)]
 mod served;
+mod shared_records;
 mod socket;
 mod sound_modules;
 mod trial;

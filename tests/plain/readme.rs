@@ -2,12 +2,15 @@
 //!
 //! Runs every `$` line of its console blocks in one empty folder, in order, and compares. With
 //! `README_UPDATE=1` in the environment it writes what it saw into the README instead.
+
+use crate::kit::program::program;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
 /// What a shell prints for one line of the README, both streams together.
 fn output(line: &str, folder: &Path) -> String {
-    let program = Path::new(env!("CARGO_BIN_EXE_musterbench")).parent().unwrap();
+    let program = program();
+    let program = program.parent().unwrap();
     let path = format!("{}:{}", program.display(), std::env::var("PATH").unwrap());
     let seen = Command::new("sh")
         .args(["-c", &format!("{{ {line}\n}} 2>&1")])
@@ -17,8 +20,8 @@ fn output(line: &str, folder: &Path) -> String {
         .stdin(Stdio::null())
         .output()
         .unwrap();
-    // CSV lines end with a carriage return, the README's do not.
-    String::from_utf8(seen.stdout).unwrap().replace("\r\n", "\n")
+    // CSV lines end with a carriage return, the README's do not; nor has it paths as Windows writes them.
+    String::from_utf8(seen.stdout).unwrap().replace("\r\n", "\n").replace('\\', "/")
 }
 
 /// The README with each console block as the program prints it now.

@@ -55,7 +55,7 @@ fn the_bits_are_the_bits() {
     let bits: Vec<u16> = rows()
         .filter_map(|row| {
             let [bit, _, value] = row[..] else { return None };
-            let (bit, value) = (bit.parse::<u16>().ok()?, value.parse().ok()?);
+            let (bit, value) = (bit.parse::<u16>().ok()?, value.parse::<u16>().ok()?);
             assert_eq!(1u16 << bit, value);
             Some(value)
         })

@@ -46,6 +46,7 @@ fn what_was_written_is_read_back() {
     assert_eq!(record.readings.len(), 1000);
 }
 
+#[cfg(unix)]
 #[test]
 fn the_space_is_there_before_the_first_reading() {
     use std::os::unix::fs::MetadataExt;

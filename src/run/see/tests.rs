@@ -48,7 +48,8 @@ macro_rules! recorded {
 /// A recorded capture with its positions seen.
 fn capture(csv: &str) -> OperationCapture {
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
-    let channel = |head: &str| head.split(' ').nth(1).and_then(|n| n.parse().ok());
+    let channel =
+        |head: &str| -> Option<u16> { head.split(' ').nth(1).and_then(|n| n.parse().ok()) };
     let channels: Vec<u16> =
         reader.headers().unwrap().iter().skip(1).map(|h| channel(h).unwrap()).collect();
     let rows: Vec<Vec<f64>> = reader

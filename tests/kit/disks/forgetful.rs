@@ -79,7 +79,7 @@ impl FileSystem for Recording {
         Ok(file)
     }
     fn write(&self, file: &File, path: &Path, bytes: &[u8], at: u64) -> io::Result<()> {
-        std::os::unix::fs::FileExt::write_all_at(file, bytes, at)?;
+        musterbench::system::files::write_at(file, bytes, at)?;
         self.note(Deed::Write(path.into(), at, bytes.into()));
         Ok(())
     }

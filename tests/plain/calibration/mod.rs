@@ -3,6 +3,7 @@
 
 mod bad_input;
 mod drawn_jigs;
+#[cfg(unix)]
 mod guided;
 mod program;
 mod recheck;

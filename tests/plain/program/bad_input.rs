@@ -1,6 +1,8 @@
 //! Bad input gets one clear sentence and an exit code, never a panic, a hang or a wrong verdict.
 
-use crate::kit::program::{Pretender, assert_one_sentence, complaint, musterbench, said, test};
+#[cfg(unix)]
+use crate::kit::pretender::Pretender;
+use crate::kit::program::{assert_one_sentence, complaint, musterbench, said, test};
 use std::fs;
 use std::path::Path;
 
@@ -54,6 +56,7 @@ fn devices_that_are_none() {
     assert!(!folder.path().join("records").exists());
 }
 
+#[cfg(unix)]
 #[test]
 fn a_device_that_is_no_jig() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -64,6 +67,7 @@ fn a_device_that_is_no_jig() {
     assert!(!folder.path().join("records").exists());
 }
 
+#[cfg(unix)]
 #[test]
 fn a_device_that_talks_garbage() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -71,6 +75,7 @@ fn a_device_that_talks_garbage() {
     refused(folder.path(), &["--port", noise.path()], 4, &["garbage"]);
 }
 
+#[cfg(unix)]
 #[test]
 fn a_jig_of_another_age() {
     let folder = tempfile::tempdir().expect("a folder");

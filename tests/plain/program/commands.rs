@@ -1,7 +1,11 @@
 //! The commands beside `test`.
 
-use crate::kit::program::{Served, complaint, musterbench, said, signal};
+#[cfg(unix)]
+use crate::kit::program::{Served, signal};
+use crate::kit::program::{complaint, musterbench, said};
+#[cfg(unix)]
 use rustix::process::Signal;
+#[cfg(unix)]
 use std::fs;
 
 #[test]
@@ -44,6 +48,7 @@ fn a_reader_that_leaves_is_no_panic() {
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn a_full_disk_under_the_output_is_told() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -73,6 +78,7 @@ fn recover_without_records_says_so() {
     assert!(text.contains("--records"), "{text}");
 }
 
+#[cfg(unix)]
 #[test]
 fn simulate_leaves_a_link_while_it_lives_and_spares_other_files() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -92,6 +98,7 @@ fn simulate_leaves_a_link_while_it_lives_and_spares_other_files() {
     assert_eq!(fs::read(folder.path().join("mine")).expect("there"), b"kept");
 }
 
+#[cfg(unix)]
 #[test]
 fn a_bench_that_is_ended_takes_its_link_along() {
     let folder = tempfile::tempdir().expect("a folder");
