@@ -7,6 +7,7 @@ mod day;
 mod drawn_lots;
 #[cfg(unix)]
 mod kills;
+#[cfg(unix)]
 mod reader_leaves;
 mod screens;
 #[cfg(unix)]
