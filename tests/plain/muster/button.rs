@@ -27,7 +27,7 @@ fn both(folder: &Path) -> (Terminal, Terminal) {
     open.args(["--script", "short.toml"]);
     assert_eq!(complaint(&open.output().expect("it starts")), (0, String::new()));
     let mut bench = Terminal::start(folder, &["simulate", "--attended", "--path-at", "jig"]);
-    bench.hears("i seats it.");
+    bench.hears("seats another one.");
     let muster =
         Terminal::start(folder, &["muster", "spring", "--port", "jig", "--operator", "Ines"]);
     (bench, muster)
