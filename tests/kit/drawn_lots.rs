@@ -53,6 +53,8 @@ pub struct Tally {
     pub scans: usize,
     pub foreign_scans: usize,
     pub idle_starts: usize,
+    /// Put on hold by a person, since they came back again and again.
+    pub given_up: usize,
     pub sound_rejected: usize,
     pub sound_on_hold: usize,
     /// Faults of modules: how many there were, were accepted, rejected, put on hold.
@@ -72,6 +74,7 @@ impl Tally {
         self.scans += other.scans;
         self.foreign_scans += other.foreign_scans;
         self.idle_starts += other.idle_starts;
+        self.given_up += other.given_up;
         self.sound_rejected += other.sound_rejected;
         self.sound_on_hold += other.sound_on_hold;
         for (name, counts) in other.faults {
@@ -96,7 +99,7 @@ impl Tally {
     pub fn text(&self) -> String {
         let mut text = format!(
             "{} lots, {} modules, {} of them sound: {} sound ones rejected, {} put on hold\n\
-             {} seatings; {} askew, {} pulled out, {} scans, {} scans of foreign labels, {} starts for nothing\n\
+             {} seatings; {} askew, {} pulled out, {} scans, {} scans of foreign labels, {} starts for nothing; {} given up\n\
              fault                     modules accepted rejected on hold\n",
             self.lots,
             self.modules,
@@ -108,7 +111,8 @@ impl Tally {
             self.pulled,
             self.scans,
             self.foreign_scans,
-            self.idle_starts
+            self.idle_starts,
+            self.given_up
         );
         for (name, [all, accepted, rejected, on_hold]) in &self.faults {
             text += &format!("{name:<25} {all:>7} {accepted:>8} {rejected:>8} {on_hold:>7}\n");
@@ -157,8 +161,15 @@ struct Hands<'r> {
     random: &'r mut SplitMix64,
     modules: Vec<Module>,
     askew: Vec<&'static Fault>,
+    /// How often each module was seated, and which one last at each jig.
+    seated: BTreeMap<String, u32>,
+    last: Vec<Option<String>>,
     tally: Tally,
 }
+
+/// A module that was seated so often and still is to be repeated is put on hold: a fault that reads like one of the
+/// leads is none of the module's to the program, however often it comes.
+const PATIENCE: u32 = 5;
 
 impl Hands<'_> {
     fn one_in(&mut self, count: u32) -> bool {
@@ -216,12 +227,9 @@ pub fn lot(seed: u64, folder: &Path) -> Tally {
     let foreseen = foreseen(&order, &sheet, &modules);
     let names: Vec<String> = (1..=random.random_range(1..=2)).map(|n| format!("jig {n}")).collect();
     let desk = Desk::new(lot, "Ines", &names, true).expect("a desk");
-    let hands = Hands {
-        random: &mut random,
-        modules,
-        askew,
-        tally: Tally { foreseen, ..Tally::default() },
-    };
+    let (seated, last) = (BTreeMap::new(), vec![None; names.len()]);
+    let tally = Tally { foreseen, ..Tally::default() };
+    let hands = Hands { random: &mut random, modules, askew, seated, last, tally };
     let stop = AtomicBool::new(false);
     let in_jig = Rc::new(RefCell::new(vec![None; names.len()]));
     let benches = (0..names.len())
@@ -387,6 +395,9 @@ impl Muster<'_> {
         if self.desk.focus != at {
             self.types(&(at + 1).to_string());
         }
+        if self.gives_up(at) {
+            return;
+        }
         if let Stands::Leaving { .. } = self.desk.stations[at].stands {
             self.in_jig.borrow_mut()[at] = None;
             self.types("\n");
@@ -417,6 +428,8 @@ impl Muster<'_> {
         let Stands::Ready(Seating::Module(serial)) = self.desk.stations[at].stands.clone() else {
             return;
         };
+        *self.hands.seated.entry(serial.clone()).or_default() += 1;
+        self.hands.last[at] = Some(serial.clone());
         let seated = self.hands.seat(&serial);
         self.in_jig.borrow_mut()[at] = Some(seated);
         self.meant[at] = true;
@@ -425,6 +438,20 @@ impl Muster<'_> {
         } else {
             self.happens(Happening::Pressed(at));
         }
+    }
+
+    /// Whether the module that was tested last comes back too often, and is put on hold.
+    fn gives_up(&mut self, at: usize) -> bool {
+        let Some(serial) = self.hands.last[at].take() else { return false };
+        let fate = self.desk.lot.module_of(&serial).expect("of the lot").ruling.fate;
+        if fate.is_settled() || self.hands.seated[&serial] < PATIENCE {
+            return false;
+        }
+        self.types("h");
+        self.types("it comes back again and again\r");
+        self.types("y");
+        self.hands.tally.given_up += 1;
+        true
     }
 
     fn tally(self) -> Tally {
