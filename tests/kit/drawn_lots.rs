@@ -366,7 +366,7 @@ impl Muster<'_> {
                     self.hands.tally.pulled += 1;
                     self.in_jig.borrow_mut()[at] = None;
                 }
-                assert!(tried.how != How::CutShort && tried.how != How::Stopped, "{tried:?}");
+                assert!(tried.how != How::Stopped, "{tried:?}");
                 self.happens(Happening::Ended(at, tried));
             }
             Told::WatchSeat => {
