@@ -1,8 +1,9 @@
 //! A pseudo-terminal: a serial device for other programs, whose other end is ours.
 
+use crate::system::unix::ready::ready;
 use core::mem::MaybeUninit;
 use core::time::Duration;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::event::{PollFd, PollFlags};
 use rustix::fs::inotify;
 use rustix::fs::{FlockOperation, Mode, OFlags, flock};
 use rustix::io::Errno;
@@ -109,14 +110,8 @@ impl PseudoTerminal {
         let wanted = if to_write { PollFlags::IN | PollFlags::OUT } else { PollFlags::IN };
         let mut watched =
             [PollFd::new(&self.ours, wanted), PollFd::new(&self.closings, PollFlags::IN)];
-        let timeout = Timespec {
-            tv_sec: at_most.as_secs().try_into().unwrap_or(i64::MAX),
-            tv_nsec: at_most.subsec_nanos().into(),
-        };
-        match poll(&mut watched, Some(&timeout)) {
-            Ok(_) | Err(Errno::INTR) => Ok(()),
-            Err(refused) => Err(refused.into()),
-        }
+        ready(&mut watched, at_most)?;
+        Ok(())
     }
 }
 

@@ -1,8 +1,9 @@
 //! Serial devices where there are terminals: Linux, macOS and the like.
 
+use super::ready::ready;
 use crate::system::serial::{BAUD, CannotOpen, Lost};
 use core::time::Duration;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::event::{PollFd, PollFlags};
 use rustix::fs::{FileType, FlockOperation, Mode, OFlags, flock, fstat, open};
 use rustix::io::{Errno, read, write};
 use rustix::termios::{
@@ -93,13 +94,9 @@ impl Device {
     /// What the device is ready for, at the latest at `end`.
     fn wait(&self, wanted: PollFlags, end: Instant) -> Result<PollFlags, Lost> {
         let left = end.saturating_duration_since(Instant::now()).min(LONGEST_POLL);
-        let left = Timespec { tv_sec: left.as_secs() as _, tv_nsec: left.subsec_nanos() as _ };
-        let mut fds = [PollFd::new(&self.0, wanted)];
-        match poll(&mut fds, Some(&left)) {
-            Ok(_) => Ok(fds[0].revents()),
-            Err(Errno::INTR) => Ok(PollFlags::empty()),
-            Err(e) => Err(lost(e)),
-        }
+        let mut watched = [PollFd::new(&self.0, wanted)];
+        ready(&mut watched, left).map_err(lost)?;
+        Ok(watched[0].revents())
     }
 }
 

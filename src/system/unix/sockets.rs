@@ -1,8 +1,8 @@
 //! Waiting for sockets.
 
+use super::ready::ready;
 use core::time::Duration;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::io::Errno;
+use rustix::event::{PollFd, PollFlags};
 use std::io;
 use std::net::{TcpListener, TcpStream};
 
@@ -21,12 +21,6 @@ pub fn wait(
     let calls = listener.map(|listener| PollFd::new(listener, PollFlags::IN));
     let bytes = stream.map(|stream| PollFd::new(stream, wanted));
     let mut watched: Vec<PollFd<'_>> = calls.into_iter().chain(bytes).collect();
-    let timeout = Timespec {
-        tv_sec: at_most.as_secs().try_into().unwrap_or(i64::MAX),
-        tv_nsec: at_most.subsec_nanos().into(),
-    };
-    match poll(&mut watched, Some(&timeout)) {
-        Ok(_) | Err(Errno::INTR) => Ok(()),
-        Err(refused) => Err(refused.into()),
-    }
+    ready(&mut watched, at_most)?;
+    Ok(())
 }

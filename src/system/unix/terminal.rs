@@ -1,8 +1,9 @@
 //! The person's terminal.
 
+use super::ready::ready;
 use crate::system::typed::Typed;
 use core::time::Duration;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::event::{PollFd, PollFlags};
 use rustix::termios::{
     LocalModes, OptionalActions, QueueSelector, Termios, tcflush, tcgetattr, tcsetattr,
 };
@@ -56,12 +57,8 @@ impl Drop for SingleKeys {
 pub fn wait_typed(at_most: Duration) -> Typed {
     let input = io::stdin();
     let mut watched = [PollFd::new(&input, PollFlags::IN)];
-    let timeout = Timespec {
-        tv_sec: at_most.as_secs().try_into().unwrap_or(i64::MAX),
-        tv_nsec: at_most.subsec_nanos().into(),
-    };
-    match poll(&mut watched, Some(&timeout)) {
-        Ok(0) | Err(rustix::io::Errno::INTR) => Typed::Nothing,
+    match ready(&mut watched, at_most) {
+        Ok(0) => Typed::Nothing,
         Ok(_) => Typed::Something,
         Err(_) => Typed::Gone,
     }
