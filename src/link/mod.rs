@@ -2,7 +2,7 @@
 //!
 //! Leans on `wire`, and opens a `simulated_bench`.
 //!
-//! From the bottom up: a [`transport`] carries bytes, [`serial`] to a real device, [`socket`] over a network, [`simulated`] to
+//! From the bottom up: a [`transport`] carries bytes, in [`real_time`] on a [`serial`] device or a [`socket`], [`simulated`] to
 //! a bench in this very process (at a [`pace`] where one wants it). A [`handshake`] finds out who
 //! is there. A [`session`] seals lines and finds their answers in its [`inbox`]. The [`client`] is
 //! the jig as the rest of the program sees it; a `clock_watch` notices a clock of it that goes wrong. [`ports`] lists the devices that there are. Text of
@@ -18,6 +18,7 @@ pub mod inbox;
 pub mod pace;
 pub mod ports;
 pub mod printable;
+pub mod real_time;
 #[cfg(test)]
 mod scripted;
 pub mod serial;

@@ -1,21 +1,22 @@
 //! A serial device: USB serial or a UART at 115200 8N1.
 
-use super::transport::{Transport, TransportError};
+use super::real_time::{Carrier, RealTime};
+use super::transport::TransportError;
 use crate::system::holders::holders;
 use crate::system::serial::{CannotOpen, Device, Lost};
 use core::time::Duration;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 /// How long a device may refuse to take bytes before it counts as gone.
 const WRITE_GUARD: Duration = Duration::from_secs(3);
 
 /// A serial device with the real clocks.
-pub struct SerialTransport {
+pub type SerialTransport = RealTime<SerialCarrier>;
+
+/// The device itself.
+pub struct SerialCarrier {
     device: Device,
     name: String,
-    start: Instant,
-    stop: Option<&'static AtomicBool>,
 }
 
 impl SerialTransport {
@@ -28,16 +29,11 @@ impl SerialTransport {
             port: name.into(),
             reason: open_reason(why, name),
         })?;
-        Ok(SerialTransport { device, name: name.into(), start: Instant::now(), stop: None })
+        Ok(RealTime::over(SerialCarrier { device, name: name.into() }))
     }
+}
 
-    /// Once this is set, a device that says nothing is not asked again.
-    #[must_use]
-    pub fn until(mut self, stop: &'static AtomicBool) -> Self {
-        self.stop = Some(stop);
-        self
-    }
-
+impl SerialCarrier {
     fn gone(&self, lost: Lost) -> TransportError {
         let reason = match lost {
             Lost::HungUp => "it was unplugged or closed".into(),
@@ -73,7 +69,7 @@ fn named(programs: &[impl ToString]) -> String {
     programs.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
 
-impl Transport for SerialTransport {
+impl Carrier for SerialCarrier {
     fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
         let end = Instant::now() + WRITE_GUARD;
         let mut left = bytes;
@@ -86,22 +82,6 @@ impl Transport for SerialTransport {
 
     fn receive(&mut self, into: &mut [u8], timeout: Duration) -> Result<usize, TransportError> {
         self.device.read(into, Instant::now() + timeout).map_err(|lost| self.gone(lost))
-    }
-
-    fn now(&self) -> Duration {
-        self.start.elapsed()
-    }
-
-    fn pause(&mut self, time: Duration) {
-        std::thread::sleep(time);
-    }
-
-    fn time_of_day(&self) -> jiff::ZonedDateTime {
-        jiff::ZonedDateTime::now()
-    }
-
-    fn is_stopping(&self) -> bool {
-        self.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
     }
 
     fn others(&self) -> Option<String> {

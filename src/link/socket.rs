@@ -3,13 +3,13 @@
 //! The bytes are those of a serial line. A network may be slow, but what it delivers is whole and in order; what
 //! is sealed is sealed all the same.
 
-use super::transport::{Transport, TransportError};
+use super::real_time::{Carrier, RealTime};
+use super::transport::TransportError;
 use crate::refused::words;
 use crate::system::sockets;
 use core::time::Duration;
 use std::io::{ErrorKind, Read, Write};
 use std::net::{SocketAddr, TcpStream, ToSocketAddrs};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 /// What a port begins with that is behind a socket.
@@ -22,11 +22,12 @@ const CALL_PATIENCE: Duration = Duration::from_secs(3);
 const WRITE_GUARD: Duration = Duration::from_secs(3);
 
 /// A socket with the real clocks.
-pub struct SocketTransport {
+pub type SocketTransport = RealTime<SocketCarrier>;
+
+/// The socket itself.
+pub struct SocketCarrier {
     stream: TcpStream,
     name: String,
-    start: Instant,
-    stop: Option<&'static AtomicBool>,
 }
 
 impl SocketTransport {
@@ -41,16 +42,11 @@ impl SocketTransport {
         // Lines are short, and each is waited for.
         let ready = stream.set_nodelay(true).and_then(|()| stream.set_nonblocking(true));
         ready.map_err(|error| failed(words(&error)))?;
-        Ok(SocketTransport { stream, name: port.into(), start: Instant::now(), stop: None })
+        Ok(RealTime::over(SocketCarrier { stream, name: port.into() }))
     }
+}
 
-    /// Once this is set, a jig that says nothing is not asked again.
-    #[must_use]
-    pub fn until(mut self, stop: &'static AtomicBool) -> Self {
-        self.stop = Some(stop);
-        self
-    }
-
+impl SocketCarrier {
     fn gone(&self, reason: impl Into<String>) -> TransportError {
         TransportError::Gone { port: self.name.clone(), reason: reason.into() }
     }
@@ -103,7 +99,7 @@ fn call(addresses: &[SocketAddr]) -> Result<TcpStream, String> {
     Err(why)
 }
 
-impl Transport for SocketTransport {
+impl Carrier for SocketCarrier {
     fn send(&mut self, bytes: &[u8]) -> Result<(), TransportError> {
         let end = Instant::now() + WRITE_GUARD;
         let mut left = bytes;
@@ -133,22 +129,6 @@ impl Transport for SocketTransport {
             Err(e) => Err(self.gone(lost(&e))),
         }
     }
-
-    fn now(&self) -> Duration {
-        self.start.elapsed()
-    }
-
-    fn pause(&mut self, time: Duration) {
-        std::thread::sleep(time);
-    }
-
-    fn time_of_day(&self) -> jiff::ZonedDateTime {
-        jiff::ZonedDateTime::now()
-    }
-
-    fn is_stopping(&self) -> bool {
-        self.stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
-    }
 }
 
 fn lost(error: &std::io::Error) -> String {
@@ -163,6 +143,7 @@ fn lost(error: &std::io::Error) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::link::transport::Transport;
     use std::net::TcpListener;
 
     const LONG: Duration = Duration::from_secs(20);
