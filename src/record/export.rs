@@ -13,10 +13,21 @@ pub struct Export {
 /// By this mark a spreadsheet knows that the text is UTF-8.
 const MARK: char = '\u{feff}';
 
-/// Columns whose cells are names or versions, however much they look like numbers.
-const NAMES: &[&str] = &[
-    "module", "lot", "started", "program", "operator", "jig", "firmware", "script", "kind", "note",
-    "reason", "finding", "suspect", "report", "style",
+/// Columns of measured and reckoned numbers. The cells of all others are names, counts or versions, however much they
+/// look like such numbers.
+const NUMBERS: &[&str] = &[
+    "suspect_probability",
+    "time",
+    "value",
+    "uncertainty",
+    "lower_limit",
+    "upper_limit",
+    "risk",
+    "guard_band",
+    "outside",
+    "spread",
+    "drift",
+    "drift_uncertainty",
 ];
 
 /// A table anew, with semicolons between its cells.
@@ -29,19 +40,20 @@ pub fn export(bytes: &[u8], like: Export) -> Result<String, String> {
         .delimiter(b';')
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    let mut names: Option<Vec<bool>> = None;
+    let mut columns: Option<Vec<bool>> = None;
     for row in reader.records() {
         let row = row.map_err(|_| "its rows are not all of one length".to_owned())?;
-        let is_name = names.get_or_insert_with(|| row.iter().map(|c| NAMES.contains(&c)).collect());
-        let cells = row.iter().zip(is_name.iter()).map(|(cell, is_name)| {
-            match like.decimal_comma && !is_name && is_decimal(cell) {
+        let are_numbers =
+            columns.get_or_insert_with(|| row.iter().map(|c| NUMBERS.contains(&c)).collect());
+        let cells = row.iter().zip(are_numbers.iter()).map(|(cell, is_number)| {
+            match like.decimal_comma && *is_number && is_decimal(cell) {
                 true => cell.replace('.', ","),
                 false => cell.to_owned(),
             }
         });
         writer.write_record(cells).map_err(|error| error.to_string())?;
     }
-    if names.is_none_or(|names| names.len() < 2) {
+    if columns.is_none_or(|columns| columns.len() < 2) {
         return Err("it has no columns".into());
     }
     let text = writer.into_inner().map_err(|error| error.to_string())?;
@@ -60,12 +72,12 @@ mod tests {
     use super::*;
 
     const TABLE: &[u8] =
-        b"module,firmware,value,unit,note\r\n1.5,0.3,-0.25,A,\"a, 2.5\"\r\nb,1.0.1,1e-3,V,\r\n";
+        b"module,serial,firmware,value,unit,note\r\n1.5,2.5,0.3,-0.25,A,\"a, 2.5\"\r\nb,b,1.0.1,1e-3,V,\r\n";
 
     #[test]
     fn numbers_get_commas_and_names_stay() {
         let text = export(TABLE, Export { decimal_comma: true }).expect("a table");
-        let wanted = "\u{feff}module;firmware;value;unit;note\r\n1.5;0.3;-0,25;A;a, 2.5\r\nb;1.0.1;1e-3;V;\r\n";
+        let wanted = "\u{feff}module;serial;firmware;value;unit;note\r\n1.5;2.5;0.3;-0,25;A;a, 2.5\r\nb;b;1.0.1;1e-3;V;\r\n";
         assert_eq!(text, wanted);
         let points = export(TABLE, Export { decimal_comma: false }).expect("a table");
         assert_eq!(points, wanted.replace("-0,25", "-0.25"));
