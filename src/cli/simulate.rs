@@ -35,8 +35,8 @@ pub struct Given {
     attended: bool,
 
     /// With --attended: the module of this number has a fault, such as 7=contact-misses; can be given again
-    #[arg(long = "with", value_name = "NUMBER=FAULT[=SEVERITY]", value_parser = of_module, requires = "attended")]
-    with: Vec<(String, FaultChoice)>,
+    #[arg(long = "with", value_name = "NUMBER=FAULT[=SEVERITY]", value_parser = of_number, requires = "attended")]
+    with: Vec<(u64, FaultChoice)>,
 
     /// Make a link to the pseudo-terminal here
     #[arg(long, value_name = "PATH", conflicts_with = "listen")]
@@ -52,6 +52,17 @@ pub struct Given {
     listen_on_all: bool,
 }
 
+/// `7=contact-misses`.
+fn of_number(text: &str) -> Result<(u64, FaultChoice), String> {
+    let (number, fault) = of_module(text)?;
+    let number = number.parse().ok().filter(|number| *number < NUMBERS).ok_or_else(|| {
+        format!(
+            "{number:?} is no number of a module: say one below {NUMBERS}, such as 7=contact-misses"
+        )
+    })?;
+    Ok((number, fault))
+}
+
 /// Carries the command out: prints what `--port` takes, and serves it until the program is ended.
 ///
 /// # Errors
@@ -65,8 +76,7 @@ pub fn run(given: &Given) -> CommandResult {
         return Err(bad_input("nobody is there to tend the bench: run it from a terminal"));
     }
     let another = |number: u64, seating: u64| {
-        let of_number = |(of, _): &&(String, FaultChoice)| of.parse() == Ok(number);
-        let faults = given.with.iter().filter(of_number).map(|(_, chosen)| *chosen);
+        let faults = given.with.iter().filter(|(of, _)| *of == number).map(|(_, chosen)| *chosen);
         given.simulation.another(&module, loads.as_ref(), faults, number, seating)
     };
     let mut person = given.attended.then(|| Person::new(Keys::begin(stop), &another));
@@ -125,7 +135,7 @@ impl Given {
     }
 }
 
-/// Modules are numbered up to this.
+/// The numbers of modules are below this.
 const NUMBERS: u64 = 1_000_000;
 
 /// For so long a finger holds the button.
@@ -179,5 +189,20 @@ impl<'a> Person<'a> {
             }
             _ => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_of_a_module_that_has_no_number_is_refused() {
+        assert_eq!(of_number("7=contact-misses").map(|(number, _)| number), Ok(7));
+        for none in ["seven=contact-misses", "1000000=contact-misses", "-1=contact-misses"] {
+            let why = of_number(none).map(|_| ()).expect_err("refused");
+            assert!(why.contains("is no number of a module"), "{why}");
+        }
+        assert!(of_number("contact-misses").is_err() && of_number("7=no-such").is_err());
     }
 }

@@ -59,13 +59,12 @@ impl Simulation {
         number: u64,
         seating: u64,
     ) -> Setup {
-        let bench = self.bench_seed();
-        let first = self.module_seed.unwrap_or(bench);
+        let Seeds { bench, module: first, run } = self.seeds();
         // Far from the first module's number, and each seating goes its own way.
         let seeds = Seeds {
             bench,
             module: first.wrapping_add(ANOTHER.wrapping_mul(number + 1)),
-            run: self.run_seed.unwrap_or(bench).wrapping_add(ANOTHER.wrapping_mul(seating)),
+            run: run.wrapping_add(ANOTHER.wrapping_mul(seating)),
         };
         let faults = faults.map(|chosen| (chosen.fault, chosen.severity)).collect();
         setup(module, loads, faults, seeds)
@@ -74,12 +73,15 @@ impl Simulation {
     /// What stands on the bench.
     pub fn setup(&self, module: &ModuleSheet, loads: Option<&LoadSheet>) -> Setup {
         let faults = self.faults.iter().map(|chosen| (chosen.fault, chosen.severity)).collect();
-        let bench = self.seed.unwrap_or(SEED);
-        let seeds = Seeds {
+        setup(module, loads, faults, self.seeds())
+    }
+
+    fn seeds(&self) -> Seeds {
+        let bench = self.bench_seed();
+        Seeds {
             bench,
             module: self.module_seed.unwrap_or(bench),
             run: self.run_seed.unwrap_or(bench),
-        };
-        setup(module, loads, faults, seeds)
+        }
     }
 }
