@@ -4,12 +4,19 @@ use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 
-/// The program that is tested: the one that was built beside the tests, or what this variable names, such as
-/// `tests/wine/musterbench`.
+/// Names a program that is tested in place of the one that was built beside the tests, such as `tests/wine/musterbench`.
+const OTHER: &str = "MUSTERBENCH_PROGRAM";
+
+/// The program that is tested.
 pub fn program() -> PathBuf {
-    let other = std::env::var_os("MUSTERBENCH_PROGRAM").map(PathBuf::from);
+    let other = std::env::var_os(OTHER).map(PathBuf::from);
     let other = other.map(|path| path.canonicalize().expect("MUSTERBENCH_PROGRAM is there"));
     other.unwrap_or_else(|| env!("CARGO_BIN_EXE_musterbench").into())
+}
+
+/// Whether that is a program of another system.
+pub fn is_foreign() -> bool {
+    std::env::var_os(OTHER).is_some()
 }
 
 /// The program, in a folder of its own, without a terminal.
@@ -149,8 +156,7 @@ impl Served {
     pub fn start(folder: &Path, arguments: &[&str]) -> Self {
         let mut command = musterbench(folder);
         command.arg("simulate").args(arguments);
-        let is_foreign = std::env::var_os("MUSTERBENCH_PROGRAM").is_some();
-        if (is_foreign || !cfg!(target_os = "linux")) && !arguments.contains(&"--listen") {
+        if (is_foreign() || !cfg!(target_os = "linux")) && !arguments.contains(&"--listen") {
             command.args(["--listen", "127.0.0.1:0"]);
         }
         command.stdout(Stdio::piped()).stderr(Stdio::null());

@@ -1,5 +1,5 @@
-//! A thousand drawn lots with drawn faults of any severity, wrong seatings, double presses, wrong scans and pulled modules through
-//! muster and fates.
+//! A thousand drawn lots with drawn faults of any severity, wrong seatings, double presses, wrong scans and pulled
+//! modules through muster and fates.
 
 use crate::kit::all_cores;
 use crate::kit::drawn_lots::{Tally, lot};

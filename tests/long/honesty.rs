@@ -36,7 +36,8 @@ fn misses() {
 }
 
 /// Every cell: `HONESTY_MODULES` modules around their limits and as many sound ones (2,000 of each unless
-/// told; `HONESTY_SOUND` for another number of these), `HONESTY_CELLS` for those whose name holds a text, `HONESTY_SEED` for others than the last time,
+/// told; `HONESTY_SOUND` for another number of these), `HONESTY_CELLS` for those whose name holds a text,
+/// `HONESTY_SEED` for others than the last time,
 /// `HONESTY_MISSES` to be told all readings of a quantity of that name that do not hold the truth. Each
 /// cell's lines are printed as it ends, so that a run that is cut short says what it has found.
 #[test]

@@ -8,7 +8,7 @@ use musterbench::link::transport::Transport;
 use std::io::{Read, Write};
 use std::net::TcpStream;
 use std::path::Path;
-use std::process::Stdio;
+use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 const LONG: Duration = Duration::from_secs(60);
@@ -90,16 +90,19 @@ fn a_client_that_floods_harms_nobody() {
     assert_eq!(open(&bench.path).ask("OUTP1?").expect("an answer"), "0");
 }
 
+/// A short run on the bench there.
+fn short_run(folder: &Path, port: &str) -> Command {
+    let mut command = musterbench(folder);
+    command.args(["test", "--module", "P4-1", "--unattended", "--port", port]);
+    command.args(["--script", &short_script(folder)]);
+    command
+}
+
 #[test]
 fn a_whole_run_goes_over_a_socket() {
     let folder = tempfile::tempdir().expect("a folder");
-    let script = short_script(folder.path());
     let bench = bench();
-    let output = musterbench(folder.path())
-        .args(["test", "--module", "P4-1", "--unattended", "--script", &script])
-        .args(["--port", &bench.path])
-        .output()
-        .expect("it starts");
+    let output = short_run(folder.path(), &bench.path).output().expect("it starts");
     assert_eq!(output.status.code(), Some(0), "{}", complaint(&output).1);
     assert!(said(&output).contains("simulated"), "{}", said(&output));
     assert_eq!(facts(folder.path(), 1)["facts"]["simulated"], true);
@@ -109,11 +112,8 @@ fn a_whole_run_goes_over_a_socket() {
 #[test]
 fn a_bench_that_goes_ends_the_run() {
     let folder = tempfile::tempdir().expect("a folder");
-    let script = short_script(folder.path());
     let bench = bench();
-    let child = musterbench(folder.path())
-        .args(["test", "--module", "P4-1", "--unattended", "--script", &script])
-        .args(["--port", &bench.path])
+    let child = short_run(folder.path(), &bench.path)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
